@@ -1,0 +1,135 @@
+"""One cell, one heading, one file's encoding: what is read and what is wrong with it."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+import numpy as np
+
+from catalog.columns import Column, TableSpec
+from optimizer.problems import LONGEST_CELL, Fault, closest
+from optimizer.units import pointed
+
+NEAR = 2  # letters by which a heading may differ from a known column and still be taken for a slip
+SHORTEST_NEAR = 5  # letters from which a heading is compared at all: shorter ones are all alike
+CENT = 1e-6  # a price times a hundred is whole within this
+
+
+def letter(position: int) -> str:
+    """The spreadsheet letter of the column at ``position``, counted from 0: A, B, ... Z, AA."""
+    letters = ""
+    position += 1  # this numbering knows no zero
+    while position:
+        position, rest = divmod(position - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+def encoding_of(data: bytes) -> str | None:
+    """What the bytes seem to be where they are not UTF-8 text; None where they are."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return "UTF-16"
+    if b"\0" in data:
+        return "UTF-16 or no text at all"
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "Latin-1 or Windows-1252"
+    return None
+
+
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_COMMA_NUMBER = re.compile(r"[+-]?[0-9.]*,[0-9.,]*")
+_NOT_FINITE = {"nan", "inf", "infinity"}
+_CURRENCY = re.compile(r"[A-Z]{3}")
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+
+def read_cell(text: str, column: Column) -> float | str | Fault:
+    """The value of one cell that is not empty, or what is wrong with it. A yes-no stays "yes" or "no"."""
+    if len(text) > LONGEST_CELL:
+        return long_cell(text)
+    if column.numeric:
+        return _read_number(text, column)
+    if column.type == "list":
+        text = ";".join(item.strip() for item in text.split(";"))
+    return text_fault(text, column) or text
+
+
+def _read_number(text: str, column: Column) -> float | Fault:
+    meaning = {"meaning": column.meaning}
+    if not _NUMBER.fullmatch(text):
+        if text.lower().lstrip("+-") in _NOT_FINITE:
+            return Fault("not-finite", meaning)
+        if _COMMA_NUMBER.fullmatch(text):
+            return Fault("decimal-comma", {"pointed": pointed(text)})
+        return Fault("not-a-number", meaning | {"unit": f" in {column.unit}" if column.unit else ""})
+    return check_number(float(text), column)
+
+
+def long_cell(text: str) -> Fault:
+    """The fault of a cell that is longer than any figure, name or note."""
+    return Fault("long-cell", {"most": str(LONGEST_CELL), "length": str(len(text))})
+
+
+def check_number(value: float, column: Column) -> float | Fault:
+    """The value, or what the column's range, choices, cents or wholeness say against it."""
+    meaning = {"meaning": column.meaning}
+    if not np.isfinite(value):
+        return Fault("not-finite", meaning)
+    if column.choices:
+        if value not in [float(choice) for choice in column.choices]:
+            near = min(column.choices, key=lambda choice: abs(float(choice) - value))
+            return Fault("unknown-value", {"choices": ", ".join(column.choices), "closest": near})
+        return value
+    if column.type == "whole" and value != round(value):
+        return Fault("not-whole", meaning)
+    if column.outside(np.array(value)):
+        return Fault("out-of-range", meaning | {"range": column.range_text})
+    if column.type == "money" and abs(value * 100 - round(value * 100)) > CENT:
+        return Fault("not-cents")
+    return value
+
+
+def text_fault(text: str, column: Column) -> Fault | None:
+    """What is wrong with a text that is not empty, by its column's type."""
+    if column.type in ("choice", "yes-no", "list"):
+        choices = ("yes", "no") if column.type == "yes-no" else column.choices
+        for item in text.split(";") if column.type == "list" else [text]:
+            if item not in choices:
+                near = closest(item, choices) or choices[0]
+                return Fault("unknown-value", {"choices": ", ".join(choices), "closest": near})
+    elif column.type == "date":
+        try:
+            if not _DATE.fullmatch(text):
+                raise ValueError
+            date.fromisoformat(text)
+        except ValueError:
+            return Fault("not-a-date")
+    elif column.type == "currency" and not _CURRENCY.fullmatch(text):
+        return Fault("not-a-currency")
+    return None
+
+
+def near_column(heading: str, spec: TableSpec) -> str | None:
+    """The column that a heading was probably meant to be: within two letters of it, or with other capitals."""
+    for name in spec.by_name:
+        if heading.lower() == name:
+            return name
+    if not SHORTEST_NEAR <= len(heading) <= LONGEST_CELL:
+        return None
+    best = min(spec.by_name, key=lambda name: distance(heading.lower(), name))
+    return best if distance(heading.lower(), best) <= NEAR else None
+
+
+def distance(word: str, other: str) -> int:
+    """Letters to add, drop or change between two words; at once more than ``NEAR`` where the lengths say so."""
+    if abs(len(word) - len(other)) > NEAR:
+        return NEAR + 1
+    row = list(range(len(other) + 1))
+    for i, a in enumerate(word, 1):
+        before, row[0] = row[0], i
+        for j, b in enumerate(other, 1):
+            before, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, before + (a != b))
+    return row[-1]

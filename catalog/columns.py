@@ -1,0 +1,453 @@
+"""The one dictionary of the catalogue: every table and column, its unit, meaning, range, default, and the row rules.
+
+The reader, the printed column list, the Data Package descriptor and the row models are made from it. This is
+a table of facts more than a module, hence its length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+Columns = Mapping[str, np.ndarray]
+INF = float("inf")
+NUMERIC = ("number", "whole", "money")
+
+
+@dataclass(frozen=True)
+class Default:
+    """What an empty cell is taken as: ``words`` say it, ``fill`` works it out from the columns in ``needs``."""
+
+    words: str
+    fill: Callable[[Columns], Any]
+    needs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column. ``type``: number, whole, money, text, part, choice, yes-no, list, date, currency.
+
+    ``low`` and ``high`` bound a number; an open bound is itself outside. ``choices`` name all values of a choice, of
+    a list's items, or of a number that takes only these.
+    """
+
+    name: str
+    type: str
+    unit: str
+    meaning: str
+    low: float = -INF
+    high: float = INF
+    low_open: bool = False
+    high_open: bool = False
+    required: bool = False
+    default: Default | None = None
+    choices: tuple[str, ...] = ()
+
+    @property
+    def numeric(self) -> bool:
+        """Whether its values are kept as numbers."""
+        return self.type in NUMERIC
+
+    @property
+    def range_text(self) -> str:
+        """The range as a chain, such as ``0 < voc_v <= 500``."""
+        low = f"{self.low:g} {'<' if self.low_open else '<='} " if self.low > -INF else ""
+        high = f" {'<' if self.high_open else '<='} {self.high:g}" if self.high < INF else ""
+        return f"{low}{self.name}{high}"
+
+    def outside(self, values: np.ndarray) -> np.ndarray:
+        """Where a value is out of range; not where it is NaN."""
+        below = values <= self.low if self.low_open else values < self.low
+        above = values >= self.high if self.high_open else values > self.high
+        wrong: np.ndarray = below | above
+        return wrong
+
+
+@dataclass(frozen=True)
+class RowRule:
+    """Something that must hold within a row. ``broken`` gives True where it does not; NaN breaks nothing.
+
+    ``columns`` are those it involves; a problem is placed at the first.
+    """
+
+    name: str
+    meaning: str
+    columns: tuple[str, ...]
+    broken: Callable[[Columns], np.ndarray]
+
+
+@dataclass(frozen=True)
+class TableSpec:
+    """One file of the catalogue. ``kind`` is the kind of part, or "price" and "seller"."""
+
+    kind: str
+    file: str
+    meaning: str
+    needed: bool
+    columns: tuple[Column, ...]
+    rules: tuple[RowRule, ...] = ()
+
+    def column(self, name: str) -> Column:
+        """The column of that name. Raises KeyError."""
+        return self.by_name[name]
+
+    @property
+    def by_name(self) -> Mapping[str, Column]:
+        """The columns by name."""
+        return {column.name: column for column in self.columns}
+
+    @property
+    def key(self) -> str:
+        """The column that identifies a row: the part, or the seller in sellers.csv."""
+        return "seller" if self.kind == "seller" else "part"
+
+
+def value(figure: float | str) -> Default:
+    """A default that is the same in every row."""
+    words = "no limit" if figure == INF else f"{figure:g}" if isinstance(figure, float) else figure
+    return Default(words, lambda columns: figure)
+
+
+def number(name: str, unit: str, meaning: str, bounds: str, *, need: bool = False, 
+           default: Default | None = None, of_type: str = "number", choices: tuple[str, ...] = ()) -> Column:  # fmt: skip
+    """A numeric column; ``bounds`` as mathematicians write an interval: ``(0,500]`` excludes 0 and includes 500."""
+    low, high = bounds[1:-1].split(",")
+    return Column(name, of_type, unit, meaning, float(low), float(high), bounds[0] == "(", bounds[-1] == ")",
+                  need, default, choices)  # fmt: skip
+
+
+def whole(name: str, unit: str, meaning: str, bounds: str, **more: Any) -> Column:
+    """A numeric column of whole numbers."""
+    return number(name, unit, meaning, bounds, of_type="whole", **more)
+
+
+PART = Column("part", "part", "", "the part's id, unique across all files", required=True)
+LISTED = Column("listed", "yes-no", "", "yes where a recognised laboratory lists the part; empty counts as no")
+NOTE = Column("note", "text", "", "anything else")
+WEIGHT = number("weight_kg", "kg", "weight of one", "[0,20000]")
+MOUNTS = ("ground-ballast", "ground-post", "roof", "pole")
+CHEMISTRIES = ("lfp", "agm", "gel", "flooded", "other")
+LEAD_ACID = ("agm", "gel", "flooded")
+MOTORS = ("two-wire", "three-wire", "psc", "three-phase")
+
+
+def _by_chemistry(chemistries: tuple[str, ...], then: Any, other: Any) -> Callable[[Columns], np.ndarray]:
+    """A default that is ``then`` for some chemistries and ``other`` for the rest; each a figure or a column's name."""
+
+    def figure(what: Any, columns: Columns) -> Any:
+        return columns[what] if isinstance(what, str) else what
+
+    def fill(columns: Columns) -> np.ndarray:
+        there = np.isin(columns["chemistry"].astype(str), chemistries)
+        filled: np.ndarray = np.where(there, figure(then, columns), figure(other, columns))
+        return filled
+
+    return fill
+
+
+PANELS = TableSpec("panel", "panels.csv", "solar panels; all electrical figures at standard test conditions", True, (
+    PART,
+    number("pmax_w", "W", "rated power", "(0,2000]", need=True),
+    number("voc_v", "V", "open-circuit voltage", "(0,500]", need=True),
+    number("vmp_v", "V", "voltage at maximum power", "(0,500]", need=True),
+    number("isc_a", "A", "short-circuit current", "(0,100]", need=True),
+    number("imp_a", "A", "current at maximum power", "(0,100]", need=True),
+    number("voc_pct_per_c", "%/degC", "change of voc with cell temperature; negative", "[-0.6,0)"),
+    number("pmax_pct_per_c", "%/degC", "change of power with cell temperature; negative", "[-0.6,0)", need=True),
+    number("noct_c", "degC", "nominal operating cell temperature", "[20,90]", default=value(45.0)),
+    number("bifacial_pct", "%", "power of the rear side as a share of the front", "[0,100]", default=value(0.0)),
+    number("length_mm", "mm", "length", "(0,6000]", need=True),
+    number("width_mm", "mm", "width", "(0,6000]", need=True),
+    number("weight_kg", "kg", "weight of one", "(0,300]", need=True),
+    number("max_system_v", "V", "highest system voltage it may stand in", "(0,3000]", need=True),
+    number("max_fuse_a", "A", "largest series fuse", "(0,200]", need=True),
+    LISTED, NOTE,
+), (
+    RowRule("vmp-below-voc", "vmp_v < voc_v", ("vmp_v", "voc_v"), lambda c: c["vmp_v"] >= c["voc_v"]),
+    RowRule("imp-below-isc", "imp_a < isc_a", ("imp_a", "isc_a"), lambda c: c["imp_a"] >= c["isc_a"]),
+    RowRule("power-is-vmp-times-imp", "pmax_w within 5 % of vmp_v x imp_a", ("pmax_w", "vmp_v", "imp_a"),
+            lambda c: np.abs(c["pmax_w"] - c["vmp_v"] * c["imp_a"]) > 0.05 * c["vmp_v"] * c["imp_a"] * (1 + 1e-9)),
+    RowRule("fill-factor", "0.60 <= vmp_v x imp_a / (voc_v x isc_a) <= 0.88", ("voc_v", "isc_a", "vmp_v", "imp_a"),
+            lambda c: (c["vmp_v"] * c["imp_a"] < 0.60 * c["voc_v"] * c["isc_a"] * (1 - 1e-9))
+            | (c["vmp_v"] * c["imp_a"] > 0.88 * c["voc_v"] * c["isc_a"] * (1 + 1e-9))),
+))  # fmt: skip
+
+_UNITS = "units that together make this supply; empty = it cannot"
+CONVERTERS = TableSpec("converter", "converters.csv", "converters with charger; all electrical figures of one", True, (
+    PART,
+    number("continuous_w", "W", "power it gives without end", "(0,1e6]", need=True),
+    number("continuous_va", "VA", "apparent power it gives without end", "(0,1e6]",
+           default=Default("continuous_w", lambda c: c["continuous_w"], ("continuous_w",))),
+    number("surge_va", "VA", "apparent power it gives for surge_s", "(0,1e7]", need=True),
+    number("surge_s", "s", "how long it gives surge_va", "(0,86400]", need=True),
+    number("leg_va", "VA", "apparent power of one leg without end", "(0,1e6]",
+           default=Default("half of continuous_va", lambda c: c["continuous_va"] / 2, ("continuous_va",))),
+    number("leg_surge_va", "VA", "apparent power of one leg for surge_s", "(0,1e7]",
+           default=Default("half of surge_va", lambda c: c["surge_va"] / 2, ("surge_va",))),
+    number("efficiency_pct", "%", "efficiency at half to full load, not the peak", "[50,100]", need=True),
+    number("idle_w", "W", "own draw when nothing runs", "[0,10000]", need=True),
+    Column("hz", "list", "Hz", "frequencies it makes, with ; between; empty = not stated", choices=("50", "60")),
+    number("bank_class_v", "V", "bank class", "(0,1000]", need=True, choices=("12", "24", "48")),
+    number("bank_min_v", "V", "lowest bank voltage", "(0,1000]", need=True),
+    number("bank_max_v", "V", "highest bank voltage", "(0,1000]", need=True),
+    number("charge_a", "A", "most amps into the bank from all sources", "[0,10000]", need=True),
+    Column("charge_settable", "yes-no", "", "yes where the charging amps can be set lower", required=True),
+    whole("trackers", "", "solar trackers", "[1,100]", need=True),
+    number("tracker_max_v", "V", "highest voltage a tracker survives", "(0,3000]", need=True),
+    number("tracker_min_v", "V", "lowest voltage a tracker works at", "(0,3000]", need=True),
+    number("tracker_top_v", "V", "highest voltage a tracker works at", "(0,3000]", need=True),
+    number("tracker_start_v", "V", "voltage at which a tracker wakes", "(0,3000]",
+           default=Default("tracker_min_v", lambda c: c["tracker_min_v"], ("tracker_min_v",))),
+    number("tracker_usable_a", "A", "most amps a tracker makes use of", "(0,10000]", need=True),
+    number("tracker_isc_a", "A", "most short-circuit amps a tracker may be offered", "(0,10000]", need=True),
+    number("tracker_max_w", "W", "most panel power on a tracker", "(0,1e7]", need=True),
+    number("tracker_usable_w", "W", "most power a tracker gives", "(0,1e7]", need=True),
+    whole("tracker_strings", "", "most strings on a tracker", "[1,1000]", default=value(INF)),
+    number("array_max_w", "W", "most panel power on one converter", "(0,1e8]",
+           default=Default("trackers x tracker_max_w", lambda c: c["trackers"] * c["tracker_max_w"],
+                           ("trackers", "tracker_max_w"))),
+    number("array_usable_w", "W", "most solar power of one converter", "(0,1e8]",
+           default=Default("trackers x tracker_usable_w", lambda c: c["trackers"] * c["tracker_usable_w"],
+                           ("trackers", "tracker_usable_w"))),
+    whole("max_units", "", "most units side by side", "[1,1000]", need=True),
+    whole("units_120", "", f"120 V: {_UNITS}", "[1,1000]"),
+    whole("units_120_240", "", f"120/240 V: {_UNITS}", "[1,1000]"),
+    whole("units_230", "", f"230 V: {_UNITS}", "[1,1000]"),
+    LISTED, WEIGHT, NOTE,
+), (
+    RowRule("tracker-window", "tracker_min_v < tracker_top_v", ("tracker_min_v", "tracker_top_v"),
+            lambda c: c["tracker_min_v"] >= c["tracker_top_v"]),
+    RowRule("tracker-top", "tracker_top_v <= tracker_max_v", ("tracker_top_v", "tracker_max_v"),
+            lambda c: c["tracker_top_v"] > c["tracker_max_v"]),
+    RowRule("surge-covers-continuous", "surge_va >= continuous_va", ("surge_va", "continuous_va"),
+            lambda c: c["surge_va"] < c["continuous_va"]),
+    RowRule("leg-within-continuous", "leg_va <= continuous_va", ("leg_va", "continuous_va"),
+            lambda c: c["leg_va"] > c["continuous_va"]),
+    RowRule("bank-range", "bank_min_v < bank_max_v", ("bank_min_v", "bank_max_v"),
+            lambda c: c["bank_min_v"] >= c["bank_max_v"]),
+))  # fmt: skip
+
+BATTERIES = TableSpec("battery", "batteries.csv", "batteries; all figures of one", True, (
+    PART,
+    Column("chemistry", "choice", "", "chemistry", required=True, choices=CHEMISTRIES),
+    number("class_v", "V", "voltage class", "(0,1000]", need=True, choices=("2", "6", "12", "24", "48")),
+    number("nominal_v", "V", "nominal voltage", "(0,1000]", need=True),
+    number("min_v", "V", "lowest voltage in use", "(0,1000]", need=True),
+    number("charge_v", "V", "highest voltage it is ever charged to, equalising included", "(0,1000]", need=True),
+    number("capacity_ah", "Ah", "capacity", "(0,100000]", need=True),
+    number("usable_pct", "%", "deepest discharge as a share of capacity", "[5,100]", need=True),
+    number("aged_pct", "%", "capacity left at the end of its life", "[5,100]", default=value(80.0)),
+    number("daily_pct", "%", "deepest discharge of an ordinary night", "[1,100]",
+           default=Default("usable_pct for lfp and other, 25 for agm, gel and flooded",
+                           _by_chemistry(LEAD_ACID, 25.0, "usable_pct"), ("chemistry", "usable_pct"))),
+    number("capacity_pct_per_c", "%/degC", "capacity lost for each degC below 25", "[0,5]",
+           default=Default("0.5 for lfp, 1.0 for others", _by_chemistry(("lfp",), 0.5, 1.0), ("chemistry",))),
+    number("round_trip_pct", "%", "energy out for energy in", "[30,100]", need=True),
+    number("discharge_a", "A", "most amps out without end", "(0,100000]", need=True),
+    number("peak_a", "A", "most amps out for peak_s", "(0,100000]", need=True),
+    number("peak_s", "s", "how long it gives peak_a", "(0,86400]", need=True),
+    number("charge_a", "A", "most amps in", "(0,100000]", need=True),
+    number("charge_min_a", "A", "least amps in that mix its acid", "[0,100000]",
+           default=Default("0.05 x capacity_ah for agm, gel and flooded, else 0",
+                           lambda c: _by_chemistry(LEAD_ACID, 1.0, 0.0)(c) * 0.05 * c["capacity_ah"],
+                           ("chemistry", "capacity_ah"))),
+    number("r_mohm", "mohm", "inner resistance", "[0,10000]"),
+    whole("max_series", "", "most in series", "[1,1000]", need=True),
+    whole("max_parallel", "", "most strings in parallel", "[1,1000]", need=True),
+    number("coldest_charge_c", "degC", "coldest at which it may be charged", "[-80,60]", need=True),
+    number("coldest_discharge_c", "degC", "coldest at which it may be discharged", "[-80,60]",
+           default=Default("-20 for lfp, -40 for others", _by_chemistry(("lfp",), -20.0, -40.0), ("chemistry",))),
+    LISTED, WEIGHT, NOTE,
+), (
+    RowRule("minimum-below-nominal", "min_v < nominal_v", ("min_v", "nominal_v"),
+            lambda c: c["min_v"] >= c["nominal_v"]),
+    RowRule("nominal-below-charge", "nominal_v < charge_v", ("charge_v", "nominal_v"),
+            lambda c: c["nominal_v"] >= c["charge_v"]),
+    RowRule("peak-covers-discharge", "peak_a >= discharge_a", ("peak_a", "discharge_a"),
+            lambda c: c["peak_a"] < c["discharge_a"]),
+))  # fmt: skip
+
+RACKS = TableSpec("rack", "racks.csv", "racks; one unit of each", True, (
+    PART,
+    Column("mount", "choice", "", "what it stands on", required=True, choices=MOUNTS),
+    number("max_width_mm", "mm", "widest panel", "(0,10000]", need=True),
+    number("max_length_mm", "mm", "longest panel", "(0,10000]", need=True),
+    number("max_panel_kg", "kg", "heaviest panel", "(0,1000]", need=True),
+    number("per_panel", "", "units for each panel", "[0,100]", need=True),
+    number("per_row", "", "units for each row besides", "[0,1000]", need=True),
+    whole("max_row", "", "most panels in a row", "[1,10000]", need=True),
+    number("ballast_kg", "kg", "ballast of one unit", "[0,20000]", default=value(0.0)),
+    LISTED, WEIGHT, NOTE,
+), (
+    RowRule("rack-counts", "per_panel and per_row not both 0", ("per_panel", "per_row"),
+            lambda c: (c["per_panel"] == 0) & (c["per_row"] == 0)),
+))  # fmt: skip
+
+EXTRAS = TableSpec("extra", "extras.csv", "cable, fuses and what else is counted by rule", False, (
+    PART,
+    Column("per", "choice", "", "what it is counted by", required=True,
+           choices=("system", "converter", "battery", "bank-string", "string", "panel", "row")),
+    number("quantity", "", "pieces for each; the total is rounded up", "(0,100000]", need=True),
+    Column("when", "choice", "", "when it is needed", default=value("always"),
+           choices=("always", "fused", "stacked", "paralleled-bank")),
+    WEIGHT, NOTE,
+))  # fmt: skip
+
+STARTERS = TableSpec("starter", "starters.csv", "soft starters; read and checked, not used yet", False, (
+    PART,
+    number("running_a", "A", "most running amps", "(0,10000]", need=True),
+    number("start_factor", "", "share of the direct starting amps left", "(0,1]", need=True),
+    number("floor_x", "", "never less than this multiple of the running amps", "[0,20]", need=True),
+    number("ramp_s", "s", "length of its ramp", "(0,600]", default=value(3.0)),
+    Column("motors", "list", "", "motor kinds it may start, with ; between", required=True, choices=MOTORS),
+    number("volts_min", "V", "lowest load voltage", "(0,1000]"),
+    number("volts_max", "V", "highest load voltage", "(0,1000]"),
+    LISTED, WEIGHT, NOTE,
+), (
+    RowRule("starter-volts", "volts_min <= volts_max", ("volts_min", "volts_max"),
+            lambda c: c["volts_min"] > c["volts_max"]),
+))  # fmt: skip
+
+TANKS = TableSpec("tank", "tanks.csv", "water tanks; read and checked, not used yet", False, (
+    PART,
+    number("volume_l", "L", "volume", "(0,1e8]", need=True),
+    number("usable_pct", "%", "share of the volume that can be drawn", "(0,100]", default=value(95.0)),
+    number("footprint_mm", "mm", "diameter or longer side of its base", "(0,100000]"),
+    NOTE,
+))  # fmt: skip
+
+PRICES = TableSpec("price", "prices.csv", "what sellers ask; price, min_qty and stock count pieces", True, (
+    Column("part", "part", "", "the id of a part of this catalogue", required=True),
+    Column("seller", "text", "", "who sells it", required=True),
+    number("price", "", "price of one piece, at most two decimals", "(0,1e8]", need=True, of_type="money"),
+    Column("currency", "currency", "", "three-letter code, the same in all rows", required=True),
+    whole("min_qty", "", "least quantity of this price", "[1,1e9]", default=value(1.0)),
+    whole("pack", "", "sold in multiples of this", "[1,1e9]", default=value(1.0)),
+    whole("stock", "", "how many there are", "[0,1e9]", default=Default("enough", lambda c: -1.0)),
+    Column("as_of", "date", "", "day of the price, year-month-day", required=True),
+))  # fmt: skip
+
+SELLERS = TableSpec("seller", "sellers.csv", "freight of a seller, once an order", False, (
+    Column("seller", "text", "", "the seller's name as in prices.csv", required=True),
+    number("freight", "", "freight of an order, at most two decimals", "[0,1e7]", need=True, of_type="money"),
+))  # fmt: skip
+
+PART_TABLES = (PANELS, CONVERTERS, BATTERIES, RACKS, EXTRAS, STARTERS, TANKS)
+TABLES: Mapping[str, TableSpec] = {spec.kind: spec for spec in (*PART_TABLES, PRICES, SELLERS)}
+
+
+def column_rows() -> list[dict[str, str]]:
+    """The dictionary as rows of text: file, column, type, unit, range or choices, required, default, meaning."""
+    return [
+        {
+            "file": spec.file,
+            "column": column.name,
+            "type": column.type,
+            "unit": column.unit,
+            "range": ", ".join(column.choices) or (column.range_text if column.numeric else ""),
+            "required": "yes" if column.required else "",
+            "default": column.default.words if column.default else "",
+            "meaning": column.meaning,
+        }
+        for spec in TABLES.values()
+        for column in spec.columns
+    ]
+
+
+_FRICTIONLESS = {"number": "number", "money": "number", "whole": "integer", "date": "date", "yes-no": "boolean"}
+
+
+def _field(column: Column, key: str) -> dict[str, Any]:
+    """One column as a field of the Data Package standard."""
+    constraints: dict[str, Any] = {"required": column.required}
+    if column.name == key and column.type in ("part", "text"):
+        constraints["unique"] = True
+    if column.choices and column.type != "list":
+        constraints["enum"] = [float(c) if column.numeric else c for c in column.choices]
+    elif column.numeric:
+        # the standard has closed bounds only; an open one is in the description
+        constraints |= {"minimum": column.low, "maximum": column.high}
+    words = [column.meaning]
+    if column.numeric and (column.low_open or column.high_open):
+        words.append(column.range_text)
+    if column.default:
+        words.append(f"empty = {column.default.words}")
+    described = {
+        "name": column.name,
+        "type": _FRICTIONLESS.get(column.type, "string"),
+        "description": "; ".join(words),
+        "constraints": constraints,
+    }
+    if column.unit:
+        described["unit"] = column.unit
+    if column.type == "yes-no":
+        described |= {"trueValues": ["yes"], "falseValues": ["no"]}
+    return described
+
+
+def data_package() -> dict[str, Any]:
+    """The catalogue's descriptor after the open Frictionless Data Package standard."""
+    resources = [
+        {
+            "name": spec.file.removesuffix(".csv"),
+            "path": spec.file,
+            "profile": "tabular-data-resource",
+            "description": spec.meaning,
+            "encoding": "utf-8",
+            "dialect": {"commentChar": "#"},
+            "schema": {
+                "fields": [_field(column, "" if spec.kind == "price" else spec.key) for column in spec.columns],
+                "missingValues": [""],
+                **({} if spec.kind == "price" else {"primaryKey": spec.key}),
+            },
+        }
+        for spec in TABLES.values()
+    ]
+    return {
+        "profile": "tabular-data-package",
+        "name": "borewatt-generic-catalogue",
+        "title": "Generic parts, invented, with invented prices",
+        "resources": resources,
+    }
+
+
+@cache
+def row_model(kind: str) -> type[BaseModel]:
+    """The pydantic model of one row of a table: types, ranges, choices; an empty cell is None."""
+    from typing import Annotated, Literal, Optional
+
+    from pydantic import ConfigDict, Field, create_model
+
+    fields: dict[str, Any] = {}
+    for column in TABLES[kind].columns:
+        bounds: dict[str, Any] = {}
+        if column.low > -INF:
+            bounds["gt" if column.low_open else "ge"] = column.low
+        if column.high < INF:
+            bounds["lt" if column.high_open else "le"] = column.high
+        plain: Any
+        if column.choices and column.numeric:
+            plain = Literal[tuple(int(c) for c in column.choices)]
+        elif column.numeric:
+            plain = Annotated[int if column.type == "whole" else float, Field(allow_inf_nan=False, **bounds)]
+        elif column.type == "yes-no":
+            plain = bool
+        elif column.type == "choice":
+            plain = Literal[column.choices]
+        else:
+            plain = Annotated[str, Field(min_length=1)]
+        described = Field(description=column.meaning)
+        if not column.required:
+            plain, described = Optional[plain], Field(None, description=column.meaning)
+        fields[column.name] = (plain, described)
+    config = ConfigDict(extra="forbid", frozen=True)
+    name = f"{kind.title()}Row"
+    model: type[BaseModel] = create_model(name, __config__=config, **fields)
+    return model

@@ -1,0 +1,279 @@
+"""The whole catalogue: its files read and checked together, every problem of all of them at once."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from catalog.columns import PART_TABLES, PRICES, SELLERS, TABLES, TableSpec
+from catalog.prices import Offers, offer_warnings, price_problems, read_freight, read_offers
+from catalog.sheet import Sheet, empty_sheet, read_row, read_sheet
+from optimizer.problems import Fault, InputError, Place, Problem, closest, in_order
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """All parts of one kind, sorted by id, as arrays.
+
+    ``columns``: numbers as float64, NaN only where not stated and without default; texts as str; yes-no as bool.
+    ``taken``: True where a cell was empty and its default was taken. ``row``: the row in the file.
+    """
+
+    kind: str
+    part: np.ndarray
+    columns: Mapping[str, np.ndarray]
+    taken: Mapping[str, np.ndarray]
+    row: np.ndarray
+
+    def __len__(self) -> int:
+        return len(self.part)
+
+    def __getitem__(self, column: str) -> np.ndarray:
+        return self.columns[column]
+
+    @cached_property
+    def _index(self) -> dict[str, int]:
+        return {part: position for position, part in enumerate(self.part)}
+
+    def index_of(self, part: str) -> int | None:
+        """The position of a part, or None."""
+        return self._index.get(part)
+
+    def record(self, position: int) -> dict[str, Any]:
+        """One part as plain values by column name, its id as "part"."""
+        values = {name: column[position] for name, column in self.columns.items()}
+        plain = {name: value.item() if isinstance(value, np.generic) else value for name, value in values.items()}
+        return {"part": self.part[position], **plain}
+
+
+@dataclass(frozen=True, eq=False)
+class Catalog:
+    """What can be bought. ``freight`` in cents by seller, 0 where none is stated; ``digest`` of the files' content."""
+
+    folder: Path
+    tables: Mapping[str, Table]
+    offers: Offers
+    freight: Mapping[str, int]
+    currency: str
+    generic: bool
+    digest: str
+    warnings: tuple[Problem, ...] = field(repr=False)
+
+    @property
+    def panels(self) -> Table:
+        """The panels."""
+        return self.tables["panel"]
+
+    @property
+    def converters(self) -> Table:
+        """The converters."""
+        return self.tables["converter"]
+
+    @property
+    def batteries(self) -> Table:
+        """The batteries."""
+        return self.tables["battery"]
+
+    @property
+    def racks(self) -> Table:
+        """The racks."""
+        return self.tables["rack"]
+
+    @property
+    def extras(self) -> Table:
+        """The extras."""
+        return self.tables["extra"]
+
+
+def shipped_catalog() -> Path:
+    """The folder of the generic catalogue that comes with the tool; its parts and prices are invented."""
+    return Path(str(files("catalog"))) / "generic"
+
+
+def read_catalog(folder: str | Path, prices: str | Path | None = None) -> Catalog:
+    """Read a catalogue folder, with another price list where ``prices`` names one.
+
+    Raises InputError with all problems of all files.
+    """
+    catalog, problems, _ = _read(Path(folder), prices)
+    if catalog is None:
+        raise InputError(problems)
+    return catalog
+
+
+def check_catalog(
+    folder: str | Path, prices: str | Path | None = None
+) -> tuple[tuple[Problem, ...], tuple[Problem, ...]]:
+    """All problems and all warnings of a catalogue folder; never raises for wrong input."""
+    catalog, problems, warnings = _read(Path(folder), prices)
+    return in_order(problems), in_order(warnings if catalog is None else catalog.warnings)
+
+
+def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list[Problem], list[Problem]]:
+    problems = _folder_problems(folder, prices)
+    if problems:
+        return None, problems, []
+    warnings = _unknown_files(folder)
+    sheets: dict[str, Sheet] = {}
+    present: set[str] = set()
+    digest = hashlib.sha256()
+    for spec in sorted(TABLES.values(), key=lambda spec: spec.file):
+        own_prices = spec is PRICES and prices is not None
+        path = Path(prices) if own_prices and prices is not None else folder / spec.file
+        name = str(path) if own_prices else spec.file
+        data = _bytes(path, spec, name, problems)
+        if data is None:
+            sheets[spec.kind] = empty_sheet(spec, name)
+            sheets[spec.kind].whole_file = not path.exists() and not spec.needed
+            continue
+        present.add(spec.kind)
+        digest.update(spec.file.encode() + b"\0" + data + b"\0")
+        reading = read_sheet(data, spec, name)
+        problems += reading.problems
+        warnings += reading.warnings
+        sheets[spec.kind] = reading.sheet
+
+    parts = [sheets[spec.kind] for spec in PART_TABLES]
+    known, doubled = _part_ids(parts)
+    problems += doubled
+    complete = all(sheet.whole_file for sheet in parts)
+    nameless = sum(sheet.nameless for sheet in parts)
+    freight, seller_problems = read_freight(sheets["seller"])
+    problems += seller_problems
+    problems += price_problems(sheets["price"], known, nameless, complete)
+    if problems:
+        return None, problems, warnings
+
+    offers = read_offers(sheets["price"])
+    warnings += offer_warnings(offers, sheets["price"], freight, "seller" in present)
+    warnings += _without_price(known, set(offers.part))
+    catalog = Catalog(
+        folder=folder,
+        tables={sheet.spec.kind: _table(sheet) for sheet in parts},
+        offers=offers,
+        freight={**dict.fromkeys(sorted(set(offers.seller)), 0), **freight},
+        currency=str(sheets["price"].columns["currency"][0]),
+        generic=folder.resolve() == shipped_catalog().resolve(),
+        digest=f"sha256:{digest.hexdigest()}",
+        warnings=in_order(warnings),
+    )
+    return catalog, [], warnings
+
+
+def catalog_files(folder: str | Path, prices: str | Path | None = None) -> list[str]:
+    """The files of a catalogue folder that are read, those that are there."""
+    there = [spec.file for spec in TABLES.values() if (Path(folder) / spec.file).exists()]
+    if prices is None:
+        return there
+    return [name for name in there if name != PRICES.file] + [str(prices)]
+
+
+def _folder_problems(folder: Path, prices: str | Path | None) -> list[Problem]:
+    needed = [spec.file for spec in TABLES.values() if spec.needed and not (spec is PRICES and prices is not None)]
+    listed = {"files": ", ".join(needed)}
+    if not folder.is_dir():
+        return [Fault("missing-folder", listed).at(Place(str(folder)))]
+    if not any((folder / spec.file).exists() for spec in TABLES.values()):
+        return [Fault("empty-folder", listed).at(Place(str(folder)))]
+    return []
+
+
+def _unknown_files(folder: Path) -> list[Problem]:
+    """CSV files that are not read: perhaps the misspelt name of one that would be."""
+    known = [spec.file for spec in TABLES.values()]
+    unknown = sorted(path.name for path in folder.glob("*.[cC][sS][vV]") if path.name not in known)
+    if not unknown:
+        return []
+    return [Fault("ignored-files", {"files": ", ".join(unknown), "known": ", ".join(known)}).at(Place(str(folder)))]
+
+
+def _bytes(path: Path, spec: TableSpec, name: str, problems: list[Problem]) -> bytes | None:
+    """The content of a file with LF line ends; None where it is not there or cannot be read."""
+    try:
+        return path.read_bytes().replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    except FileNotFoundError:
+        if spec.needed:
+            columns = ", ".join(column.name for column in spec.columns if column.required)
+            problems.append(Fault("missing-file", {"file": path.name, "columns": columns}).at(Place(name)))
+    except OSError as error:
+        problems.append(Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(name)))
+    return None
+
+
+def _part_ids(sheets: list[Sheet]) -> tuple[dict[str, tuple[str, int]], list[Problem]]:
+    """Every part id with its file and row, and the ids that stand twice."""
+    known: dict[str, tuple[str, int]] = {}
+    problems = []
+    for sheet in sheets:
+        listed = [(part, row, at) for at, (part, row) in enumerate(zip(sheet.columns["part"], sheet.row, strict=True))]
+        loose = [(part, row, None) for part, row in sheet.loose_parts]
+        for part, row, position in sorted([*listed, *loose], key=lambda entry: entry[1]) if loose else listed:
+            if not part:
+                continue
+            if part not in known:
+                known[part] = (sheet.file, int(row))
+            elif position is not None:
+                file, first = known[part]
+                slots = {"part": part, "file": file, "row": str(first)}
+                problems.append(Fault("doubled-part", slots).at(sheet.place(position, "part", part)))
+    return known, problems
+
+
+def _without_price(known: Mapping[str, tuple[str, int]], priced: set[str]) -> list[Problem]:
+    unused = (STARTER_FILE, TANK_FILE)
+    wanted = {part for part, (file, _) in known.items() if file not in unused}
+    missing = sorted(wanted - priced)
+    if not missing:
+        return []
+    slots = {"count": str(len(missing)), "all": str(len(wanted)), "example": f", {missing[0]} for one"}
+    return [Fault("parts-without-price", slots).at(Place(PRICES.file))]
+
+
+STARTER_FILE, TANK_FILE = TABLES["starter"].file, TABLES["tank"].file
+
+
+def _table(sheet: Sheet) -> Table:
+    order = np.argsort(sheet.columns["part"], kind="stable")
+    columns = {name: column[order] for name, column in sheet.columns.items() if name != "part"}
+    taken = {name: mask[order] for name, mask in sheet.taken.items()}
+    return Table(sheet.spec.kind, sheet.columns["part"][order], columns, taken, sheet.row[order])
+
+
+def read_record(kind: str, row: Mapping[str, Any], place: Place) -> tuple[dict[str, Any] | None, list[Problem]]:
+    """One part that stands in no catalogue, such as a ``[part.panel]`` of an offer: the same checks as a CSV row.
+
+    ``row`` holds numbers, texts or booleans by column name; ``place`` is where it stands, and its ``name`` is put
+    before the column's. Returns the part with its defaults filled in, or None and everything that is wrong.
+    """
+    spec = TABLES[kind]
+    cells = {name: _as_cell(value) for name, value in row.items()}
+
+    def at(name: str) -> Place:
+        dotted = f"{place.name}.{name}" if place.name else name
+        return Place(place.file, place.row, None, dotted, cells.get(name))
+
+    problems = []
+    for name in set(row) - set(spec.by_name):
+        slots = {"known": ", ".join(spec.by_name), "closest": closest(name, list(spec.by_name), 0.0) or spec.key}
+        problems.append(Fault("unknown-key", slots).at(at(name)))
+    columns = [name for name in spec.by_name if name in cells]
+    heading = ",".join(columns)
+    sheet, faults = read_row(spec, place.file, {name: cells[name] for name in columns})
+    problems += [Problem(fault.kind, at(fault.place.name or heading), fault.slots) for fault in faults]
+    return (None if problems else _table(sheet).record(0)), problems
+
+
+def _as_cell(value: object) -> str:
+    """A value of TOML or JSON as the text of a cell."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ";".join(str(item) for item in value)
+    return "" if value is None else str(value).strip()

@@ -1,0 +1,441 @@
+"""One CSV file: read by two roads that agree.
+
+The fast road reads columns and looks whether anything at all is odd. If so the careful road reads the file again as
+text and says cell by cell what is wrong. A file that the careful road finds clean gives the same sheet on both.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from io import BytesIO
+from typing import Any
+
+import numpy as np
+
+from catalog.cells import CENT, encoding_of, letter, long_cell, near_column, read_cell, text_fault
+from catalog.columns import Column, TableSpec
+from optimizer.problems import LONGEST_CELL, Fault, Place, Problem
+
+LONGEST_LINE = 5 * LONGEST_CELL  # bytes; a longer line goes the careful road
+
+
+@dataclass
+class Sheet:
+    """The rows of one file, in file order. A cell that could not be read is NaN or "".
+
+    ``loose_parts`` are the ids of rows that could not be read as a whole; ``nameless`` counts rows whose id could not
+    be read; ``whole_file`` is False where no id of the file can be relied on.
+    """
+
+    spec: TableSpec
+    file: str
+    columns: dict[str, np.ndarray]
+    taken: dict[str, np.ndarray]
+    row: np.ndarray
+    letters: Mapping[str, str] = field(default_factory=dict)
+    loose_parts: list[tuple[str, int]] = field(default_factory=list)
+    nameless: int = 0
+    whole_file: bool = True
+
+    def place(self, position: int, column: str, cell: str) -> Place:
+        """The place of a cell by its row's position in the sheet."""
+        return Place(self.file, int(self.row[position]), self.letters.get(column), column, cell)
+
+
+@dataclass
+class Reading:
+    """What came of reading one file."""
+
+    sheet: Sheet
+    problems: list[Problem] = field(default_factory=list)
+    warnings: list[Problem] = field(default_factory=list)
+
+
+def read_sheet(data: bytes, spec: TableSpec, file: str) -> Reading:
+    """Read the bytes of one file, line ends already LF, as a table of ``spec``; ``file`` is its name in problems."""
+    fault = _encoding_fault(data)
+    if fault is None:
+        data = data.removeprefix(b"\xef\xbb\xbf")
+        return fast_road(data, spec, file) or careful_road(data.decode(), spec, file)
+    return Reading(_no_rows(spec, file), [fault.at(Place(file))])
+
+
+def _no_rows(spec: TableSpec, file: str, whole_file: bool = False) -> Sheet:
+    sheet = _sheet(spec, file, {column.name: [] for column in spec.columns}, {}, [])
+    sheet.whole_file = whole_file
+    return sheet
+
+
+def empty_sheet(spec: TableSpec, file: str) -> Sheet:
+    """The sheet of an optional file that is not there."""
+    return _no_rows(spec, file, whole_file=True)
+
+
+def _encoding_fault(data: bytes) -> Fault | None:
+    encoding = encoding_of(data)
+    return Fault("not-utf8", {"encoding": encoding}) if encoding else None
+
+
+# ------------------------------------------------------------------------------------------ the fast road
+
+
+def fast_road(data: bytes, spec: TableSpec, file: str) -> Reading | None:
+    """Read a file that is in order. None as soon as anything looks odd. ``data`` is UTF-8 with LF line ends."""
+    import pandas as pd
+
+    data = data if data.endswith(b"\n") else data + b"\n"
+    buffer = np.frombuffer(data, dtype=np.uint8)
+    ends = np.flatnonzero(buffer == ord("\n"))
+    starts = np.concatenate(([0], ends[:-1] + 1))
+    if (ends - starts).max() > LONGEST_LINE:
+        return None
+    kept = np.flatnonzero((ends > starts) & (buffer[starts] != ord("#")))
+    if len(kept) < 2:
+        return None
+
+    def per_line(sign: str) -> np.ndarray:
+        seen = np.searchsorted(np.flatnonzero(buffer == ord(sign)), ends)
+        counts: np.ndarray = np.diff(seen, prepend=0)[kept]
+        return counts
+
+    def line(number: int) -> str:
+        return data[starts[number] : ends[number]].decode()
+
+    quoted = per_line('"') > 0
+    try:
+        headings = [heading.strip() for heading in next(csv.reader([line(kept[0])], strict=True))]
+        for number in kept[quoted]:
+            if len(next(csv.reader([line(number)], strict=True))) != len(headings):
+                return None
+    except csv.Error:
+        return None
+    known = spec.by_name
+    extra = [heading for heading in headings if heading not in known]
+    if (
+        (per_line(",")[~quoted] != len(headings) - 1).any()
+        or len(set(headings)) != len(headings)
+        or any(not heading or len(heading) > LONGEST_CELL or near_column(heading, spec) for heading in extra)
+        or any(column.required and column.name not in headings for column in spec.columns)
+    ):
+        return None
+
+    if len(kept) == len(ends):
+        body = data[ends[0] + 1 :]
+    else:
+        body = b"".join(data[starts[number] : ends[number] + 1] for number in kept[1:])
+    numeric = [heading for heading in headings if heading in known and known[heading].numeric]
+    try:
+        frame = pd.read_csv(
+            BytesIO(body), header=None, names=headings, index_col=False, skip_blank_lines=False,
+            dtype={heading: np.float64 if heading in numeric else object for heading in headings},
+            keep_default_na=False, na_values={heading: [""] for heading in numeric}, 
+        )  # fmt: skip
+    except (ValueError, OverflowError):
+        return None
+    if len(frame) != len(kept) - 1:
+        return None
+    values = {heading: frame[heading].to_numpy() for heading in headings if heading in known}
+    if any(_odd(values[heading], known[heading]) for heading in values):
+        return None
+    sheet = _sheet(spec, file, values, {h: letter(i) for i, h in enumerate(headings)}, kept[1:] + 1)
+    if any(rule.broken(sheet.columns).any() for rule in spec.rules):
+        return None
+    return Reading(sheet, [], _ignored(extra, file, int(kept[0]) + 1))
+
+
+def _odd(values: np.ndarray, column: Column) -> bool:
+    """Whether anything in a column needs a closer look."""
+    if column.numeric:
+        stated = values[~np.isnan(values)]
+        return bool(
+            (column.required and len(stated) < len(values))
+            or np.isinf(stated).any()
+            or (column.choices and not np.isin(stated, [float(choice) for choice in column.choices]).all())
+            or (not column.choices and column.outside(stated).any())
+            or (column.type == "whole" and (stated != np.rint(stated)).any())
+            or (column.type == "money" and (np.abs(stated * 100 - np.rint(stated * 100)) > CENT).any())
+        )
+    for text in set(values):
+        if text != text.strip() or len(text) > LONGEST_CELL or text.startswith("#") or (column.required and not text):
+            return True
+        if text and column.type not in ("part", "text") and text_fault(text, column):
+            return True
+    return False
+
+
+def _sheet(
+    spec: TableSpec, file: str, values: Mapping[str, Any], letters: Mapping[str, str], row: Sequence[int] | np.ndarray
+) -> Sheet:
+    """Arrays of every column, defaults filled in. ``values`` holds NaN or "" where a cell is empty."""
+    size = len(row)
+    columns: dict[str, np.ndarray] = {}
+    taken: dict[str, np.ndarray] = {}
+    for column in spec.columns:
+        given = values.get(column.name)
+        if column.numeric:
+            array = np.full(size, np.nan) if given is None else np.asarray(given, dtype=np.float64)
+            empty = np.isnan(array)
+        else:
+            array = np.full(size, "", dtype=object)
+            if given is not None:
+                array[:] = given
+            empty = array == ""
+        if column.type == "yes-no":
+            array = array == "yes"
+        if column.default:
+            filled = np.broadcast_to(np.asarray(column.default.fill(columns), dtype=array.dtype), (size,))
+            array = np.where(empty, filled, array)
+            taken[column.name] = empty
+        columns[column.name] = array
+    return Sheet(spec, file, columns, taken, np.asarray(row, dtype=np.int64), letters)
+
+
+def _ignored(extra: Sequence[str], file: str, row: int) -> list[Problem]:
+    if not extra:
+        return []
+    return [Fault("ignored-columns", {"columns": ", ".join(heading or "(no heading)" for heading in extra)})
+            .at(Place(file, row))]  # fmt: skip
+
+
+# ------------------------------------------------------------------------------------------ the careful road
+
+
+@dataclass(frozen=True)
+class Record:
+    """One row as text: its number, its cells, and what is wrong with the row as a whole."""
+
+    row: int
+    cells: list[str]
+    fault: Fault | None = None
+
+
+def records(text: str) -> Iterator[Record]:
+    """The rows of a CSV text, comments and blank rows left out but counted; a line break in quotes is not counted.
+
+    After a quote that is never closed, reading goes on at the next line, so that one bad row hides no other.
+    """
+    lines = text.split("\n")
+    at, row = 0, 0
+    while at < len(lines):
+        row += 1
+        line = lines[at]
+        if line.lstrip().startswith("#"):
+            at += 1
+            continue
+        if '"' not in line:
+            at += 1
+            cells, fault = line.split(","), None
+        else:
+            feed = _Feed(lines, at)
+            reader = csv.reader(feed, strict=True)
+            try:
+                cells, fault = next(reader), None
+                at = feed.at
+            except csv.Error as error:
+                # too long a cell within one line is that; everything else is a quote
+                long = len(line) > LONGEST_CELL and "limit" in str(error)
+                slots = {"most": str(LONGEST_CELL), "length": f"about {len(line)}"}
+                fault = Fault("long-cell", slots) if long else Fault("open-quote")
+                cells = line.replace('"', "").split(",") if not long else []
+                at += 1
+        cells = [cell.strip() for cell in cells]
+        if fault or (any(cells) and not cells[0].startswith("#")):
+            yield Record(row, cells, fault)
+
+
+class _Feed:
+    """Lines for one row of the csv module, with line ends, counting how many it took."""
+
+    def __init__(self, lines: list[str], at: int) -> None:
+        self.lines, self.at = lines, at
+
+    def __iter__(self) -> _Feed:
+        return self
+
+    def __next__(self) -> str:
+        if self.at >= len(self.lines):
+            raise StopIteration
+        self.at += 1
+        return self.lines[self.at - 1] + "\n"
+
+
+def careful_road(text: str, spec: TableSpec, file: str) -> Reading:
+    """Read a file cell by cell and say everything that is wrong with it."""
+    rows = records(text)
+    heading = next(rows, None)
+    if heading is None:
+        content = f"a heading row with {', '.join(column.name for column in spec.columns if column.required)}"
+        return Reading(_no_rows(spec, file), [Fault("empty-file", {"content": content}).at(Place(file))])
+    if fault := _separator_fault(heading, text, spec):
+        return Reading(_no_rows(spec, file), [fault.at(Place(file, heading.row))])
+    if heading.fault:
+        return Reading(_no_rows(spec, file), [heading.fault.at(Place(file, heading.row))])
+    problems, warnings, where = _read_headings(heading, spec, file)
+    letters = {name: letter(position) for name, position in where.items()}
+    return _read_rows(rows, spec, file, heading, where, letters, problems, warnings)
+
+
+def _separator_fault(heading: Record, text: str, spec: TableSpec) -> Fault | None:
+    """A heading row that makes sense with another separator than the comma."""
+    joined = ",".join(heading.cells)
+    if len(joined) > LONGEST_LINE:
+        return None
+    for sign, name in ((";", "semicolons"), ("\t", "tabs")):
+        found = {cell.strip().strip('"') for cell in joined.split(sign)} & set(spec.by_name)
+        if len(found) > 1 and len(found) > len(set(heading.cells) & set(spec.by_name)):
+            comma = " and decimal commas" if re.search(r"[0-9],[0-9]", text[: 50 * LONGEST_CELL]) else ""
+            return Fault("not-commas", {"separator": name, "comma": comma})
+    return None
+
+
+def _read_headings(
+    heading: Record, spec: TableSpec, file: str
+) -> tuple[list[Problem], list[Problem], dict[str, int]]:
+    """What is wrong with the heading row, what is ignored, and at which position each known column stands."""
+    problems: list[Problem] = []
+    extra: list[str] = []
+    where: dict[str, int] = {}
+    spoken_for: set[str] = set()  # columns that stand under a faulty heading: not missing besides
+    seen: dict[str, list[int]] = {}
+    for position, name in enumerate(heading.cells):
+        if name:
+            seen.setdefault(name, []).append(position)
+        place = Place(file, heading.row, letter(position), name[:80] or None, name)
+        if len(name) > LONGEST_CELL:
+            problems.append(long_cell(name).at(place))
+        elif name in spec.by_name:
+            where.setdefault(name, position)
+        elif near := near_column(name, spec):
+            problems.append(Fault("unknown-column", {"closest": near}).at(place))
+            spoken_for.add(near)
+        elif name or position < len(heading.cells) - 1:
+            extra.append(name)
+    for name, positions in seen.items():
+        if name in where and len(positions) > 1:
+            both = ", ".join(letter(position) for position in positions)
+            place = Place(file, heading.row, letter(positions[1]), name, name)
+            problems.append(Fault("doubled-column", {"column": name, "columns": both}).at(place))
+            del where[name]
+            spoken_for.add(name)
+    for column in spec.columns:
+        if column.required and column.name not in where and column.name not in spoken_for:
+            slots = {"column": column.name, "meaning": column.meaning}
+            problems.append(Fault("missing-column", slots).at(Place(file, heading.row, None, column.name)))
+    return problems, _ignored(extra, file, heading.row), where
+
+
+def _read_rows(
+    rows: Iterator[Record], spec: TableSpec, file: str, heading: Record, where: dict[str, int],
+    letters: dict[str, str], problems: list[Problem], warnings: list[Problem],
+) -> Reading:  # fmt: skip
+    """The rows under the headings: every cell, then the row rules where all cells of a rule could be read."""
+    values: dict[str, list[Any]] = {name: [] for name in where}
+    numbers: list[int] = []
+    texts: list[list[str]] = []
+    faulty: dict[str, set[int]] = {}
+    loose: list[tuple[str, int]] = []
+    key = where.get(spec.key)
+    width = len(heading.cells)
+    read = set(where.values())
+    nameless = 0
+    for record in rows:
+        cells = record.cells
+        fault = record.fault
+        if fault is None and len(cells) != width:
+            fault = Fault("ragged-row", {"expected": str(width), "found": str(len(cells))})
+        if fault:
+            problems.append(fault.at(Place(file, record.row)))
+            if key is not None and key < len(cells) and cells[key]:
+                loose.append((cells[key], record.row))
+            else:
+                nameless += 1
+            continue
+        position = len(numbers)
+        numbers.append(record.row)
+        texts.append(cells)
+        for name, at in where.items():
+            column = spec.by_name[name]
+            value = _cell_or_fault(cells[at], column)
+            if isinstance(value, Fault):
+                problems.append(value.at(Place(file, record.row, letters[name], name, cells[at])))
+                faulty.setdefault(name, set()).add(position)
+                value = np.nan if column.numeric else ""
+                nameless += name == spec.key
+            values[name].append(value)
+        for at, cell in enumerate(cells):
+            if at not in read and len(cell) > LONGEST_CELL:
+                problems.append(long_cell(cell).at(Place(file, record.row, letter(at), None, cell)))
+    sheet = _sheet(spec, file, values, letters, numbers)
+    _unfill(sheet, faulty)
+    problems += _broken_rules(sheet, where, texts)
+    sheet.loose_parts, sheet.nameless, sheet.whole_file = loose, nameless, key is not None
+    if not numbers and not loose and not problems and spec.needed:
+        problems.append(Fault("empty-file", {"content": "at least one row below the headings"}).at(Place(file)))
+    return Reading(sheet, problems, warnings)
+
+
+def _cell_or_fault(text: str, column: Column) -> float | str | Fault:
+    if text:
+        return read_cell(text, column)
+    if column.required:
+        return Fault("missing-value", {"meaning": column.meaning})
+    return np.nan if column.numeric else ""
+
+
+def _unfill(sheet: Sheet, faulty: Mapping[str, set[int]]) -> None:
+    """Take back the defaults of faulty cells, and those worked out from one, so that no rule judges them."""
+    spoilt: dict[str, set[int]] = {name: set(positions) for name, positions in faulty.items()}
+    for column in sheet.spec.columns:
+        hit = spoilt.setdefault(column.name, set())
+        if column.default:
+            empty = sheet.taken[column.name]
+            hit |= {p for need in column.default.needs for p in spoilt.get(need, ()) if empty[p]}
+        for position in hit:
+            if column.numeric:
+                sheet.columns[column.name][position] = np.nan
+            if column.name in sheet.taken:
+                sheet.taken[column.name][position] = False
+
+
+def _broken_rules(sheet: Sheet, where: Mapping[str, int], texts: list[list[str]]) -> list[Problem]:
+    """Row rules that do not hold. Cells of a broken rule are not judged by a later one: one fault, one problem."""
+    problems = []
+    blamed: set[tuple[int, str]] = set()
+    by_name = sheet.spec.by_name
+
+    def sources(name: str, position: int) -> set[tuple[int, str]]:
+        """The cells that a value comes from: its own, or those of its default."""
+        default = by_name[name].default
+        if default and sheet.taken[name][position]:
+            return {cell for need in default.needs for cell in sources(need, position)}
+        return {(position, name)}
+
+    for rule in sheet.spec.rules:
+        for position in np.flatnonzero(rule.broken(sheet.columns)):
+            cells = set().union(*(sources(name, int(position)) for name in rule.columns))
+            if cells & blamed:
+                continue
+            blamed |= cells
+            figures = ", ".join(f"{name} {sheet.columns[name][position]:g}" for name in rule.columns)
+            first = next(name for name in (*rule.columns, *where) if name in where)
+            place = sheet.place(int(position), first, texts[position][where[first]])
+            slots = {"rule": rule.meaning, "name": rule.name, "values": figures}
+            problems.append(Fault("columns-disagree", slots).at(place))
+    return problems
+
+
+def read_row(spec: TableSpec, file: str, cells: Mapping[str, str]) -> tuple[Sheet, list[Problem]]:
+    """One row given as texts by column name, as the careful road reads it; its problems name the column."""
+    heading = Record(1, list(cells))
+    where = {name: position for position, name in enumerate(cells)}
+    missing = [
+        Fault("missing-value", {"meaning": column.meaning}).at(Place(file, None, None, column.name))
+        for column in spec.columns
+        if column.required and column.name not in cells
+    ]
+    rows = iter([Record(2, list(cells.values()))])
+    reading = _read_rows(rows, spec, file, heading, where, dict.fromkeys(cells, ""), missing, [])
+    return reading.sheet, reading.problems

@@ -1,0 +1,106 @@
+"""A search's findings, audited, with the figures that answers show beside the limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from catalog.reader import Catalog
+from optimizer.audit import Audit, Reading, audit
+from optimizer.bundle import Bundle
+from optimizer.job import Job
+from optimizer.rules import loads, strings
+from optimizer.search import Pick
+
+if TYPE_CHECKING:
+    from optimizer.conflict import Conflict
+
+# Limits that go in whole steps: nothing drifts towards them, so having none to spare is no edge.
+STEPPED = frozenset({
+    "service", "tracker-count", "tracker-strings", "fuse-fits", "bank-series", "bank-parallel", "space", "stock",
+})  # fmt: skip
+
+
+@dataclass(frozen=True)
+class TrackerFigures:
+    """One tracker: its strings, V at dawn on the coldest morning and in full heat, usable W, and the fuse in A."""
+
+    tracker: int
+    series: int
+    parallel: int
+    fuse_a: float | None
+    cold_v: float
+    hot_v: float
+    usable_w: float
+
+
+@dataclass(frozen=True)
+class Option:
+    """One bundle that passed the auditor. ``cell_c``: cell temperature in full heat, in degC."""
+
+    rank: int
+    bundle: Bundle
+    audit: Audit
+    proven: bool
+    trackers: tuple[TrackerFigures, ...]
+    cell_c: float
+
+    @property
+    def cents(self) -> int:
+        """The delivered total."""
+        return self.bundle.order.cents if self.bundle.order is not None else 0
+
+    def nearest(self) -> tuple[Reading, ...]:
+        """One reading a limit, the nearest edge first; limits that go in steps, or have no figure, come last."""
+        return tuple(sorted(self.audit.tightest(), key=lambda r: (r.settled, r.limit in STEPPED, r.room)))
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Everything that an answer tells. ``conflict`` stands only where nothing meets the job."""
+
+    job: Job
+    catalog: Catalog
+    demand: loads.Demand
+    pick: Pick
+    options: tuple[Option, ...]
+    conflict: Conflict | None = None
+
+
+class AuditRefused(Exception):
+    """The auditor does not pass a bundle that the search found: a fault of this tool, never of the input."""
+
+    def __init__(self, rank: int, limits: tuple[str, ...]) -> None:
+        self.rank, self.limits = rank, limits
+        super().__init__(f"option {rank} fails {', '.join(limits)}")
+
+
+def audited(catalog: Catalog, job: Job, pick: Pick, conflict: Conflict | None = None) -> Answer:
+    """Audit every bundle of ``pick``. Raises :class:`AuditRefused` where one fails, or has a limit nobody judged."""
+    options = []
+    for rank, (bundle, proven) in enumerate(zip(pick.bundles, pick.proven, strict=True), start=1):
+        judged = audit(job, bundle, catalog)
+        wrong = tuple(dict.fromkeys(r.limit for r in judged.readings if not r.holds)) + judged.not_judged
+        if wrong or not judged.passes:
+            raise AuditRefused(rank, wrong)
+        options.append(_option(rank, job, bundle, judged, proven))
+    return Answer(job, catalog, loads.demand(job), pick, tuple(options), conflict)
+
+
+def _option(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:
+    panel, converter = bundle.panel, bundle.converter
+    cell_c = float(strings.cell_temperature(job.site.hottest_c, panel["noct_c"]))
+    isc_a = float(strings.short_circuit_current(panel["isc_a"], panel["bifacial_pct"], job.site.rear_light))
+    volts = {(r.limit, r.where): r.raw_value for r in judged.readings}
+    trackers = []
+    for s in bundle.strings:
+        where = f"tracker {s.tracker}"
+        hot_v = volts["hot-voltage", where]
+        offered_w = s.panels * float(panel["pmax_w"]) * job.site.array_factor
+        most_w = min(float(converter["tracker_usable_w"]), float(converter["tracker_usable_a"]) * hot_v)
+        fuse_a = float(strings.fuse_rating(isc_a)) if s.fused else None
+        usable_w = float(strings.usable_power(offered_w, most_w))
+        trackers.append(
+            TrackerFigures(s.tracker, s.series, s.parallel, fuse_a, volts["cold-voltage", where], hot_v, usable_w)
+        )
+    return Option(rank, bundle, judged, proven, tuple(trackers), cell_c)

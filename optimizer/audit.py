@@ -1,0 +1,556 @@
+"""The auditor: every limit of one bundle recomputed from its parts, without the solver and without the search.
+
+It calls the same rule functions as the search, on one bundle instead of arrays of parts. What it does not pass is
+never shown as an answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from catalog.reader import Catalog
+from optimizer.bundle import Bundle, Order, TrackerStrings
+from optimizer.choices import SUPPLY_COLUMN, makes_frequency
+from optimizer.job import Job
+from optimizer.limits import LIMITS
+from optimizer.rules import bank, energy, loads, money, site, strings
+from optimizer.rules.compare import at_least, at_most
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One limit of one bundle: the value it has and the value it may have.
+
+    ``value`` and ``allowed`` are the two sides of the rule, reserves included; ``raw_value`` and ``raw_allowed``
+    the same with the reserves at zero. ``slots`` are the figures of the limit's working. ``where``: a tracker, a
+    load, a month. ``settled``: met or not without a figure (value 1 or 0 of 1).
+    """
+
+    limit: str
+    value: float
+    allowed: float
+    raw_value: float
+    raw_allowed: float
+    where: str
+    slots: Mapping[str, Any]
+    settled: bool = False
+
+    @property
+    def sense(self) -> str:
+        """ "at most", "at least" or "holds"."""
+        return LIMITS[self.limit].sense
+
+    @property
+    def unit(self) -> str:
+        """The unit of value and allowed."""
+        return LIMITS[self.limit].unit
+
+    @property
+    def holds(self) -> bool:
+        """Whether the limit with its reserve is met."""
+        return self._met(self.value, self.allowed)
+
+    @property
+    def raw_holds(self) -> bool:
+        """Whether the raw rating is met."""
+        return self._met(self.raw_value, self.raw_allowed)
+
+    def _met(self, value: float, allowed: float) -> bool:
+        return bool(at_most(value, allowed) if self.sense == "at most" else at_least(value, allowed))
+
+    @property
+    def room(self) -> float:
+        """Room to the limit as a share of what is asked; negative where it fails; infinite where nothing is asked.
+
+        For "at most" what the bundle asks is ``value``; for "at least" it is ``allowed``. Temperatures have no
+        ratio: their room is infinite once met.
+        """
+        if self.settled or self.unit == "degC":
+            return float("inf") if self.holds else -1.0
+        asked, has = (self.value, self.allowed) if self.sense == "at most" else (self.allowed, self.value)
+        if asked <= 0:
+            return float("inf")
+        return has / asked - 1
+
+
+@dataclass(frozen=True)
+class Audit:
+    """All readings of one bundle, and what the bundle comes to.
+
+    ``autonomy_days``: sunless days the bank carries (infinite where nothing is critical). ``protection_a``: A the
+    bank's protection must carry for each converter; ``start_a`` the A of the worst start through the bank.
+    ``charge_setting_a``: the charging current to set, None where it cannot be set. ``not_judged``: limits that
+    nothing is known for, e.g. without a rack.
+    """
+
+    bundle: Bundle
+    readings: tuple[Reading, ...]
+    not_judged: tuple[str, ...]
+    autonomy_days: float
+    protection_a: float
+    start_a: float
+    charge_setting_a: float | None
+    legs: Mapping[str, tuple[int, int]]
+
+    @property
+    def passes(self) -> bool:
+        """Whether every limit is met."""
+        return all(reading.holds for reading in self.readings)
+
+    def reading(self, limit: str) -> Reading:
+        """The tightest reading of a limit. Raises KeyError where it was not judged."""
+        mine = [reading for reading in self.readings if reading.limit == limit]
+        if not mine:
+            raise KeyError(limit)
+        return min(mine, key=lambda reading: (reading.holds, reading.room))
+
+    def tightest(self) -> tuple[Reading, ...]:
+        """One reading a limit, the nearest edge first; failures before all."""
+        names = dict.fromkeys(reading.limit for reading in self.readings)
+        return tuple(sorted((self.reading(name) for name in names), key=lambda r: (r.holds, r.room)))
+
+
+def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None) -> Audit:
+    """Recompute every limit of ``bundle`` for ``job``. ``catalog`` is needed to judge prices and stock.
+
+    A limit that depends on months or on starts gives its tightest one; one that depends on trackers a reading each.
+    """
+    return _Auditor(job, bundle, catalog).run()
+
+
+def _yes(limit: str, held: bool, where: str = "", **slots: Any) -> Reading:
+    """A limit that is met or not, without a figure; "at most" readings carry their failure as 2 of 1."""
+    value = 1.0 if held else (2.0 if LIMITS[limit].sense == "at most" else 0.0)
+    return Reading(limit, value, 1.0, value, 1.0, where, slots, settled=True)
+
+
+class _Auditor:
+    def __init__(self, job: Job, bundle: Bundle, catalog: Catalog | None) -> None:
+        self.job, self.bundle, self.catalog = job, bundle, catalog
+        self.demand = loads.demand(job)
+        self.c, self.p, self.b = bundle.converter, bundle.panel, bundle.battery
+        self.units = bundle.units
+        self.efficiency = float(self.c["efficiency_pct"]) / 100
+        self.bank_v = bundle.bank_series * float(self.b["nominal_v"])
+        self.lowest_v = float(bank.lowest_voltage(bundle.bank_series, self.b["min_v"], self.c["bank_min_v"]))
+        self.shared = float(bank.shared_strings(bundle.bank_parallel, job.reserve.parallel_share))
+        self.night = energy.night_energy(self.demand.night_wh, self.efficiency, self.c["idle_w"], self.units)
+        self.day = energy.day_energy(self.demand.day_wh, self.efficiency, self.c["idle_w"], self.units)
+        self.sunless = energy.sunless_day(self.demand.critical_wh, self.efficiency, self.c["idle_w"], self.units)
+        self.round_trip = float(self.b["round_trip_pct"]) / 100
+        self.stored = energy.through_bank(self.night, self.round_trip)
+        self.sun = self.demand.sun_hours
+        row = {name: np.array([value]) for name, value in self.p.items() if isinstance(value, int | float)}
+        place = job.site
+        cell_c = float(strings.cell_temperature(place.hottest_c, self.p["noct_c"]))
+        voc_pct = row["voc_pct_per_c"]
+        self.cold = float(strings.cold_factor(voc_pct, place.coldest_c)[0])
+        self.hot = float(strings.hot_factor(self.p["pmax_pct_per_c"], cell_c))
+        self.wake = float(strings.wake_factor(voc_pct, cell_c)[0])
+        self.isc_a = float(strings.short_circuit_current(self.p["isc_a"], self.p["bifacial_pct"], place.rear_light))
+        self.usable_wh = self._string_energy(float(self.b["usable_pct"]))
+
+    def _string_energy(self, depth_pct: float) -> float:
+        b = self.b
+        return float(
+            bank.usable_energy(
+                self.bank_v, b["capacity_ah"], depth_pct, b["aged_pct"], b["capacity_pct_per_c"],
+                self.job.site.bank_coldest_c,
+            )
+        )  # fmt: skip
+
+    def run(self) -> Audit:
+        """Judge everything."""
+        readings: list[Reading] = []
+        readings += self.converter()
+        for tracker in self.bundle.strings:
+            readings += self.tracker(tracker)
+        readings += self.bank()
+        readings += self.year()
+        readings += self.place()
+        readings += self.purchases()
+        judged = {reading.limit for reading in readings}
+        missing = tuple(name for name in LIMITS if name not in judged and self.applies(name))
+        sunless = float(self.sunless.max())
+        usable = self.bundle.bank_parallel * self.usable_wh
+        charge_a = None
+        if self.c["charge_settable"]:
+            charge_a = min(self.units * float(self.c["charge_a"]), self.shared * float(self.b["charge_a"]))
+        start_w = max((case.w for case in self.demand.cases), default=0.0)
+        return Audit(
+            self.bundle,
+            tuple(readings),
+            missing,
+            usable / sunless if sunless > 0 else float("inf"),
+            float(energy.protection_current(self.c["continuous_w"], self.efficiency, self.lowest_v)),
+            float(bank.bank_current(start_w, 0.0, self.efficiency, self.lowest_v)),
+            charge_a,
+            self.legs(),
+        )
+
+    def applies(self, name: str) -> bool:
+        """Whether a limit concerns this job and bundle at all."""
+        if name in ("starting-surge", "starting-current", "bank-sag"):
+            return bool(self.demand.cases) and (name != "bank-sag" or not np.isnan(self.b["r_mohm"]))
+        if name == "fuse-fits":
+            return any(s.fused for s in self.bundle.strings)
+        if name == "tracker-strings":
+            return bool(np.isfinite(self.c["tracker_strings"]))
+        if name == "leg-balance":
+            return bool(self.demand.leg_plans)
+        if name == "charge-limit":
+            return not self.c["charge_settable"]
+        if name == "budget":
+            return self.job.need.budget_cents is not None
+        if name == "space":
+            return self.job.space.max_panels is not None or self.job.space.max_area_m2 is not None
+        return name != "listed" or self.job.allow.listed_only
+
+    # converter ----------------------------------------------------------------------------------------------
+
+    def converter(self) -> Iterator[Reading]:
+        c, u, job, demand = self.c, self.units, self.job, self.demand
+        stated = str(c["hz"])
+        yield _yes("supply-match", bool(makes_frequency(np.array([stated], dtype=object), job.supply.hz)[0]),
+                   hz=job.supply.hz, stated=stated.replace(";", ", ") or "not stated")  # fmt: skip
+        step = float(c[SUPPLY_COLUMN[job.supply.kind]])
+        makes = not np.isnan(step) and u % step == 0
+        if makes:
+            yield Reading("service", u, c["max_units"], u, c["max_units"], "", {"units": u, "step": int(step)})
+        else:
+            yield _yes("service", False, units=u, step=0 if np.isnan(step) else int(step))
+        used, has = len(self.bundle.strings), u * int(c["trackers"])
+        yield Reading("tracker-count", used, has, used, has, "",
+                      {"used": used, "units": u, "trackers": int(c["trackers"])})  # fmt: skip
+        more = 1 + job.reserve.running
+        r, has_w = demand.running_w, u * float(c["continuous_w"])
+        yield Reading("running-power", r * more, has_w, r, has_w, "", {"running_w": r, "reserve": more})
+        r, has_va = demand.running_va, u * float(c["continuous_va"])
+        yield Reading("running-apparent", r * more, has_va, r, has_va, "", {"running_va": r, "reserve": more})
+        more = 1 + job.reserve.starting
+        cases = []
+        for case in demand.cases:
+            has_va = u * float(c["surge_va"] if at_least(c["surge_s"], case.seconds) else c["continuous_va"])
+            cases.append(
+                Reading("starting-surge", case.va * more, has_va, case.va, has_va, case.load,
+                        {"start_va": case.va, "reserve": more, "seconds": case.seconds, "surge_s": c["surge_s"]})
+            )  # fmt: skip
+        yield from _tightest(cases)
+        yield from self.leg_readings()
+        taken, most = self.bundle.panels * float(self.p["pmax_w"]), u * float(c["array_max_w"])
+        yield Reading("array-total", taken, most, taken, most, "",
+                      {"panels": self.bundle.panels, "pmax_w": self.p["pmax_w"]})  # fmt: skip
+
+    def leg_cases(self, on_leg_1: tuple[int, ...]) -> list[Reading]:
+        """The readings of one placing: the heavier leg running, and in each start case."""
+        c, u, reserve = self.c, self.units, self.job.reserve
+        running, cases = loads.leg_totals(self.demand.loads, on_leg_1, self.job.supply.restart)
+        found = [(max(running), reserve.running, float(c["leg_va"]), "running")]
+        for seconds, legs in cases:
+            lasts = at_least(c["surge_s"], seconds)
+            found.append((max(legs), reserve.starting, float(c["leg_surge_va"] if lasts else c["leg_va"]), "starting"))
+        return [
+            Reading("leg-balance", va * (1 + more), u * rating, va, u * rating, where,
+                    {"leg_va": va, "reserve": 1 + more})
+            for va, more, rating, where in found
+        ]  # fmt: skip
+
+    def placing(self) -> tuple[int, ...]:
+        """The placing of the 120 V units: the bundle's own, else the one with the most room on this converter."""
+        if self.bundle.legs is not None:
+            return tuple(self.bundle.legs[load.name][0] for load in loads.placed_loads(self.demand.loads))
+        plans = self.demand.leg_plans
+        return max(plans, key=lambda p: (min(r.room for r in self.leg_cases(p.on_leg_1)), p.on_leg_1)).on_leg_1
+
+    def leg_readings(self) -> list[Reading]:
+        """leg-balance, where the supply has legs."""
+        return list(_tightest(self.leg_cases(self.placing()))) if self.demand.leg_plans else []
+
+    def legs(self) -> dict[str, tuple[int, int]]:
+        """Units of each 120 V load on leg 1 and leg 2."""
+        if not self.demand.leg_plans:
+            return {}
+        placed = loads.placed_loads(self.demand.loads)
+        return {
+            load.name: (on_1, load.count - on_1) for load, on_1 in zip(placed, self.placing(), strict=True)
+        }
+
+    # one tracker --------------------------------------------------------------------------------------------
+
+    def tracker(self, s: TrackerStrings) -> Iterator[Reading]:
+        c, p, job = self.c, self.p, self.job
+        n, m, where = s.series, s.parallel, f"tracker {s.tracker}"
+        cold_v = n * float(p["voc_v"]) * self.cold
+        cold = {"series": n, "voc_v": p["voc_v"], "factor": self.cold}
+        top = float(c["tracker_max_v"])
+        yield Reading("cold-voltage", cold_v, top * (1 - job.reserve.voltage), cold_v, top, where,
+                      {**cold, "reserve": job.reserve.voltage, "rating": top})  # fmt: skip
+        yield Reading("panel-voltage", cold_v, p["max_system_v"], cold_v, p["max_system_v"], where, cold)
+        ceiling = job.site.array_ceiling_v
+        yield Reading("code-voltage", cold_v, ceiling, cold_v, ceiling, where, cold)
+        hot_v = n * float(p["vmp_v"]) * self.hot
+        less = 1 - job.reserve.hot_voltage
+        yield Reading("hot-voltage", hot_v * less, c["tracker_min_v"], hot_v, c["tracker_min_v"], where,
+                      {"series": n, "vmp_v": p["vmp_v"], "factor": self.hot, "reserve": less})  # fmt: skip
+        wake_v = n * float(p["voc_v"]) * self.wake
+        yield Reading("wake-voltage", wake_v, c["tracker_start_v"], wake_v, c["tracker_start_v"], where,
+                      {"series": n, "voc_v": p["voc_v"], "factor": self.wake})  # fmt: skip
+        work_v = n * float(p["vmp_v"])
+        yield Reading("tracker-range", work_v, c["tracker_top_v"], work_v, c["tracker_top_v"], where,
+                      {"series": n, "vmp_v": p["vmp_v"]})  # fmt: skip
+        amps, code = m * self.isc_a, strings.CONTINUOUS
+        yield Reading("tracker-current", amps * (1 + job.reserve.current), c["tracker_isc_a"], amps * code,
+                      c["tracker_isc_a"], where,
+                      {"parallel": m, "isc_a": self.isc_a, "reserve": 1 + job.reserve.current})  # fmt: skip
+        if np.isfinite(c["tracker_strings"]):
+            most = c["tracker_strings"]
+            yield Reading("tracker-strings", m, most, m, most, where, {"parallel": m})
+        watts = n * m * float(p["pmax_w"])
+        yield Reading("tracker-power", watts, c["tracker_max_w"], watts, c["tracker_max_w"], where,
+                      {"series": n, "parallel": m, "pmax_w": p["pmax_w"]})  # fmt: skip
+        if strings.is_fused(m, self.isc_a, p["max_fuse_a"]):
+            rating = float(strings.fuse_rating(self.isc_a))
+            yield Reading("fuse-fits", rating, p["max_fuse_a"], rating, p["max_fuse_a"], where,
+                          {"isc_a": self.isc_a})  # fmt: skip
+
+    def usable_w(self) -> float:
+        """Usable W of all trackers."""
+        total = 0.0
+        for s in self.bundle.strings:
+            array_w = s.panels * float(self.p["pmax_w"]) * self.job.site.array_factor
+            hot_v = s.series * float(self.p["vmp_v"]) * self.hot
+            cap_w = min(float(self.c["tracker_usable_w"]), float(self.c["tracker_usable_a"]) * hot_v)
+            total += float(strings.usable_power(array_w, cap_w))
+        return min(total, self.units * float(self.c["array_usable_w"]))
+
+    # the bank -----------------------------------------------------------------------------------------------
+
+    def bank(self) -> Iterator[Reading]:
+        c, b, job, demand, bundle = self.c, self.b, self.job, self.demand, self.bundle
+        s, k, u = bundle.bank_series, bundle.bank_parallel, self.units
+        whole = s * float(b["class_v"]) == float(c["bank_class_v"])
+        yield _yes("bank-voltage", whole, bank_class_v=c["bank_class_v"], class_v=b["class_v"])
+        yield Reading("bank-series", s, b["max_series"], s, b["max_series"], "", {"series": s})
+        yield Reading("bank-parallel", k, b["max_parallel"], k, b["max_parallel"], "", {"parallel": k})
+        charge_v = s * float(b["charge_v"])
+        window = {"series": s, "charge_v": b["charge_v"], "bank_v": self.bank_v, "bank_min_v": c["bank_min_v"]}
+        if at_least(self.bank_v, c["bank_min_v"]):
+            yield Reading("bank-window", charge_v, c["bank_max_v"], charge_v, c["bank_max_v"], "", window)
+        else:
+            yield _yes("bank-window", False, "below the window", **window)
+        coldest = job.site.bank_coldest_c
+        floor_c = max(float(b["coldest_charge_c"]), float(b["coldest_discharge_c"]))
+        yield Reading("bank-temperature", coldest, floor_c, coldest, floor_c, "", {})
+        more = 1 + job.reserve.running
+        eta = {"efficiency": self.efficiency, "lowest_v": self.lowest_v}
+        amps = float(bank.bank_current(demand.running_w, job.reserve.running, self.efficiency, self.lowest_v))
+        has = self.shared * float(b["discharge_a"])
+        yield Reading("discharge-current", amps, has, amps / more, has, "",
+                      {"watts": demand.running_w, "reserve": more, **eta})  # fmt: skip
+        more = 1 + job.reserve.starting
+        peaks, sags = [], []
+        for case in demand.cases:
+            amps = float(bank.bank_current(case.w, job.reserve.starting, self.efficiency, self.lowest_v))
+            rating = float(b["peak_a"] if at_least(b["peak_s"], case.seconds) else b["discharge_a"])
+            figures = {"watts": case.w, "reserve": more, "seconds": case.seconds, **eta}
+            peaks.append(
+                Reading("starting-current", amps, self.shared * rating, amps / more, self.shared * rating,
+                        case.load, figures)
+            )  # fmt: skip
+            if not np.isnan(b["r_mohm"]):
+                sagged, raw = (
+                    float(bank.sagged_voltage(self.bank_v, a, s, b["r_mohm"], k)) for a in (amps, amps / more)
+                )
+                sags.append(
+                    Reading("bank-sag", sagged, self.lowest_v, raw, self.lowest_v, case.load,
+                            {"bank_v": self.bank_v, "current_a": amps, "series": s, "r_mohm": b["r_mohm"],
+                             "parallel": k})
+                )  # fmt: skip
+        yield from _tightest(peaks)
+        yield from _tightest(sags)
+        charge_a = u * float(c["charge_a"])
+        if not c["charge_settable"]:
+            has = self.shared * float(b["charge_a"])
+            yield Reading("charge-limit", charge_a, has, charge_a, has, "",
+                          {"units": u, "charge_a": c["charge_a"]})  # fmt: skip
+        array_a = bundle.panels * float(self.p["pmax_w"]) * job.site.array_factor / self.bank_v
+        given, floor_a = min(charge_a, array_a), k * float(b["charge_min_a"])
+        yield Reading("charge-floor", given, floor_a, given, floor_a, "",
+                      {"charger_a": charge_a, "array_a": array_a})  # fmt: skip
+
+    # the year -----------------------------------------------------------------------------------------------
+
+    def year(self) -> Iterator[Reading]:
+        c, b, job, k = self.c, self.b, self.job, self.bundle.bank_parallel
+        into = {"round_trip": self.round_trip}
+
+        def monthly(limit: str, value: np.ndarray, allowed: np.ndarray, **slots: Any) -> Reading:
+            readings = []
+            for month, name in enumerate(MONTHS):
+                mine = {key: figures[month] if np.ndim(figures) else figures for key, figures in slots.items()}
+                v, a = float(value[month]), float(allowed[month])
+                readings.append(Reading(limit, v, a, v, a, name, mine))
+            return next(_tightest(readings))
+
+        charger_wh = self.units * float(c["charge_a"]) * self.bank_v * self.sun
+        yield monthly("charger", self.stored, charger_wh, night_wh=self.night, **into)
+        rate_wh = self.shared * float(b["charge_a"]) * self.bank_v * self.sun
+        yield monthly("charge-rate", self.stored, rate_wh, night_wh=self.night, **into)
+        depth = min(float(b["daily_pct"]), float(b["usable_pct"]))
+        nightly = np.full(12, k * self._string_energy(depth))
+        yield monthly("night-energy", self.night, nightly, night_wh=self.night)
+        ratio = job.need.array_to_load
+        if ratio is None:
+            ratio = energy.default_array_to_load(str(b["chemistry"]))
+        asked = self.day + self.stored
+        usable = np.full(12, self.usable_w())
+        yield monthly("daily-energy", usable, ratio * asked / self.sun,
+                      array_to_load=ratio, day_wh=asked, sun_hours=self.sun)  # fmt: skip
+        worst = int(np.argmax(self.sunless))
+        sunless = float(self.sunless[worst])
+        usable_wh = k * self.usable_wh
+        days = usable_wh / sunless if sunless > 0 else float("inf")
+        yield Reading("autonomy", days, job.need.autonomy_days, days, job.need.autonomy_days, MONTHS[worst],
+                      {"bank_wh": usable_wh, "day_wh": sunless})  # fmt: skip
+
+    # site, mounting, what the job allows --------------------------------------------------------------------
+
+    def place(self) -> Iterator[Reading]:
+        job, bundle, p = self.job, self.bundle, self.p
+        if bundle.rack is not None:
+            rack = bundle.rack
+            slots = {
+                "width_mm": p["width_mm"], "length_mm": p["length_mm"], "weight_kg": p["weight_kg"],
+                "rack_width_mm": rack["max_width_mm"], "rack_length_mm": rack["max_length_mm"],
+                "rack_kg": rack["max_panel_kg"],
+            }  # fmt: skip
+            ratios = [
+                (p["width_mm"], rack["max_width_mm"], "width"), (p["length_mm"], rack["max_length_mm"], "length"),
+                (p["weight_kg"], rack["max_panel_kg"], "weight"),
+            ]  # fmt: skip
+            value, allowed, where = max(ratios, key=lambda triple: triple[0] / triple[1])
+            yield Reading("mounting-fit", value, allowed, value, allowed, where, slots)
+        refused = list(self.refused())
+        yield _yes("allowed", not refused, refused=", ".join(refused) or "nothing refused")
+        space, area = job.space, bundle.panels * site.panel_area(p["length_mm"], p["width_mm"])
+        slots = {"panels": bundle.panels, "area_m2": area}
+        rooms = []
+        if space.max_panels is not None:
+            most = float(space.max_panels)
+            rooms.append(Reading("space", bundle.panels, most, bundle.panels, most, "panels", slots))
+        if space.max_area_m2 is not None:
+            rooms.append(Reading("space", area, space.max_area_m2, area, space.max_area_m2, "m2", slots))
+        yield from _tightest(rooms)
+        if job.allow.listed_only:
+            parts = [bundle.panel, bundle.converter, bundle.battery, *([bundle.rack] if bundle.rack else [])]
+            unlisted = [str(part["part"]) for part in parts if not part["listed"]]
+            yield _yes("listed", not unlisted, unlisted=", ".join(unlisted) or "all listed")
+
+    def refused(self) -> Iterator[str]:
+        """Parts and sellers that the job does not allow."""
+        job, bundle = self.job, self.bundle
+        for part in bundle.models.values():
+            if part in job.allow.exclude:
+                yield part
+        if job.allow.chemistries is not None and self.b["chemistry"] not in job.allow.chemistries:
+            yield str(self.b["chemistry"])
+        if bundle.rack is not None and job.space.mounts is not None and bundle.rack["mount"] not in job.space.mounts:
+            yield str(bundle.rack["mount"])
+        if bundle.order is not None and job.allow.sellers is not None:
+            yield from (seller for seller, _ in bundle.order.freight if seller not in job.allow.sellers)
+
+    # money --------------------------------------------------------------------------------------------------
+
+    def purchases(self) -> Iterator[Reading]:
+        job, order = self.job, self.bundle.order
+        budget = job.need.budget_cents
+        if order is None:
+            if self.bundle.quoted_cents is not None and budget is not None:
+                quoted = self.bundle.quoted_cents
+                yield Reading("budget", quoted / 100, budget / 100, quoted / 100, budget / 100, "",
+                              {"goods": quoted / 100, "freight": 0.0})  # fmt: skip
+            return
+        if self.catalog is not None:
+            yield from _tightest(list(self.stock(order, self.catalog)))
+        needs = pieces_needed(self.bundle, job, self.catalog) if self.catalog is not None else {}
+        missing = []
+        covered = {purchase.part: purchase for purchase in order.purchases}
+        for part, needed in needs.items():
+            purchase = covered.get(part)
+            on_hand = min(needed, job.on_hand.get(part, 0))
+            bought = sum(line.quantity for line in purchase.lines) if purchase else 0
+            if bought + on_hand < needed or (purchase and (purchase.needed != needed or purchase.on_hand != on_hand)):
+                missing.append(part)
+        yield _yes("priced", not missing, missing=", ".join(missing) or "everything is covered")
+        if budget is not None:
+            total = order.cents
+            yield Reading("budget", total / 100, budget / 100, total / 100, budget / 100, "",
+                          {"goods": order.goods_cents / 100, "freight": order.freight_cents / 100})  # fmt: skip
+
+    def stock(self, order: Order, catalog: Catalog) -> Iterator[Reading]:
+        """Every line against the price list: its price, packs, least quantity, and the seller's stock."""
+        offers = catalog.offers
+        charged = dict(order.freight)
+        for purchase in order.purchases:
+            low, high = (int(np.searchsorted(offers.part, purchase.part, side)) for side in ("left", "right"))
+            taken: dict[str, int] = {}
+            for line in purchase.lines:
+                taken[line.seller] = taken.get(line.seller, 0) + line.quantity
+                matches = any(
+                    offers.seller[row] == line.seller
+                    and offers.cents[row] == line.unit_cents
+                    and line.quantity % offers.pack[row] == 0
+                    and line.quantity >= money.least_bought(offers.min_qty[row], offers.pack[row])
+                    for row in range(low, high)
+                )
+                freight = charged.get(line.seller) == int(catalog.freight.get(line.seller, 0))
+                if not (matches and freight):
+                    yield _yes("stock", False, f"{purchase.part} from {line.seller}: not as the price list has it",
+                               part=purchase.part, seller=line.seller)  # fmt: skip
+            for seller, quantity in taken.items():
+                held = [int(offers.stock[row]) for row in range(low, high) if offers.seller[row] == seller]
+                if held and held[0] >= 0:
+                    slots = {"part": purchase.part, "seller": seller}
+                    yield Reading("stock", quantity, held[0], quantity, held[0],
+                                  f"{purchase.part} from {seller}", slots)  # fmt: skip
+        yield _yes("stock", True, part="nothing else", seller="limited stock")
+
+
+def _tightest(readings: list[Reading]) -> Iterator[Reading]:
+    """The reading nearest its edge, a failing one first; the first of equals."""
+    if readings:
+        yield min(readings, key=lambda reading: (reading.holds, reading.room))
+
+
+def pieces_needed(bundle: Bundle, job: Job, catalog: Catalog) -> dict[str, int]:
+    """Pieces of every part that a bundle needs, extras included; without the rack where it has none."""
+    needs = {
+        str(bundle.converter["part"]): bundle.units,
+        str(bundle.panel["part"]): bundle.panels,
+        str(bundle.battery["part"]): bundle.batteries,
+    }
+    basis = bundle.basis(job.space.row_max)
+    if bundle.rack is not None:
+        most, rack = bundle.row_max(job.space.row_max), bundle.rack
+        needs[str(rack["part"])] = sum(
+            s.parallel
+            * int(site.string_rack_units(
+                s.series, site.string_rows(s.series, most), rack["per_panel"], rack["per_row"]))
+            for s in bundle.strings
+        )  # fmt: skip
+        extras = catalog.tables["extra"]
+        for row in range(len(extras)):
+            extra = extras.record(row)
+            pieces = money.extra_pieces(extra, basis)
+            if pieces:
+                needs[str(extra["part"])] = pieces
+    return needs

@@ -1,0 +1,141 @@
+"""Why nothing meets a job: what each limit rules out alone, and a smallest set that cannot hold together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from time import monotonic
+
+import numpy as np
+
+from catalog.reader import Catalog
+from optimizer import choices
+from optimizer.bounds import fits_some_rack
+from optimizer.choices import Converters, Rows, Setting
+from optimizer.job import Job
+from optimizer.limits import LIMITS, NEVER_LEFT_OUT
+from optimizer.market import Market, rows_with_price
+from optimizer.search import Search
+
+KINDS = ("converter", "panel", "battery", "rack")
+OF_CONVERTERS = ("supply-match", "running-power", "running-apparent", "starting-surge", "leg-balance")
+OF_STRINGS = ("cold-voltage", "panel-voltage", "code-voltage", "hot-voltage", "wake-voltage", "tracker-current",
+              "tracker-strings", "fuse-fits")  # fmt: skip
+OF_BANKS = ("bank-series", "bank-window", "bank-temperature", "charger", "discharge-current", "starting-current",
+            "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "autonomy",
+            "daily-energy")  # fmt: skip
+LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
+
+
+@dataclass(frozen=True)
+class Rejection:
+    """``count`` of the ``of`` parts of one kind can be in no bundle because of one limit, whatever the others."""
+
+    limit: str
+    kind: str
+    count: int
+    of: int
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """What bars every bundle. ``together``: limits that cannot all hold, none of which could be missed from the set
+    where ``proven``."""
+
+    rejected: tuple[Rejection, ...]
+    together: tuple[str, ...]
+    proven: bool
+    solved: int
+
+
+def conflict(catalog: Catalog, job: Job, *, solver: str = "highs", time_limit: float | None = None) -> Conflict:
+    """Explain a job that no bundle meets. ``time_limit`` in s: after it the set may be larger than it need be."""
+    deadline = None if time_limit is None else monotonic() + time_limit
+    rejected = sorted(rejections(catalog, job), key=lambda r: (-r.count / r.of, r.limit, r.kind))
+    # what a person can change is kept in the set if anything can be: so the rest is tried first
+    easiest = {"definition": 0, "safety": 1, "reserve": 2, "wish": 3}
+    order = sorted(LOOSE, key=lambda name: (max(easiest[k] for k in LIMITS[name].kinds), name))
+    without: frozenset[str] = frozenset()
+    proven, solved = True, 0
+    for name in order:
+        if deadline is not None and monotonic() > deadline:
+            proven = False
+            break
+        tried = without | {name}
+        search = Search(catalog, Setting.of(job, tried), 1, solver)
+        solved += 1
+        if not search.exists():
+            without = tried
+    together = tuple(name for name in LIMITS if name in LOOSE and name not in without)
+    return Conflict(tuple(rejected), together, proven, solved)
+
+
+def rejections(catalog: Catalog, job: Job) -> list[Rejection]:
+    """How many parts each limit rules out on its own, every other limit that can be left out being left out."""
+    found: list[Rejection] = []
+    free = Setting.of(job, LOOSE)
+    tables = {kind: Rows.of(catalog.tables[kind]) for kind in KINDS}
+
+    def note(limit: str, kind: str, left: int) -> None:
+        of = len(tables[kind])
+        if left < of:
+            found.append(Rejection(limit, kind, of - left, of))
+
+    for limit in ("allowed", "listed"):
+        setting = Setting.of(job, LOOSE - {limit})
+        for kind in KINDS:
+            note(limit, kind, len(choices.allowed_rows(catalog.tables[kind], setting)))
+    market = Market.of(catalog, free)
+    for kind in KINDS:
+        note("priced", kind, len(rows_with_price(tables[kind], market)))
+    note("mounting-fit", "panel", int(fits_some_rack(tables["panel"], tables["rack"]).sum()))
+    every = choices.converter_entries(tables["converter"], free)
+    note("service", "converter", len(np.unique(every.row)))
+    makes = len(np.unique(every.row))
+    for limit in OF_CONVERTERS:
+        entries = choices.converter_entries(tables["converter"], Setting.of(job, LOOSE - {limit}))
+        left = len(np.unique(entries.row))
+        if left < makes:
+            note(limit, "converter", left + len(tables["converter"]) - makes)
+    _of_strings(found, job, tables, every)
+    _of_banks(found, job, tables, every)
+    return found
+
+
+def _of_strings(found: list[Rejection], job: Job, tables: dict[str, Rows], every: Converters) -> None:
+    """Panels that form no string on any converter that makes the supply, because of one limit of strings."""
+    panels = tables["panel"]
+    _, first = np.unique(every.row, return_index=True)
+    inverters = [every.entry(int(position)) for position in first]
+    base = None
+    for limit in (None, *OF_STRINGS):
+        setting = Setting.of(job, LOOSE if limit is None else LOOSE - {limit})
+        figures = choices.panel_figures(panels.columns, setting)
+        fits = np.zeros(len(panels), dtype=bool)
+        for inverter in inverters:
+            ranges = choices.string_ranges(panels.columns, figures, inverter, setting)
+            fits |= ranges.shortest <= ranges.longest
+            if fits.all():
+                break
+        if base is None:
+            base = fits
+        elif (lost := int((base & ~fits).sum())) and limit is not None:
+            found.append(Rejection(limit, "panel", lost, len(panels)))
+
+
+def _of_banks(found: list[Rejection], job: Job, tables: dict[str, Rows], every: Converters) -> None:
+    """Batteries that make no bank behind any converter that makes the supply, because of one limit of banks."""
+    batteries = tables["battery"]
+    inverters = [every.entry(position) for position in range(len(every))]
+    base = None
+    for limit in (None, *OF_BANKS):
+        out = LOOSE - {"bank-parallel"}
+        setting = Setting.of(job, out if limit is None else out - {limit})
+        fits = np.zeros(len(batteries), dtype=bool)
+        for inverter in inverters:
+            fits |= choices.banks(batteries.columns, inverter, setting).fits
+            if fits.all():
+                break
+        if base is None:
+            base = fits
+        elif (lost := int((base & ~fits).sum())) and limit is not None:
+            found.append(Rejection(limit, "battery", lost, len(batteries)))

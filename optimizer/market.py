@@ -1,0 +1,202 @@
+"""What parts cost at the least: tables of lower bounds for every number of pieces and every set of sellers.
+
+All money in cents, as floats of whole numbers (exact far beyond any price list).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from catalog.reader import Catalog, Table
+from optimizer.choices import Rows, Setting
+from optimizer.rules import money
+from optimizer.rules.compare import whole_up
+
+MOST_SELLER_GROUPS = 5  # sellers beyond these are folded into one, so that sets of sellers stay few
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One price row that the job may use. ``stock`` -1 = enough; it is shared by the rows of part and seller."""
+
+    part: str
+    seller: str
+    cents: int
+    min_qty: int
+    pack: int
+    stock: int
+
+    @property
+    def least(self) -> int:
+        """The least pieces it sells."""
+        return int(money.least_bought(self.min_qty, self.pack))
+
+
+@dataclass(frozen=True)
+class Ladder:
+    """Lower bounds on the cost of any number of pieces of each part of one table.
+
+    ``cents`` and ``least`` have the shape (parts, seller groups, rows); absent rows are infinite.
+    ``most`` is how many pieces can be had at all, ``on_hand`` how many are there already; both (parts,).
+    """
+
+    cents: np.ndarray
+    least: np.ndarray
+    most: np.ndarray
+    on_hand: np.ndarray
+
+    def by_group(self, index: np.ndarray, pieces: np.ndarray | float) -> np.ndarray:
+        """Cents at the least, (len(index), groups), of ``pieces`` of each part from one seller group alone.
+
+        Below the cost of any mix of offers: what is bought costs at least its cheapest offer's price for every
+        piece, and at least that offer's least quantity. With what is on hand nothing is bought.
+        """
+        wanted = np.broadcast_to(np.asarray(pieces, dtype=float), (len(index),))
+        bought = np.maximum(wanted - self.on_hand[index], 0.0)
+        with np.errstate(invalid="ignore"):
+            least = np.maximum(self.least[index], bought[:, None, None]) * self.cents[index]
+        cost: np.ndarray = np.where(np.isnan(least), np.inf, least).min(axis=2)
+        cost = np.where((wanted > self.most[index])[:, None], np.inf, cost)
+        return np.where((bought <= 0)[:, None], 0.0, cost)
+
+
+@dataclass(frozen=True)
+class Market:
+    """Offers that the job may use, and their lower bounds by set of sellers.
+
+    Sellers stand in groups: the ``MOST_SELLER_GROUPS`` with most offers alone, all others together as one seller
+    with the least freight and every price among them. That is at or below what any set of sellers asks.
+    A *set* is a bit mask over groups; ``freight`` is the cents of each set, shape (2**groups,).
+    """
+
+    catalog: Catalog
+    setting: Setting
+    sellers: tuple[str, ...]
+    group: dict[str, int]
+    groups: int
+    freight: np.ndarray
+    ladders: dict[str, Ladder] = field(default_factory=dict)
+    extra_cache: dict[tuple[str, str, int], np.ndarray] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, catalog: Catalog, setting: Setting) -> Market:
+        """Group the sellers and prepare the tables of every kind."""
+        offers = catalog.offers
+        allowed = setting.job.allow.sellers if setting.keeps("allowed") else None
+        codes, found = pd.factorize(offers.seller)
+        names, counts = np.array([str(name) for name in found], dtype=object), np.bincount(codes, minlength=len(found))
+        usable = np.ones(len(names), dtype=bool) if allowed is None else np.isin(names, list(allowed))
+        order = sorted((i for i in range(len(names)) if usable[i]), key=lambda i: (-counts[i], names[i]))
+        alone, folded = order[:MOST_SELLER_GROUPS], order[MOST_SELLER_GROUPS:]
+        group_of = np.full(len(names), -1)
+        for position, seller in enumerate(alone):
+            group_of[seller] = position
+        group_of[folded] = len(alone)
+        groups = len(alone) + bool(folded)
+        fees = [float(catalog.freight.get(str(names[s]), 0)) for s in alone]
+        if folded:
+            fees.append(min(float(catalog.freight.get(str(names[s]), 0)) for s in folded))
+        freight = np.zeros(1 << groups)
+        for mask in range(1, 1 << groups):
+            low = (mask & -mask).bit_length() - 1
+            freight[mask] = freight[mask & (mask - 1)] + fees[low]
+        group = {str(names[s]): int(group_of[s]) for s in order}
+        market = cls(catalog, setting, tuple(str(names[s]) for s in order), group, groups, freight)
+        offer_group = group_of[codes] if len(codes) else np.zeros(0, dtype=int)
+        every = pd.Index(np.concatenate([table.part for table in catalog.tables.values()]))
+        place, start = every.get_indexer(pd.Index(offers.part)), 0
+        for kind, table in catalog.tables.items():
+            market.ladders[kind] = market._ladder(table, place - start, offer_group)
+            start += len(table)
+        return market
+
+    def _ladder(self, table: Table, place: np.ndarray, offer_group: np.ndarray) -> Ladder:
+        offers, keeps = self.catalog.offers, self.setting.keeps
+        count = len(table)
+        on_hand = np.zeros(count)
+        for part, pieces in self.setting.job.on_hand.items():
+            row = table.index_of(part)
+            if row is not None:
+                on_hand[row] = pieces
+        mine = (place >= 0) & (place < count)
+        usable = mine & (offer_group >= 0)
+        least = money.least_bought(offers.min_qty, offers.pack)
+        if keeps("stock"):
+            usable &= (offers.stock < 0) | (least <= offers.stock)
+        rows = np.flatnonzero(usable)
+        part, group = place[rows], offer_group[rows]
+        order = np.lexsort((rows, group, part))
+        rows, part, group = rows[order], part[order], group[order]
+        slot = part * max(self.groups, 1) + group
+        first = np.r_[True, slot[1:] != slot[:-1]] if len(slot) else np.zeros(0, dtype=bool)
+        start = np.maximum.accumulate(np.where(first, np.arange(len(slot)), 0)) if len(slot) else slot
+        depth = np.arange(len(slot)) - start
+        shape = (count, max(self.groups, 1), int(depth.max()) + 1 if len(depth) else 1)
+        cents, pieces_least = np.full(shape, np.inf), np.zeros(shape)
+        cents[part, group, depth] = offers.cents[rows]
+        pieces_least[part, group, depth] = least[rows]
+        most = on_hand.copy()
+        if keeps("stock"):
+            seller = offers.seller[rows]
+            new = np.r_[True, (part[1:] != part[:-1]) | (seller[1:] != seller[:-1])] if len(rows) else first
+            # rows of one part and seller stand together only within a group of one seller; a folded group may
+            # count a stock twice, which keeps ``most`` an upper bound
+            np.add.at(most, part[new], np.where(offers.stock[rows][new] < 0, np.inf, offers.stock[rows][new]))
+        else:
+            most[part] = np.inf
+        return Ladder(cents, pieces_least, most, on_hand)
+
+    def by_set(self, kind: str, index: np.ndarray, pieces: np.ndarray | float) -> np.ndarray:
+        """Cents at the least, (len(index), sets), of ``pieces`` of each part bought within each set of sellers."""
+        return self.spread(self.ladders[kind].by_group(index, pieces), self.ladders[kind], index, pieces)
+
+    def spread(self, alone: np.ndarray, ladder: Ladder, index: np.ndarray, pieces: np.ndarray | float) -> np.ndarray:
+        """From each seller group alone to each set of groups: the least within the set."""
+        table = np.full((len(alone), 1 << self.groups), np.inf)
+        wanted = np.broadcast_to(np.asarray(pieces, dtype=float), (len(index),))
+        table[:, 0] = np.where(wanted <= ladder.on_hand[index], 0.0, np.inf)
+        for mask in range(1, 1 << self.groups):
+            low = (mask & -mask).bit_length() - 1
+            np.minimum(table[:, mask & (mask - 1)], alone[:, low], out=table[:, mask])
+        return table
+
+    def extras_by_set(self, per: str, when: str, count: int) -> np.ndarray:
+        """Cents at the least, (sets,), of all extras of one ``per`` and ``when`` that are counted ``count`` times."""
+        key = (per, when, count)
+        if key not in self.extra_cache:
+            table = self.catalog.tables["extra"]
+            total = np.zeros(1 << self.groups)
+            if len(table) and count:
+                rows = np.flatnonzero((table["per"] == per) & (table["when"] == when))
+                pieces = whole_up(table["quantity"][rows] * count)
+                total = self.by_set("extra", rows, pieces).sum(axis=0) if len(rows) else total
+            self.extra_cache[key] = total
+        return self.extra_cache[key]
+
+    def offers_of(self, part: str) -> tuple[Offer, ...]:
+        """The offers of one part that the job may use, by seller, least quantity and price."""
+        offers = self.catalog.offers
+        low, high = np.searchsorted(offers.part, part, "left"), np.searchsorted(offers.part, part, "right")
+        found = []
+        for row in range(int(low), int(high)):
+            seller = str(offers.seller[row])
+            if self.group.get(seller, -1) < 0:
+                continue
+            stock = int(offers.stock[row]) if self.setting.keeps("stock") else -1
+            offer = Offer(part, seller, int(offers.cents[row]), int(offers.min_qty[row]), int(offers.pack[row]), stock)
+            if stock < 0 or offer.least <= stock:
+                found.append(offer)
+        return tuple(found)
+
+    def freight_of(self, seller: str) -> int:
+        """Freight of one seller in cents."""
+        return int(self.catalog.freight.get(seller, 0))
+
+
+def rows_with_price(rows: Rows, market: Market) -> Rows:
+    """The rows of which at least one piece can be had."""
+    ladder = market.ladders[rows.table.kind]
+    return rows.take(np.flatnonzero(ladder.most[rows.index] >= 1))

@@ -1,0 +1,236 @@
+"""What can be wrong with what a person gave: a problem, its place, and the closed list of kinds.
+
+A problem is a value. Checks return them, the readers collect them, and only ``optimizer/writing`` makes text of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import SequenceMatcher, get_close_matches
+
+ANSWERED = 0  # exit codes of every command
+NOTHING_MEETS = 1
+WRONG_INPUT = 2
+STOPPED = 3
+INTERRUPTED = 130
+
+LONGEST_CELL = 4000  # characters; no figure, name or note is longer, and a longer cell is a mishap of its own
+CLOSE_ENOUGH = 0.6  # likeness, 0 to 1, from which one name may stand for another
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a problem is. ``row`` counts as a spreadsheet does (header 1); in a TOML file it is the line.
+
+    ``column`` is the spreadsheet letter; ``name`` the column's name or the dotted key ("load 2.running").
+    """
+
+    file: str
+    row: int | None = None
+    column: str | None = None
+    name: str | None = None
+    cell: str | None = None
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of problem. ``title`` stands alone; ``expected`` and ``mend`` are templates with named slots."""
+
+    id: str
+    title: str
+    why: str
+    expected: str
+    mend: str
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A kind of problem at a place; ``slots`` fill the kind's templates."""
+
+    kind: Kind
+    place: Place
+    slots: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A problem that does not know its place yet: what a check of one value returns."""
+
+    kind: str
+    slots: Mapping[str, str] = field(default_factory=dict)
+
+    def at(self, place: Place) -> Problem:
+        """The same with its place."""
+        return Problem(KINDS[self.kind], place, self.slots)
+
+
+class InputError(Exception):
+    """The input is wrong. ``problems`` holds all of them, by file, row and column."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems: tuple[Problem, ...] = in_order(problems)
+        super().__init__(f"{len(self.problems)} problems")
+
+
+def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Problems sorted by file, row and column (A before AA)."""
+
+    def key(problem: Problem) -> tuple[str, int, int, str, str]:
+        place = problem.place
+        column = place.column or ""
+        return (place.file, place.row or 0, len(column), column, place.name or "")
+
+    return tuple(sorted(problems, key=key))
+
+
+def closest(word: str, known: Sequence[str], at_least: float = CLOSE_ENOUGH) -> str | None:
+    """The known word most like ``word``, or None where none is like it; capitals do not count."""
+    if len(word) > 2 * max((len(k) for k in known), default=0):
+        return None
+    small = {k.lower(): k for k in reversed(known)}
+    found = get_close_matches(word.lower(), list(small), n=1, cutoff=at_least)
+    return small[found[0]] if found else None
+
+
+def likeness(word: str, other: str) -> float:
+    """How alike two words are, 0 to 1."""
+    return SequenceMatcher(None, word, other).ratio()
+
+
+_LIST = (
+    # the file as a whole
+    Kind("missing-folder", "the folder is not there", "A catalogue is a folder of CSV files.",
+         "Expected a folder with {files}.", "Name the folder that holds them."),
+    Kind("empty-folder", "the folder holds no catalogue", "A catalogue is a folder of CSV files.",
+         "Expected {files} in this folder; none of them is here.", "Name the folder that holds them."),
+    Kind("missing-file", "a file is missing", "Every bundle needs a part from this file.",
+         "Expected the file {file}.", "Add it, with the columns {columns}."),
+    Kind("unreadable-file", "the file cannot be opened", "The system refused to read it.",
+         "Expected a file that can be read; the system says: {reason}.", "Check its name and its permissions."),
+    Kind("empty-file", "the file is empty", "A file without a heading row says nothing.",
+         "Expected {content}.", "Fill the file or remove it; if it should be full, fetch it again."),
+    Kind("not-utf8", "the file is not UTF-8 text", "Another encoding would turn names and signs into others.",
+         "Expected UTF-8 text; this looks like {encoding}.", "Save it again with the encoding UTF-8."),
+    Kind("not-commas", "the cells are not separated by commas", "Semicolons go with decimal commas, which would "
+         "be read as other figures.",
+         "Expected commas between cells and a decimal point in figures; this file has {separator} between cells{comma}.",
+         "In the spreadsheet choose Save as, CSV, with the comma as separator and the decimal point (an English "
+         "locale does both)."),
+    Kind("too-large", "the file is far too large", "A job is a page of text.",
+         "Expected at most {most} bytes; there are {size}.", "Check that this is the file you mean."),
+    # headings and rows
+    Kind("missing-column", "a column is missing", "The rules cannot do without it.",
+         "Expected a column {column}: {meaning}.", "Add the column {column} to the heading row and fill it."),
+    Kind("unknown-column", "a heading is close to a known one", "Ignored, it would silently be taken as not stated.",
+         "Close to {closest}, and not read as it.", "Rename the heading to {closest}, or to something quite different."),
+    Kind("doubled-column", "two columns have one heading", "Nobody can say which of them counts.",
+         "Expected {column} once; it stands in columns {columns}.", "Keep one of them and remove the other."),
+    Kind("ragged-row", "a row has too few or too many cells", "Its figures may stand under the wrong headings.",
+         "Expected {expected} cells, as in the heading row; this row has {found}.",
+         "Count its commas; put double quotes round a text that contains a comma."),
+    Kind("open-quote", "quotation marks do not pair", "What follows would be read as one text.",
+         "Expected every opening double quote to be closed before the next comma.",
+         "Close the quote, or write each double quote inside a text twice."),
+    # cells
+    Kind("long-cell", "a cell is far too long", "No figure, name or note is that long.",
+         "Expected at most {most} characters; this has {length}.", "Shorten it; look for a quote that was not closed."),
+    Kind("missing-value", "a required cell is empty", "Empty means not stated, never zero.",
+         "Expected {meaning}.", "Write it in, or remove the row."),
+    Kind("not-a-number", "a cell is not a number", "The rules reckon with it.",
+         "Expected a plain number{unit}: {meaning}.", "Write digits with a decimal point only, without unit or text."),
+    Kind("decimal-comma", "a number has a comma", "A comma may mean a decimal or a thousand.",
+         "Expected a number with a point: {pointed}.", "Write a decimal point, and no separator between thousands."),
+    Kind("not-finite", "a number is not finite", "No rule can reckon with it.",
+         "Expected a finite number: {meaning}.", "Write the figure, or leave it out where that is allowed."),
+    Kind("not-whole", "a number is not whole", "It counts things.",
+         "Expected a whole number: {meaning}.", "Write it without a fraction."),
+    Kind("out-of-range", "a number is out of range", "No real value lies there; often the unit is another one.",
+         "Expected {range}: {meaning}.", "Check the figure and its unit."),
+    Kind("unknown-value", "a value is not one of those known", "A rule depends on which it is.",
+         "Expected one of {choices}.", "Write {closest}, if that is what is meant."),
+    Kind("not-a-date", "a date is not an ISO date", "Day and month are easily taken for each other.",
+         "Expected year-month-day, as in 2026-10-01.", "Write the date in that order with hyphens."),
+    Kind("not-a-currency", "a currency is not a three-letter code", "Prices of two currencies cannot be added.",
+         "Expected three capital letters, as in USD.", "Write the currency's code."),
+    Kind("not-cents", "an amount has more than two decimals", "Money is counted in whole cents.",
+         "Expected at most two decimals.", "Round it to cents, or state the price of a larger piece."),
+    Kind("columns-disagree", "figures of one row contradict each other", "One of them is wrong, and a rule uses it.",
+         "Expected {rule} ({name}); this row has {values}.", "Compare these cells with the data sheet."),
+    Kind("doubled-part", "a part id stands twice", "An id names one part in all files.",
+         "Expected each id once; {part} stands already in {file} row {row}.", "Rename one of them or remove one row."),
+    Kind("doubled-seller", "a seller stands twice", "Nobody can say which freight counts.",
+         "Expected each seller once; {seller} stands already in row {row}.", "Remove one of the two rows."),
+    Kind("unknown-part", "a price for a part that is in no file", "It may be a misspelt id.",
+         "Expected the id of a part of this catalogue{rows}.", "Write {closest}, if that is what is meant, or remove "
+         "the row."),
+    Kind("two-currencies", "prices in two currencies", "Prices of two currencies cannot be added.",
+         "Expected {currency} as in the other rows{rows}.", "Convert the price, or keep one list for each currency."),
+    Kind("stock-differs", "two different stocks of one part and seller", "Rows of one part and seller share one stock.",
+         "Expected {stock}, as row {row} says for {part} from {seller}.", "State the stock in one of the rows only."),
+    # warnings
+    Kind("ignored-columns", "columns that are not known", "They are kept and not used.",
+         "Not used: {columns}.", "Nothing needs to be done."),
+    Kind("ignored-files", "files that are not known", "They may be misspelt names of files that would be read.",
+         "Not read: {files}.", "Known names are {known}."),
+    Kind("stock-below-minimum", "an offer that can never be used", "Its least quantity is more than there is in stock.",
+         "At least {min_qty} must be bought and there are {stock}.", "Check min_qty and stock."),
+    Kind("seller-not-listed", "a seller without freight", "sellers.csv does not name this seller.",
+         "Freight of {seller} is taken as 0.", "Add the seller to sellers.csv."),
+    Kind("parts-without-price", "parts without a price", "They are never picked, unless they are on hand.",
+         "{count} of {all} parts have no price{example}.", "Add their prices, or leave them out."),
+    # the job
+    Kind("toml-syntax", "the file is not TOML", "Nothing can be read from it until it is.",
+         "The reader says: {reason}.", "Mend this line; texts need quotes, lists need commas."),
+    Kind("unknown-key", "a key is not known", "Ignored, what it says would be missed in silence.",
+         "Known here: {known}.", "{closest} is the closest; write that, or remove the key."),
+    Kind("missing-key", "a key is missing", "Nothing can be assumed for it.",
+         "Expected {key}: {meaning}.", "Add {example}"),
+    Kind("to-do", "a value is still to be found", "The person left it open.",
+         "Expected {meaning}.", "{how}"),
+    Kind("wrong-type", "a value is of the wrong sort", "It cannot be read as what this key says.",
+         "Expected {expected}.", "Write it as in {example}"),
+    Kind("missing-unit", "a unit is missing", "A bare number may mean any of them.",
+         "Expected a number with one of the units {units}.", "Write the unit, as in \"{example}\"."),
+    Kind("unknown-unit", "a unit does not fit", "Each key has a short list of units, spelt as the trade does.",
+         "Expected one of the units {units}.", "Write \"{example}\", if that is what is meant."),
+    Kind("not-a-quantity", "a text is not a quantity", "It cannot be read as a number and a unit.",
+         "Expected a number and one of the units {units}.", "Write it as in \"{example}\"."),
+    Kind("twelve-values", "a list has not twelve values", "A year has twelve months, January first.",
+         "Expected one value or twelve; there are {found}.", "Write one value for every month, or a single one."),
+    Kind("doubled-name", "two loads have one name", "Answers call a load by its name.",
+         "Expected each name once; load {other} has it too.", "Rename one of them."),
+    Kind("supply-voltage", "a load does not fit the supply", "Another voltage destroys it, or it does not run.",
+         "Expected {volts} on a supply of \"{supply}\".", "Check the load's nameplate, or choose another supply kind."),
+    Kind("energy-ways", "a load's energy is stated in no way or in several", "They would have to agree, or nothing "
+         "is known.",
+         "Expected exactly one of water_per_day with flow, hours_per_day, energy_per_day; stated: {stated}.",
+         "Keep the one you know best."),
+    Kind("restart-missing", "how loads restart is not stated", "All at once asks far more than one after the "
+         "other.",
+         "Expected restart under [supply]: {count} units start harder than they run.",
+         "Add restart = \"staggered\" if a delay keeps them apart, else restart = \"together\"."),
+    Kind("start-below-running", "a start below the running figure", "No motor starts with less than it runs on.",
+         "Expected a start of at least the running {running} VA; this is {starting} VA.",
+         "Check that the two figures and their units are not exchanged; write \"none\" for a load without a surge."),
+    Kind("code-without-rated", "a code letter without the motor's power", "The letter gives kVA for each hp.",
+         "Expected rated beside locked_rotor_code.", "Add rated = \"2 hp\" with the power on the nameplate."),
+    Kind("code-letter", "a code letter that says nothing", "Letters run from A to V without I, O and Q; V has no "
+         "upper end.",
+         "Expected one letter of A to U, without I, O and Q.", "Read the letter again, or state starting in A or VA."),
+    Kind("over-ten-hp", "a start cannot be estimated over 10 hp", "The table of full-load amps ends at 10 hp.",
+         "Expected at most 10 hp where rated stands alone; this is {hp} hp.",
+         "State starting in A or VA, or locked_rotor_code."),
+    Kind("hours-over-day", "a load would run more than 24 hours a day", "Water per day asks more than its flow gives.",
+         "Expected at most 24 h a day; water_per_day over count times flow is {hours} h.",
+         "Check water_per_day, flow and count and their units."),
+    Kind("leg-misplaced", "a leg where there is none to choose", "Only a load of 110 to 125 V sits on one leg of a "
+         "\"120/240\" supply.",
+         "Expected leg only on such a load.", "Remove leg."),
+    Kind("hot-below-cold", "the hottest is below the coldest", "One of the two is wrong.",
+         "Expected hottest above coldest, {coldest} degC.", "Check the sign and the unit of both."),
+    Kind("unknown-name", "a name that the catalogue does not have", "It may be misspelt, and would be missed in silence.",
+         "Expected {what} of this catalogue.", "Write {closest}, if that is what is meant, or remove it."),
+)  # fmt: skip
+
+KINDS: Mapping[str, Kind] = {kind.id: kind for kind in _LIST}

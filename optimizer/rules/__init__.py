@@ -1,0 +1,1 @@
+"""One pure function for each engineering rule; floats and numpy arrays alike."""

@@ -1,0 +1,42 @@
+"""What a day asks of bank and array (Wh, W; monthly figures have the month as their last axis)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+IDLE_NIGHT_HOURS = 16.0  # common practice, no source: 8 h of a day's idle draw in the sun, 16 h from the bank
+IDLE_DAY_HOURS = 8.0
+LEAD_ACID = ("agm", "gel", "flooded")
+ARRAY_TO_LOAD = 1.20  # IEEE 1562, from memory
+ARRAY_TO_LOAD_LEAD_ACID = 1.30  # IEEE 1562, from memory
+PROTECTION = 1.25  # NEC 690.9(B), from memory: overcurrent devices carry 125 % of the continuous current
+
+
+def night_energy(night_wh: Any, efficiency: Any, idle_w: Any, units: Any) -> Any:
+    """Wh that the bank gives in a night: the loads' night share through the converter, and its idle draw."""
+    return night_wh / efficiency + idle_w * units * IDLE_NIGHT_HOURS
+
+
+def day_energy(day_wh: Any, efficiency: Any, idle_w: Any, units: Any) -> Any:
+    """Wh that the array gives straight to loads and idle draw in a day."""
+    return day_wh / efficiency + idle_w * units * IDLE_DAY_HOURS
+
+
+def through_bank(night: Any, round_trip: Any) -> Any:
+    """B_m: Wh to put into the bank in a day so that ``night`` comes out again."""
+    return night / round_trip
+
+
+def sunless_day(critical_wh: Any, efficiency: Any, idle_w: Any, units: Any) -> Any:
+    """Wh that the bank gives in a day without sun: the critical loads and all idle draw."""
+    return critical_wh / efficiency + idle_w * units * (IDLE_DAY_HOURS + IDLE_NIGHT_HOURS)
+
+
+def default_array_to_load(chemistry: str) -> float:
+    """How many times the day's demand the array must make, where the job does not say."""
+    return ARRAY_TO_LOAD_LEAD_ACID if chemistry in LEAD_ACID else ARRAY_TO_LOAD
+
+
+def protection_current(continuous_w: Any, efficiency: Any, lowest_v: Any) -> Any:
+    """A that the bank's protection must carry for one converter: 1.25·continuous_w/(η·V_low)."""
+    return PROTECTION * continuous_w / (efficiency * lowest_v)

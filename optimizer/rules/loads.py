@@ -1,0 +1,278 @@
+"""What the loads ask: running, starting and daily energy (V, A, W, VA, Wh, s)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+from math import isclose
+
+import numpy as np
+
+from optimizer.job import Job, Load
+from optimizer.rules.compare import TOLERANCE
+from optimizer.rules.tables import FULL_LOAD_AMPS, LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
+
+MOTOR_POWER_FACTOR = 0.8  # common practice, no source
+HOUSE_VOLTAGE_MAX = 125.0  # a load of 110 to 125 V sits on one leg of a 120/240 V supply
+
+
+@dataclass(frozen=True)
+class LoadFigures:
+    """The figures of one unit of a load, and of all its units in a day of each month.
+
+    ``start_source`` says where the start comes from: "stated", "code letter", "estimate" (six times the table's
+    full-load amps), "none" (stated to have none) or "not stated" (none counted).
+    """
+
+    name: str
+    count: int
+    voltage_v: float
+    running_w: float
+    running_va: float
+    start_va: float
+    start_w: float
+    start_s: float
+    start_source: str
+    power_factor: float
+    power_factor_assumed: bool
+    hours: tuple[float, ...] | None
+    energy_wh: tuple[float, ...]
+    daytime: tuple[float, ...]
+    critical: bool
+    leg: int | None
+
+    @property
+    def starts(self) -> bool:
+        """Whether it starts harder than it runs."""
+        return self.start_va > self.running_va * (1 + TOLERANCE)
+
+    @property
+    def across(self) -> bool:
+        """Whether it stands across both legs of a 120/240 V supply."""
+        return self.voltage_v > HOUSE_VOLTAGE_MAX
+
+
+@dataclass(frozen=True)
+class StartCase:
+    """What one start asks of the converter (``va``) and the bank (``w``) for ``seconds``; ``load`` names it."""
+
+    load: str
+    va: float
+    w: float
+    seconds: float
+
+
+@dataclass(frozen=True)
+class LegPlan:
+    """One placing of the 120 V units: ``on_leg_1[i]`` units of placed load i stand on leg 1, the rest on leg 2.
+
+    ``running_va`` is the heavier leg's running VA, ``start_va`` the heaviest leg's VA for each start time in s.
+    """
+
+    on_leg_1: tuple[int, ...]
+    running_va: float
+    start_va: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Demand:
+    """All loads together. Energies are Wh a day for each month, shape (12,)."""
+
+    loads: tuple[LoadFigures, ...]
+    running_w: float
+    running_va: float
+    cases: tuple[StartCase, ...]
+    day_wh: np.ndarray
+    night_wh: np.ndarray
+    critical_wh: np.ndarray
+    sun_hours: np.ndarray
+    leg_plans: tuple[LegPlan, ...]
+
+
+def full_load_amps(hp: float, volts: float) -> float:
+    """Full-load A of a single-phase motor of ``hp`` (NEC 430.248): between rows the larger row counts.
+
+    Raises ValueError over 10 hp, where the table ends.
+    """
+    for row_hp, amps_115, amps_230 in FULL_LOAD_AMPS:
+        if hp <= row_hp * (1 + TOLERANCE):
+            return amps_115 if volts <= HOUSE_VOLTAGE_MAX else amps_230
+    raise ValueError(f"no full-load amps for {hp} hp: the table ends at 10 hp")
+
+
+def locked_rotor_va(letter: str, hp: float) -> float:
+    """Starting VA of a motor from its code letter, at the upper end of the letter's range (NEC 430.7(B))."""
+    return LOCKED_ROTOR_KVA_PER_HP[letter] * 1000 * hp
+
+
+def estimated_start_va(hp: float, volts: float) -> float:
+    """Starting VA where only hp is known: six times full-load amps (NEC 430.248, 430.251(A)) × V; an estimate."""
+    return LOCKED_ROTOR_MULTIPLE * full_load_amps(hp, volts) * volts
+
+
+def is_motor(load: Load) -> bool:
+    """A load with a start figure, ``rated`` or ``motor`` (common practice, no source); "none" is no start figure."""
+    stated_start = load.starting is not None and load.starting != "none"
+    return stated_start or load.rated_hp is not None or load.motor is not None
+
+
+def load_figures(load: Load, sun_hours: tuple[float, ...]) -> LoadFigures:
+    """The figures of one load; ``sun_hours`` are the site's twelve values in h a day."""
+    running, unit = load.running.value, load.running.unit
+    assumed = load.power_factor is None
+    in_watts = unit in ("W", "kW")
+    factor = load.power_factor
+    if factor is None:
+        factor = MOTOR_POWER_FACTOR if in_watts and is_motor(load) else 1.0
+    if in_watts:
+        watts, va = running, running / factor
+    else:
+        va = running * load.voltage_v if unit in ("A", "mA") else running
+        watts = va * factor
+
+    start, source = start_figure(load)
+    if start is not None and in_watts and assumed:
+        va = max(watts, min(va, start))  # only the assumed power factor would put running above the start
+    start_va = va if start is None else max(start, va)
+    starts = start_va > va * (1 + TOLERANCE)
+    start_w = max(start_va * load.starting_power_factor, watts) if starts else watts
+
+    hours = load.hours_per_day
+    if load.water_per_day_l is not None and load.flow_l_per_h is not None:
+        hours = tuple(litres / (load.count * load.flow_l_per_h) for litres in load.water_per_day_l)
+    energy = load.energy_per_day_wh
+    if energy is None:
+        energy = tuple(watts * h * load.count for h in hours or (0.0,) * 12)
+    if hours is None:
+        daytime = (load.daytime,) * 12
+    else:
+        daytime = tuple(
+            min(load.daytime, sun / h) if h > 0 else load.daytime for sun, h in zip(sun_hours, hours, strict=True)
+        )
+    return LoadFigures(
+        load.name, load.count, load.voltage_v, watts, va, start_va, start_w, load.start_time_s, source, factor,
+        assumed, hours, energy, daytime, load.critical, load.leg,
+    )  # fmt: skip
+
+
+def start_figure(load: Load) -> tuple[float | None, str]:
+    """The starting VA of one unit, from the first figure that is given, and where it came from."""
+    if load.starting == "none":
+        return None, "none"
+    if load.starting is not None:
+        amps = load.starting.unit in ("A", "mA")
+        return load.starting.value * (load.voltage_v if amps else 1.0), "stated"
+    if load.locked_rotor_code is not None and load.rated_hp is not None:
+        return locked_rotor_va(load.locked_rotor_code, load.rated_hp), "code letter"
+    if load.rated_hp is not None:
+        return estimated_start_va(load.rated_hp, load.voltage_v), "estimate"
+    return None, "not stated"
+
+
+def start_cases(loads: tuple[LoadFigures, ...], restart: str) -> tuple[StartCase, ...]:
+    """What may have to start while everything runs: one load at a time when staggered, else all together."""
+    starting = [load for load in loads if load.starts]
+    if not starting:
+        return ()
+    if restart == "together":
+        va = sum(load.count * load.start_va for load in loads)
+        watts = sum(load.count * load.start_w for load in loads)
+        return (StartCase("all together", va, watts, max(load.start_s for load in starting)),)
+    running_va = sum(load.count * load.running_va for load in loads)
+    running_w = sum(load.count * load.running_w for load in loads)
+    return tuple(
+        StartCase(
+            load.name,
+            running_va + load.start_va - load.running_va,
+            running_w + load.start_w - load.running_w,
+            load.start_s,
+        )
+        for load in starting
+    )
+
+
+def placed_loads(loads: tuple[LoadFigures, ...]) -> list[LoadFigures]:
+    """The loads whose units sit on one leg."""
+    return [load for load in loads if not load.across]
+
+
+def leg_totals(
+    loads: tuple[LoadFigures, ...], on_leg_1: tuple[int, ...], restart: str
+) -> tuple[tuple[float, float], tuple[tuple[float, tuple[float, float]], ...]]:
+    """VA on leg 1 and leg 2 for one placing: running, and for each start case (its time in s, the two legs)."""
+    placed = placed_loads(loads)
+    across = [load for load in loads if load.across]
+    units = [(on_1, load.count - on_1) for load, on_1 in zip(placed, on_leg_1, strict=True)]
+    running = [
+        sum(load.count * load.running_va for load in across) / 2
+        + sum(load.running_va * on[leg] for load, on in zip(placed, units, strict=True))
+        for leg in (0, 1)
+    ]
+    starting = [load for load in loads if load.starts]
+    cases: list[tuple[float, tuple[float, float]]] = []
+    if restart == "together" and starting:
+        start = [
+            sum(load.count * load.start_va for load in across) / 2
+            + sum(load.start_va * on[leg] for load, on in zip(placed, units, strict=True))
+            for leg in (0, 1)
+        ]
+        cases.append((max(load.start_s for load in starting), (start[0], start[1])))
+    elif starting:
+        for load in across:
+            if load.starts:
+                more = (load.start_va - load.running_va) / 2
+                cases.append((load.start_s, (running[0] + more, running[1] + more)))
+        for load, on in zip(placed, units, strict=True):
+            more = load.start_va - load.running_va
+            for leg in (0, 1):
+                if load.starts and on[leg]:
+                    legs = (running[0] + more * (leg == 0), running[1] + more * (leg == 1))
+                    cases.append((load.start_s, legs))
+    return (running[0], running[1]), tuple(cases)
+
+
+def leg_plans(loads: tuple[LoadFigures, ...], restart: str) -> tuple[LegPlan, ...]:
+    """Every placing of the 120 V units that no other placing beats on every leg figure.
+
+    A converter takes the loads when one of these fits it, so the placings are enumerated once, not once a
+    converter. Placings that mirror each other, or that give the same figures, are listed once.
+    """
+    placed = placed_loads(loads)
+    spans = [
+        range(load.count + 1) if load.leg is None else ((load.count,) if load.leg == 1 else (0,)) for load in placed
+    ]
+    best: dict[tuple[float, ...], LegPlan] = {}
+    for on_leg_1 in product(*spans):
+        running, cases = leg_totals(loads, on_leg_1, restart)
+        by_time: dict[float, float] = {}
+        for seconds, legs in cases:
+            by_time[seconds] = max(by_time.get(seconds, 0.0), *legs)
+        starts = tuple(sorted(by_time.items()))
+        figures = (max(running), *(va for _, va in starts))
+        best.setdefault(figures, LegPlan(on_leg_1, max(running), starts))
+    kept: list[tuple[float, ...]] = []
+    for figures in sorted(best):
+        if not any(all(k <= f or isclose(k, f, rel_tol=1e-12) for k, f in zip(other, figures, strict=True))
+                   for other in kept):  # fmt: skip
+            kept.append(figures)
+    return tuple(best[figures] for figures in kept)
+
+
+def demand(job: Job) -> Demand:
+    """Everything the loads of ``job`` ask, ready for the limits."""
+    loads = tuple(load_figures(load, job.site.sun_hours) for load in job.loads)
+    energy = np.array([load.energy_wh for load in loads])
+    day_share = np.array([load.daytime for load in loads])
+    critical = np.array([load.critical for load in loads])
+    split_phase = job.supply.kind == "120/240"
+    return Demand(
+        loads=loads,
+        running_w=sum(load.count * load.running_w for load in loads),
+        running_va=sum(load.count * load.running_va for load in loads),
+        cases=start_cases(loads, job.supply.restart),
+        day_wh=(energy * day_share).sum(axis=0),
+        night_wh=(energy * (1 - day_share)).sum(axis=0),
+        critical_wh=energy[critical].sum(axis=0),
+        sun_hours=np.array(job.site.sun_hours),
+        leg_plans=leg_plans(loads, job.supply.restart) if split_phase else (),
+    )

@@ -1,0 +1,87 @@
+"""Panels in series and strings in parallel on one tracker (V, A, W, °C); floats or numpy arrays alike."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from optimizer.rules.compare import TOLERANCE, whole_down
+from optimizer.rules.tables import COLD_FACTORS, FUSE_RATINGS
+
+STANDARD_CELL_C = 25.0  # IEC 61215: panels are rated at a cell temperature of 25 °C
+NOCT_AIR_C = 20.0  # IEC 61215: nominal operating cell temperature is read at 20 °C air and 800 W/m²
+NOCT_IRRADIANCE = 800.0
+FULL_IRRADIANCE = 1000.0
+CONTINUOUS = 1.25  # NEC 690.8(A)(1), 690.9(B): three hours or more of full sun count as continuous
+UNSTATED_VOC_PCT_PER_C = -0.40  # what NEC Table 690.7(A) implies for crystalline silicon
+
+
+def table_cold_factor(coldest_c: float) -> float:
+    """Factor on open-circuit volts of NEC Table 690.7(A); between bands the colder one; NaN below -40 °C."""
+    for band_c, factor in COLD_FACTORS:
+        if coldest_c >= band_c:
+            return factor
+    return float("nan")
+
+
+def cold_factor(voc_pct_per_c: Any, coldest_c: float) -> Any:
+    """Factor on open-circuit volts at dawn on the coldest morning, never below 1 (NEC 690.7(A)).
+
+    ``voc_pct_per_c`` in %/°C, negative; NaN = not stated, then the table's factor (NaN where it has none).
+    """
+    stated = np.maximum(1.0, 1 + voc_pct_per_c / 100 * (coldest_c - STANDARD_CELL_C))
+    return np.where(np.isnan(voc_pct_per_c), table_cold_factor(coldest_c), stated)
+
+
+def cell_temperature(hottest_c: float, noct_c: Any) -> Any:
+    """Cell °C in full sun at the hottest air: air + (NOCT - 20)/800·1000 (Ross; IEC 61215's NOCT)."""
+    return hottest_c + (noct_c - NOCT_AIR_C) / NOCT_IRRADIANCE * FULL_IRRADIANCE
+
+
+def hot_factor(pct_per_c: Any, cell_c: Any) -> Any:
+    """Factor on volts at a cell temperature; ``pct_per_c`` in %/°C. For Vmp the power coefficient is taken:
+    it is the larger one, so the hot volts err to the safe side."""
+    return 1 + pct_per_c / 100 * (cell_c - STANDARD_CELL_C)
+
+
+def wake_factor(voc_pct_per_c: Any, cell_c: Any) -> Any:
+    """Factor on open-circuit volts in heat; -0.40 %/°C where the panel states no coefficient."""
+    return hot_factor(np.where(np.isnan(voc_pct_per_c), UNSTATED_VOC_PCT_PER_C, voc_pct_per_c), cell_c)
+
+
+def short_circuit_current(isc_a: Any, bifacial_pct: Any, rear_light: float) -> Any:
+    """Short-circuit A with the light on the rear: Isc·(1 + rear_light·bifaciality) (IEC 61215-1:2021)."""
+    return isc_a * (1 + rear_light * bifacial_pct / 100)
+
+
+def back_feed(parallel: Any, isc_a: Any) -> Any:
+    """A that the other strings of a tracker can push back into one (NEC 690.9)."""
+    return (parallel - 1) * CONTINUOUS * isc_a
+
+
+def is_fused(parallel: Any, isc_a: Any, max_fuse_a: Any) -> Any:
+    """Whether the strings of a tracker need fuses (NEC 690.9)."""
+    return back_feed(parallel, isc_a) > max_fuse_a * (1 + TOLERANCE)
+
+
+def fuse_rating(isc_a: Any) -> Any:
+    """The smallest standard fuse of NEC 240.6(A) that carries 1.25·1.25·Isc; infinite over 60 A."""
+    ratings = np.array([*FUSE_RATINGS, np.inf])
+    least = CONTINUOUS * CONTINUOUS * np.asarray(isc_a)
+    return ratings[np.searchsorted(ratings, least * (1 - TOLERANCE))]
+
+
+def most_parallel_unfused(isc_a: Any, max_fuse_a: Any) -> Any:
+    """How many strings a tracker may have before they need fuses."""
+    return 1 + whole_down(max_fuse_a / (CONTINUOUS * isc_a))
+
+
+def usable_power(array_w: Any, cap_w: Any) -> Any:
+    """W that a tracker passes on, of ``array_w`` offered under a ceiling of ``cap_w``.
+
+    The surplus of a half-sine clear day above the ceiling is clipped: with r = min(1, cap/P),
+    P·(1 - √(1 - r²) + r·arccos r). Increases with both; equals P where the ceiling is not reached.
+    """
+    share = np.minimum(1.0, cap_w / array_w)
+    return array_w * (1 - np.sqrt(1 - share * share) + share * np.arccos(share))

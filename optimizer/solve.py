@@ -1,0 +1,120 @@
+"""The solver at work: exact options, rounded values, statuses read with their solution statuses.
+
+With :mod:`optimizer.model` the only place that knows PuLP and the solvers.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import pulp
+
+from optimizer.model import Model, Objective
+
+INTEGRAL = 1e-6  # how far a solver may leave a whole number before its solution is refused
+HIGHS_OPTIONS = {
+    # the solver's own default stops at a gap of 1e-4, which is dollars
+    "mip_feasibility_tolerance": 1e-9,
+    "primal_feasibility_tolerance": 1e-9,
+    "mip_heuristic_run_feasibility_jump": False,  # only slows small models
+}
+WITHIN_A_CENT = 0.5  # objectives are whole numbers: half of one apart is no gap at all
+
+
+class SolverFault(RuntimeError):
+    """The solver returned what its own rules forbid; nothing of it is used."""
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Whole values by variable name, and the whole value of the objective."""
+
+    values: dict[str, int]
+    value: int
+
+
+def available(solver: str) -> bool:
+    """Whether the named solver ("highs" or "cbc") runs here."""
+    return bool(_solver(solver).available())
+
+
+@cache
+def _silence() -> None:
+    """The first HiGHS object of a process writes a banner straight to the process's standard output, where answers
+    go; it is made here, and what it writes is thrown away."""
+    import highspy
+
+    sys.stdout.flush()
+    kept = os.dup(1)
+    sink = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(sink, 1)
+        highspy.Highs()
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(sink)
+
+
+def _solver(name: str) -> Any:
+    if name == "highs":
+        _silence()
+        return pulp.HiGHS(msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, **HIGHS_OPTIONS)
+    return pulp.PULP_CBC_CMD(
+        msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, options=["primalT 1e-9", "integerT 1e-9"]
+    )
+
+
+def least(model: Model, objective: Objective, solver: str) -> Solution | None:
+    """Make one objective least; None where the model has no solution.
+
+    Raises :class:`SolverFault` where the solver stops early, or returns values that are not whole.
+    """
+    problem = model.problem
+    problem.setObjective(objective.expression)
+    problem.solve(_solver(solver))
+    if solver == "highs":
+        _read_options_back(problem)
+    if problem.status == pulp.LpStatusInfeasible:
+        return None
+    if problem.status != pulp.LpStatusOptimal or problem.sol_status != pulp.LpSolutionOptimal:
+        raise SolverFault(f"solver status {problem.status}, solution status {problem.sol_status}")
+    values = {}
+    for variable in problem.variables():
+        exact = variable.varValue or 0.0
+        values[variable.name] = round(exact)
+        if abs(exact - values[variable.name]) > INTEGRAL:
+            raise SolverFault(f"{variable.name} = {exact} is not whole")
+    return Solution(values, _value(objective, values))
+
+
+def in_order(model: Model, cost: int, objectives: Iterable[Objective], solver: str) -> Solution:
+    """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn."""
+    problem = model.problem
+    problem += model.cost.expression <= cost
+    solution = None
+    for objective in objectives:
+        solution = least(model, objective, solver)
+        if solution is None:
+            raise SolverFault("a solution was lost while ordering equal totals")
+        problem += objective.expression <= solution.value
+    if solution is None:
+        raise SolverFault("nothing to order equal totals by")
+    return solution
+
+
+def _value(objective: Objective, values: dict[str, int]) -> int:
+    return round(sum(c * values[v.name] for v, c in objective.expression.items()) + objective.expression.constant)
+
+
+def _read_options_back(problem: pulp.LpProblem) -> None:
+    """An unknown option is ignored in silence, so what must be exact is read back."""
+    for name, wanted in (("mip_rel_gap", 0.0), ("mip_abs_gap", WITHIN_A_CENT), *HIGHS_OPTIONS.items()):
+        found = problem.solverModel.getOptionValue(name)[1]
+        if found != wanted:
+            raise SolverFault(f"the solver did not take {name} = {wanted}: {found}")

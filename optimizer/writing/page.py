@@ -1,0 +1,293 @@
+"""The answer as a page of plain text, 80 columns wide."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from optimizer.limits import LIMITS
+from optimizer.writing import sentences
+from optimizer.writing.figures import figure, money, number, plain_money, share, working
+from optimizer.writing.tables import ends, paragraph, table
+
+if TYPE_CHECKING:
+    from optimizer.answer import Answer, Option
+    from optimizer.audit import Reading
+    from optimizer.bundle import Bundle
+    from optimizer.conflict import Conflict
+    from optimizer.job import Job
+
+SHORT = 6  # limits shown where not all are asked for
+COUNTED = ("units", "trackers", "strings", "batteries", "panels", "pieces")
+PLURALS = {"converter": "converters", "panel": "panels", "battery": "batteries", "rack": "racks"}
+
+
+def page(answer: Answer, shown: int = 1, every_limit: bool = False) -> str:
+    """The whole answer, with option ``shown`` in full; ``every_limit`` lists all its limits."""
+    if answer.pick.status == "none":
+        return _none(answer)
+    blocks = [_head(answer)]
+    if answer.options:
+        option = answer.options[shown - 1]
+        blocks += [options_table(answer), _detail(answer, option, every_limit), _orders(answer, option),
+                   _notes(answer, option)]  # fmt: skip
+    blocks.append(_cautions(answer))
+    return "\n\n".join(blocks) + "\n"
+
+
+def _head(answer: Answer) -> str:
+    title = [answer.job.title]
+    catalog = answer.catalog
+    source = sentences.catalogue_name(catalog)
+    title.append(ends(source[0].upper() + source[1:], sentences.EXAMPLE) if catalog.generic else source)
+    return "\n".join([*title, "", *(paragraph(text, indent=0) for text in sentences.proof_state(answer))])
+
+
+# the options -----------------------------------------------------------------------------------------------------
+
+
+def options_table(answer: Answer) -> str:
+    """One row for each distinct bundle; what is as in option 1 is not said again."""
+    if not answer.options:
+        return ""
+    first = _parts(answer.options[0].bundle)
+    rows = []
+    for option in answer.options:
+        cells = _parts(option.bundle)
+        if option.rank > 1:
+            cells = tuple("same" if cell == own else cell for cell, own in zip(cells, first, strict=True))
+        proven = "" if option.proven or answer.pick.status == "proven" else "?"
+        rows.append(
+            [f"{option.rank}{proven}", plain_money(option.cents), *cells, days(option.audit.autonomy_days),
+             edge(option.nearest()[0])]
+        )  # fmt: skip
+    headers = ["", "total", "converter", "panels", "battery", "days", "nearest edge"]
+    drawn = table(rows, headers, "rrlllrl", indent=0)
+    if any("?" in row[0] for row in rows):
+        drawn += "\n" + paragraph("? not proven to be the next cheapest")
+    return drawn
+
+
+def _parts(bundle: Bundle) -> tuple[str, str, str]:
+    """Converter, panels with their strings, and batteries of a bundle."""
+    units = f"{bundle.units} x " if bundle.units > 1 else ""
+    return (
+        f"{units}{bundle.converter['part']}",
+        f"{bundle.panels} {bundle.panel['part']}: {string_map(bundle)}",
+        f"{bundle.batteries} {bundle.battery['part']}: {bundle.bank_series}x{bundle.bank_parallel}",
+    )
+
+
+def string_map(bundle: Bundle) -> str:
+    """The strings of all trackers: "7+6" for one string each, "2x7" for two in parallel."""
+    return "+".join(f"{s.parallel}x{s.series}" if s.parallel > 1 else str(s.series) for s in bundle.strings)
+
+
+def days(value: float) -> str:
+    """Sunless days the bank carries."""
+    return "any" if value == float("inf") else number(int(value * 100 + 1e-6) / 100, 2)
+
+
+def edge(reading: Reading) -> str:
+    """A limit with the room that is left to it."""
+    return f"{reading.limit} {room(reading)}"
+
+
+def room(reading: Reading) -> str:
+    """The room left, as a share of what is asked."""
+    return "" if reading.settled or reading.room == float("inf") else share(reading.room)
+
+
+# one option in full ----------------------------------------------------------------------------------------------
+
+
+def _detail(answer: Answer, option: Option, every_limit: bool) -> str:
+    job, bundle, judged = answer.job, option.bundle, option.audit
+    cold = sentences.temperature(job, "site.coldest", job.site.coldest_c)
+    hot = sentences.temperature(job, "site.hottest", option.cell_c)
+    lines = [ends(f"OPTION {option.rank}", f"{money(option.cents, answer.catalog.currency)} delivered")]
+    rows = []
+    for t in option.trackers:
+        fused = f", fused {figure(t.fuse_a, 'A')}" if t.fuse_a is not None else ""
+        rows.append(
+            [f"tracker {t.tracker}", f"{t.series} in series x {t.parallel}{fused}", figure(t.cold_v, "V"),
+             figure(t.hot_v, "V"), figure(t.usable_w, "W")]
+        )  # fmt: skip
+    lines.append(table(rows, ["", "panels", f"at {cold} dawn", f"at {hot} cell", "usable"], "llrrr"))
+    bank = f"{bundle.bank_series} in series x {bundle.bank_parallel} in parallel"
+    setting = judged.charge_setting_a
+    charging = "its charger cannot be set" if setting is None else (
+        f"set charging to {sentences.setting_text(setting)} or less")  # fmt: skip
+    lines.append(_fact("bank", f"{bank}; {charging}"))
+    lines.append(_fact("protection", f"of the bank must carry {sentences.protection(option)}"))
+    lines += [_fact("legs", text) for text in legs(answer, option)]
+    if bundle.rack is not None:
+        lines.append(_fact("racks", f"{bundle.rack_units} {bundle.rack['part']}"))
+    worst = judged.reading("daily-energy")
+    lines.append(
+        _fact("dullest", f"{worst.where}: {figure(worst.value, 'W')} of usable array, {figure(worst.allowed, 'W')} asked")
+    )  # fmt: skip
+    return "\n".join(lines) + "\n\n" + limits_table(answer.job, option.nearest(), every_limit)
+
+
+def _fact(label: str, text: str) -> str:
+    return paragraph(text, label=f" {label}")
+
+
+def legs(answer: Answer, option: Option) -> list[str]:
+    """The leg plan: which loads stand on which leg, and which across both."""
+    placed = option.audit.legs
+    counts = {load.name: load.count for load in answer.demand.loads}
+    across = [load.name for load in answer.demand.loads if answer.demand.leg_plans and load.across]
+
+    def named(leg: int) -> str:
+        return ", ".join(
+            name if counts[name] == 1 else f"{on[leg]} x {name}" for name, on in placed.items() if on[leg]
+        )  # fmt: skip
+
+    plan = [f"leg {leg + 1}: {named(leg)}" for leg in (0, 1) if named(leg)]
+    if across:
+        plan.append(f"across both: {', '.join(across)}")
+    return ["; ".join(plan)] if plan else []
+
+
+def limits_table(job: Job, readings: Iterable[Reading], every_limit: bool) -> str:
+    """The limits as asked, has and room, in the order given."""
+    readings = list(readings)
+    shown = readings if every_limit else readings[:SHORT]
+    rows = []
+    for reading in shown:
+        asked, has = (reading.allowed, reading.value) if reading.sense != "at most" else (reading.value, reading.allowed)
+        if reading.settled:
+            rows.append([reading.limit, "", "holds", "", reading.where or working(LIMITS[reading.limit], reading.slots)])
+            continue
+        left = room(reading)
+        if reading.unit == "degC":
+            asked_text, has_text = (sentences.temperature(job, "site.bank_coldest", value) for value in (asked, has))
+        else:
+            asked_text, has_text = measure(job, reading, asked), measure(job, reading, has)
+        rows.append([reading.limit, asked_text, has_text, left, _where(reading)])
+    drawn = table(rows, ["limit", "asks", "has", "room", "where"], "lrrrl")
+    left_out = len(readings) - len(shown)
+    return drawn + (f"\n {left_out} more limits hold: --all shows them." if left_out else "")
+
+
+def measure(job: Job, reading: Reading, value: float) -> str:
+    """A side of a limit with its unit; an area in the person's own unit, a count bare."""
+    if value == float("inf"):
+        return "any"
+    if reading.limit == "space" and reading.where == "m2":
+        unit = sentences.written_unit(job, "space.max_area", "m^2")
+        return f"{number(sentences.to_unit(value, unit), 1)} {unit}"
+    if reading.unit in COUNTED:
+        return sentences.plain(value)
+    return figure(value, reading.unit)
+
+
+def _where(reading: Reading) -> str:
+    return "area" if reading.where == "m2" else reading.where
+
+
+# what to buy -----------------------------------------------------------------------------------------------------
+
+
+def _orders(answer: Answer, option: Option) -> str:
+    order = option.bundle.order
+    if order is None:
+        return ""
+    freight = dict(order.freight)
+    rows: list[list[str]] = []
+    for seller in sorted(freight):
+        subtotal = freight[seller]
+        rows.append([seller, "", "", "", ""])
+        for purchase in order.purchases:
+            bought = sum(line.quantity for line in purchase.lines)
+            spare = bought + purchase.on_hand - purchase.needed
+            for line in purchase.lines:
+                if line.seller == seller:
+                    note = f"{spare} to spare" if spare else ""
+                    rows.append(["", purchase.part, f"{line.quantity:,}", plain_money(line.unit_cents),
+                                 plain_money(line.cents), note])  # fmt: skip
+                    subtotal += line.cents
+        if freight[seller]:
+            rows.append(["", "freight", "", "", plain_money(freight[seller])])
+        rows.append(["", "subtotal", "", "", plain_money(subtotal)])
+    rows.append(["total", "", "", "", plain_money(order.cents)])
+    rows = [row + [""] * (6 - len(row)) for row in rows]
+    lines = [table(rows, ["BUY", "part", "pieces", "each", f"cost {answer.catalog.currency}", ""], "llrrrl", indent=0)]
+    used = [f"{purchase.on_hand} {purchase.part}" for purchase in order.purchases if purchase.on_hand]
+    if used:
+        lines.append(paragraph(", ".join(used), label="ON HAND"))
+    return "\n".join(lines)
+
+
+# what it rests on ------------------------------------------------------------------------------------------------
+
+
+def _notes(answer: Answer, option: Option) -> str:
+    def listed(label: str, items: list[str], nothing: str = "") -> list[str]:
+        text = "; ".join(items) or nothing
+        return [paragraph(text, label=label)] if text else []
+
+    taken = sentences.taken_for_job(answer) + sentences.taken_for_option(answer, option)
+    conditions = sentences.conditions_of_job(answer) + sentences.conditions_of_option(option)
+    return "\n".join([
+        *listed("NOT INCLUDED", [sentences.NOT_INCLUDED]),
+        *listed("MEASURED", sentences.measured(answer)),
+        *listed("ESTIMATED", sentences.estimated(answer), "nothing"),
+        *listed("TAKEN AS", taken, "nothing: everything is stated"),
+        *listed("CONDITION", conditions),
+    ])  # fmt: skip
+
+
+def _cautions(answer: Answer) -> str:
+    said = [paragraph(text, label="NOTE") for text in sentences.warnings(answer)]
+    cautions = [
+        paragraph(text, label="CAUTION" if place == 0 else "") if place == 0 else paragraph(text, label=" ")
+        for place, text in enumerate(sentences.CAUTIONS)
+    ]
+    return "\n".join([*said, *cautions])
+
+
+# nothing meets the job -------------------------------------------------------------------------------------------
+
+
+def _none(answer: Answer) -> str:
+    catalog, found = answer.catalog, answer.conflict
+    name = sentences.catalogue_name(catalog)
+    lines = [
+        answer.job.title,
+        ends(name[0].upper() + name[1:], sentences.EXAMPLE) if catalog.generic else name,
+        "",
+        ends("NO BUNDLE MEETS THIS JOB", "proven"),
+        *(paragraph(text, indent=0) for text in sentences.proof_state(answer)),
+    ]
+    if found is not None:
+        lines += ["", *_conflict(found)]
+    lines += ["", "A safety limit is never a way out."]
+    if answer.catalog.warnings or catalog.generic:
+        lines += ["", *(paragraph(text, label="NOTE") for text in sentences.warnings(answer))]
+    return "\n".join(lines) + "\n"
+
+
+def _conflict(found: Conflict) -> Iterable[str]:
+    if found.rejected:
+        rows = [
+            [r.limit, f"{'all ' if r.count == r.of else ''}{r.count:,} of {r.of:,} {PLURALS.get(r.kind, r.kind)}",
+             LIMITS[r.limit].meaning]
+            for r in found.rejected
+        ]  # fmt: skip
+        yield "Ruled out by one limit alone"
+        yield table(rows)
+        yield ""
+    if not found.together:
+        return
+    alone = len(found.together) == 1
+    yield "This limit alone leaves nothing" if alone else (
+        f"Together these {len(found.together)} limits leave nothing"
+        + (", and any of them is needed for that" if found.proven else "; fewer of them may do so too (out of time)")
+    )
+    yield table([[name, LIMITS[name].meaning] for name in found.together])
+    yield ""
+    yield "What may help"
+    yield table([[name, LIMITS[name].mend] for name in found.together])

@@ -1,0 +1,287 @@
+"""What an answer says in sentences: how far it is proven, what was measured, estimated and taken, and the cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import TYPE_CHECKING
+
+from optimizer.defaults import DEFAULTS
+from optimizer.units import to_unit
+from optimizer.writing.figures import figure, money, number, share
+
+if TYPE_CHECKING:
+    from catalog.reader import Catalog
+    from optimizer.answer import Answer, Option
+    from optimizer.job import Job
+    from optimizer.rules.loads import LoadFigures
+
+EXAMPLE = "EXAMPLE PARTS, INVENTED PRICES"
+SHIPPED = "the catalogue that comes with this tool"
+NOT_INCLUDED = (
+    "cable runs, breakers, switches and earthing beyond the extras counted by rule; trenching, labour, permits, tax; "
+    "the loads themselves. Extras are quantities, not a wiring design."
+)
+CAUTIONS = (
+    "A plan, no permission to build: local code and its inspector decide. Get the permits, and have a licensed "
+    "electrician check the plan and do the work.",
+    "Panels in light make dangerous direct current that no switch ends at the panel; take both sides of an open "
+    "switch for live. Never part a connector, or open a switch not made for it, under load: such an arc does not go "
+    "out by itself.",
+    "Clamping start amps means an open, live box: only for a qualified person, in protective gear, with a rated "
+    "meter round one conductor and one hand in use; a start capacitor may hold its charge. Reading the nameplate is "
+    "better.",
+    "Before touching pump wiring switch off, lock out and prove it dead. Bond motor, casing and box to earth: water "
+    "and metal pipe make every shock worse.",
+    "A bank drives a huge current into a short: no jewellery, and a class-T fuse or its equal at the bank. Lead-acid "
+    "gives off hydrogen and acid; lfp needs a listed management system and no charge below freezing. Codes have rules "
+    "for work on batteries and for where they stand.",
+    "Outside this tool: earthing and bonding, ground-fault and arc-fault protection, rapid shutdown on buildings.",
+    "Any other source only through a listed transfer switch or interlock: back-feed can kill line workers. Never a "
+    "cord into an outlet. A generator runs outdoors: its fumes kill.",
+    "Fuse and current figures are the least that codes ask, from data that somebody typed. Check all of it against the "
+    "data sheets: a wrong figure can start a fire.",
+    "Keep stored water or a hand pump for an outage; do not lean on this for fire-fighting or life support.",
+)
+BEGIN = """\
+borewatt finds the cheapest proven set of panels, converter and battery bank for
+loads that start hard, such as a well pump.
+
+Somebody made you an offer?   Write it down beside your job, and see what fails:
+    borewatt audit JOB.toml OFFER.toml
+You install for others?       Keep your parts and prices as CSV files:
+    borewatt catalog check parts; borewatt pick JOB.toml --catalog parts
+You build it yourself?        Begin with a job file that says what to find out:
+    borewatt new my-well; borewatt pick my-well/job.toml
+Every command: borewatt --help. The parts and prices it comes with are invented."""
+
+
+# units as the person wrote them ----------------------------------------------------------------------------------
+
+
+def written_unit(job: Job, key: str, base: str) -> str:
+    """The unit in which the person wrote a key of the job, such as "degF"; ``base`` where it is not stated."""
+    text = job.written.get(key, "")
+    unit = text.lstrip("+-0123456789. ").strip()
+    return unit or base
+
+
+def temperature(job: Job, key: str, celsius: float) -> str:
+    """A temperature in the unit the person wrote ``key`` in."""
+    unit = written_unit(job, key, written_unit(job, "site.coldest", "degC"))
+    return f"{plain(round(to_unit(celsius, unit), 1))} {unit}"
+
+
+def plain(value: float) -> str:
+    """A number without needless zeros."""
+    return number(value, 3).rstrip("0").rstrip(".")
+
+
+# the head of an answer -------------------------------------------------------------------------------------------
+
+
+def catalogue_name(catalog: Catalog) -> str:
+    """The catalogue as the person named it, or that it is the shipped one."""
+    return SHIPPED if catalog.generic else f"catalogue {catalog.folder}"
+
+
+def price_dates(catalog: Catalog) -> tuple[str, ...]:
+    """The first and the last day of the price list, as ISO dates."""
+    days = sorted(set(map(str, catalog.offers.as_of)))
+    return (days[0], days[-1]) if days else ()
+
+
+def price_span(catalog: Catalog) -> str:
+    """The days of the price list in words: "1 Oct to 2 Nov 2026"."""
+    days = price_dates(catalog)
+    if not days:
+        return "no prices"
+    first, last = (date.fromisoformat(day) for day in days)
+    end = f"{last.day} {last:%b} {last.year}"
+    if first == last:
+        return f"prices of {end}"
+    year = f" {first.year}" if first.year != last.year else ""
+    return f"prices {first.day} {first:%b}{year} to {end}"
+
+
+def proof_state(answer: Answer) -> list[str]:
+    """How far the answer is proven, in sentences."""
+    pick, currency = answer.pick, answer.catalog.currency
+    proof = pick.proof
+    tried = f"{proof.combinations:,} combinations"
+    bound = None if proof.next_bound is None else money(proof.next_bound, currency)
+    if pick.status == "none":
+        return [f"No bundle among {tried} meets every limit."]
+    if not answer.options:
+        least = f" Any bundle there is costs {bound} or more." if bound else ""
+        return [f"Stopped by the time limit before any bundle was found, among {tried}.{least}"]
+    best = answer.options[0]
+    total = f"{money(best.cents, currency)} delivered ({price_span(answer.catalog)})"
+    shown = len(answer.options)
+    if pick.status == "proven":
+        rest = (
+            f"Any other set of parts costs {bound} or more." if bound
+            else "No other set of parts meets every limit."
+        )  # fmt: skip
+        return [f"Proven cheapest, to the cent: {total}.", f"{tried} are covered by the proof. {rest}"]
+    proven = sum(option.proven for option in answer.options)
+    if not best.proven:
+        return [
+            f"Stopped by the time limit, not proven. Best found: {total}.",
+            f"Nothing can cost less than {bound}: the gap is {share(proof.gap)}. More time may find better.",
+        ]
+    which = "Option 1 is" if proven == 1 else f"Options 1 to {proven} are"
+    rest = "" if proven == shown else f" {which} proven; what follows may not be the next cheapest."
+    return [f"Proven cheapest, to the cent: {total}.", f"Stopped by the time limit.{rest}"]
+
+
+# what the answer rests on ----------------------------------------------------------------------------------------
+
+
+def _key(load: LoadFigures, name: str) -> str:
+    return f"load.{load.name}.{name}"
+
+
+def measured(answer: Answer) -> list[str]:
+    """What the job states about each load, in its own units."""
+    written, said = answer.job.written, []
+    for load in answer.demand.loads:
+        times = f" (each of {load.count})" if load.count > 1 else ""
+        words = [f"{load.name}{times} runs {written.get(_key(load, 'running'), figure(load.running_va, 'VA'))}"]
+        if load.start_source == "stated" and load.starts:
+            words.append(f"starts {written.get(_key(load, 'starting'), figure(load.start_va, 'VA'))}")
+        elif load.start_source == "code letter":
+            letter, rated = (written.get(_key(load, key), "") for key in ("locked_rotor_code", "rated"))
+            words.append(f"starts {figure(load.start_va, 'VA')} by code letter {letter} and {rated}".rstrip())
+        elif load.start_source == "none":
+            words.append("no surge")
+        water, flow = (written.get(_key(load, key)) for key in ("water_per_day", "flow"))
+        if water and flow:
+            monthly = water.startswith("[")
+            words.append(f"{'water by the month' if monthly else f'{water} of water a day'} at {flow}")
+        said.append(", ".join(words))
+    return said
+
+
+def estimated(answer: Answer) -> list[str]:
+    """What stands on an estimate."""
+    return [
+        f"start of {load.name}: {figure(load.start_va, 'VA')}, six times a table's full-load amps for "
+        f"{answer.job.written.get(_key(load, 'rated'), 'its rated power')}; measure it"
+        for load in answer.demand.loads
+        if load.start_source == "estimate"
+    ]
+
+
+def taken_for_job(answer: Answer) -> list[str]:
+    """The figures that were taken because the job does not state them."""
+    job = answer.job
+    figures: list[tuple[str, str]] = [
+        ("site.array_ceiling", f"array ceiling {figure(job.site.array_ceiling_v, 'V')}"),
+        ("site.array_factor", f"array_factor {job.site.array_factor:g}"),
+        ("site.bank_coldest", f"bank as cold as the site, {temperature(job, 'site.coldest', job.site.bank_coldest_c)}"),
+        ("supply.hz", f"{job.supply.hz} Hz"),
+        ("need.autonomy_days", f"autonomy_days {job.need.autonomy_days:g}"),
+        ("reserve.running", f"running reserve {job.reserve.running:g}"),
+        ("reserve.starting", f"starting reserve {job.reserve.starting:g}"),
+        ("reserve.voltage", f"voltage reserve {job.reserve.voltage:g}"),
+        ("reserve.hot_voltage", f"hot_voltage reserve {job.reserve.hot_voltage:g}"),
+        ("reserve.current", f"current reserve {job.reserve.current:g}"),
+        ("reserve.parallel_share", f"parallel_share {job.reserve.parallel_share:g}"),
+    ]
+    said = [words for key, words in figures if key not in job.stated]
+    for load in answer.demand.loads:
+        said += _taken_for_load(answer, load)
+    return said
+
+
+def _taken_for_load(answer: Answer, load: LoadFigures) -> Iterator[str]:
+    job = answer.job
+    if load.start_source == "not stated":
+        yield f"start of {load.name} not stated, none counted"
+    if load.power_factor_assumed:
+        yield f"{load.name}: power factor {load.power_factor:g} assumed"
+    if load.starts:
+        if _key(load, "start_time") not in job.stated:
+            yield f"{load.name}: its start lasts {figure(load.start_s, 's')}"
+        if _key(load, "starting_power_factor") not in job.stated:
+            yield f"{load.name}: starting power factor {DEFAULTS['load.starting_power_factor'].value:g}"
+    if _key(load, "daytime") not in job.stated:
+        yield f"{load.name}: {share(DEFAULTS['load.daytime'].value)} of its energy in the sun, or what the sun covers"
+
+
+def taken_for_option(answer: Answer, option: Option) -> list[str]:
+    """The figures that were taken because the catalogue or the job does not state them, for one bundle's parts."""
+    job, bundle = answer.job, option.bundle
+    records = [r for r in (bundle.converter, bundle.panel, bundle.battery, bundle.rack) if r is not None]
+    said = []
+    if "need.array_to_load" not in job.stated:
+        ratio = option.audit.reading("daily-energy").slots["array_to_load"]
+        said.append(f"array_to_load {ratio:g} ({bundle.battery['chemistry']})")
+    if "site.rear_light" not in job.stated and bundle.panel["bifacial_pct"] > 0:
+        said.append(f"rear_light {job.site.rear_light:g}")
+    for record in records:
+        part = str(record["part"])
+        columns = [column for owner, column in bundle.defaults_taken if owner == part and column in record]
+        words = [f"{column} {_cell(record[column])}" for column in columns]
+        if "voc_pct_per_c" in record and record["voc_pct_per_c"] != record["voc_pct_per_c"]:
+            cold = option.audit.reading("cold-voltage").slots["factor"]
+            words.append(f"voc_pct_per_c not stated, so the cold factor is a code table's: {cold:.2f}")
+        if "r_mohm" in record and record["r_mohm"] != record["r_mohm"]:
+            words.append("r_mohm not stated, so bank-sag is not judged")
+        if words:
+            said.append(f"{part}: {', '.join(words)}")
+    return said
+
+
+def _cell(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return "no limit" if value == float("inf") else plain(value)
+    return str(value)
+
+
+def conditions_of_job(answer: Answer) -> list[str]:
+    """What must be so for the plan to hold, whatever the bundle."""
+    starting = [load for load in answer.demand.loads if load.starts]
+    if sum(load.count for load in starting) < 2 or answer.job.supply.restart != "staggered":
+        return []
+    return ["loads restart one after another: fit a restart delay on every motor but one"]
+
+
+def conditions_of_option(option: Option) -> list[str]:
+    """What must be so for one bundle."""
+    said, bundle = [], option.bundle
+    for fuse_a in sorted({t.fuse_a for t in option.trackers if t.fuse_a is not None}):
+        which = ", ".join(str(t.tracker) for t in option.trackers if t.fuse_a == fuse_a)
+        said.append(f"fuse each string of tracker {which} at {figure(fuse_a, 'A').replace('.0 ', ' ')}")
+    if bundle.units > 1:
+        said.append(f"{bundle.units} {bundle.converter['part']} are joined and set up to work as one")
+    setting = option.audit.charge_setting_a
+    if setting is not None:
+        said.append(f"charging current set to {setting_text(setting)} or less")
+    return said
+
+
+def setting_text(amps: float) -> str:
+    """A charging current to set, rounded down to a tenth of an A."""
+    return figure(int(amps * 10 + 1e-6) / 10, "A")
+
+
+def protection(option: Option) -> str:
+    """The current that the bank's protection must carry."""
+    carried = f"{figure(option.audit.protection_a, 'A')} for each converter"
+    start = option.audit.start_a
+    return f"{carried}; the hardest start draws {figure(start, 'A')} through it" if start > 0 else carried
+
+
+def warnings(answer: Answer) -> list[str]:
+    """What a reader should know before trusting the answer."""
+    said = ["Example parts, invented prices."] if answer.catalog.generic else []
+    for problem in answer.catalog.warnings:
+        text = problem.kind.expected.format_map(problem.slots)
+        said.append(f"{problem.place.file}: {text}")
+    for part in dict.fromkeys(str(o.bundle.converter["part"]) for o in answer.options if not o.bundle.converter["hz"]):
+        said.append(f"{part} does not state its frequency: make sure that it gives {answer.job.supply.hz} Hz.")
+    return said

@@ -1,0 +1,307 @@
+"""Every compliant bundle of a small catalogue, node by node, and the cheapest of each node.
+
+A node is (converter, units, battery, bank strings, panel, rack); within a node the strings on the trackers are free.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import NamedTuple
+
+from .money import Market
+from .reading import INFINITE, Battery, Converter, Extra, Job, Panel, Parts, Rack, read_job, read_parts
+from .rules import (
+    Layout,
+    Limits,
+    bank_strings,
+    converter_holds,
+    demand,
+    layouts,
+    panels_to_charge,
+    rack_holds,
+    rack_units,
+    rounded_up,
+    rows_of_string,
+    series_count,
+    unit_counts,
+    usable_power_needed,
+)
+
+POWER_DECIMALS = 6  # W; two usable powers that differ by less are equal
+
+
+class Node(NamedTuple):
+    converter: str
+    u: int
+    battery: str
+    k: int
+    panel: str
+    rack: str
+
+
+@dataclass(frozen=True)
+class Best:
+    """The cheapest of a node; of equal totals the first by the tie rules."""
+
+    total: Decimal
+    usable_w: float  # min(usable power of the trackers, units × array_usable_w)
+    panels: int
+    strings: int
+    kinds: int  # different (series, parallel) layouts
+    sellers: tuple[str, ...]
+    layouts: tuple[tuple[int, int, int], ...]  # (series, parallel, trackers wired so), sorted
+    rack_units: int
+    needs: tuple[tuple[str, int], ...]  # every part and how many pieces of it are needed
+
+    @property
+    def order(self) -> tuple[Decimal, float, int, int, int, int]:
+        """Section 9: the total, then the tie rules as far as they are not part ids."""
+        power = -round(self.usable_w, POWER_DECIMALS)
+        return self.total, power, self.panels, self.strings, self.kinds, len(self.sellers)
+
+
+class Distinct(NamedTuple):
+    converter: str
+    panel: str
+    battery: str
+    total: Decimal
+    node: Node
+    best: Best
+
+
+class Shape(NamedTuple):
+    """All of an array that money sees."""
+
+    panels: int
+    strings: int
+    rows: int
+    rack_units: int
+    fused_strings: int
+    fused_panels: int
+    fused_rows: int
+
+
+class Wired(NamedTuple):
+    usable_w: float
+    kinds: int
+    layouts: tuple[tuple[int, int, int], ...]
+
+
+def wirings(
+    job: Job, rack: Rack, choices: list[Layout], trackers: int, most_panels: float
+) -> dict[tuple[int, int, Shape], Wired]:
+    """Every way to wire up to `trackers` trackers, by (trackers used, different layouts, shape): the most usable power.
+
+    The trackers are alike, so how many carry each layout is enough; ways that agree in all that money, limits and tie
+    rules see but for the power are one, the one with the most power.
+    """
+    empty = Shape(0, 0, 0, 0, 0, 0, 0)
+    found: dict[tuple[int, int, Shape], Wired] = {(0, 0, empty): Wired(0.0, 0, ())}
+    for choice in choices:
+        rows = rows_of_string(job, rack, choice.series)
+        units = rack_units(rack, choice.series, rows)
+        m, n = choice.parallel, choice.series
+        fused = m if choice.fused else 0
+        one = Shape(n * m, m, m * rows, m * units, fused, n * fused, rows * fused)
+        for (used, kinds, shape), wired in list(found.items()):
+            for times in range(1, trackers - used + 1):
+                more = Shape(*(have + times * add for have, add in zip(shape, one, strict=True)))
+                if more.panels > most_panels:
+                    break
+                usable_w = wired.usable_w + times * choice.usable_w
+                key = (used + times, kinds + 1, more)
+                if key not in found or usable_w > found[key].usable_w:
+                    found[key] = Wired(usable_w, kinds + 1, (*wired.layouts, (n, m, times)))
+    return found
+
+
+def most_panels(job: Job, panel: Panel, array_max_w: float, limits: Limits) -> float:
+    """space and array-total: the most panels of a bundle."""
+    most = INFINITE
+    if limits.on("array-total"):
+        most = math.floor(array_max_w / panel.pmax_w * (1 + 1e-9))
+    if limits.on("space"):
+        area_m2 = panel.length_mm * panel.width_mm / 1e6
+        if job.max_area_m2 < INFINITE:
+            most = min(most, math.floor(job.max_area_m2 / area_m2 * (1 + 1e-9)))
+        most = min(most, job.max_panels)
+    return most
+
+
+def extra_needs(
+    extras: Iterable[Extra], u: int, batteries: int, k: int, shape: Shape
+) -> list[tuple[str, int]]:
+    """How many pieces of each extra a bundle needs."""
+    needs = []
+    for extra in extras:
+        counts = {
+            "system": 1,
+            "converter": u,
+            "battery": batteries,
+            "bank-string": k,
+            "string": shape.strings,
+            "panel": shape.panels,
+            "row": shape.rows,
+        }
+        if extra.when == "fused" and shape.fused_strings:
+            counts |= {"string": shape.fused_strings, "panel": shape.fused_panels, "row": shape.fused_rows}
+        holds = {
+            "always": True,
+            "fused": shape.fused_strings > 0,
+            "stacked": u >= 2,
+            "paralleled-bank": k >= 2,
+        }[extra.when]
+        needs.append((extra.part, rounded_up(counts[extra.per] * extra.quantity) if holds else 0))
+    return needs
+
+
+def enumerate_nodes(
+    catalog_dir: Path,
+    job_path: Path,
+    prices: Path | None = None,
+    without: frozenset[str] = frozenset(),
+) -> dict[Node, Best]:
+    """Every node with a compliant bundle and the best bundle of it.
+
+    `prices` is a price list in place of the catalogue's; `without` names limits that are left out (rules.DROPPABLE;
+    with tracker-count, array-total or a stated space must stay). With daily-energy left out an array of no panels is
+    a layout like any other.
+    """
+    return nodes_of(read_parts(catalog_dir, prices), read_job(job_path), without)
+
+
+def nodes_of(parts: Parts, job: Job, without: frozenset[str] = frozenset()) -> dict[Node, Best]:
+    """enumerate_nodes on what is already read."""
+    limits = Limits(without)
+    if limits.on("allowed") and any(extra.part in job.exclude for extra in parts.extras):
+        # Whether an excluded extra is needed depends on the bundle: it is taken off the market and off the shelf.
+        shut = [extra.part for extra in parts.extras if extra.part in job.exclude]
+    else:
+        shut = []
+    market = Market(
+        [offer for offer in parts.offers if offer.part not in shut],
+        parts.freight,
+        {part: pieces for part, pieces in job.on_hand.items() if part not in shut},
+        job.sellers if limits.on("allowed") else None,
+        limits.on("stock"),
+    )
+    asked = demand(job)
+    found: dict[Node, Best] = {}
+    for converter in parts.converters:
+        units = [u for u in unit_counts(job, converter) if converter_holds(job, asked, converter, u, limits)]
+        banks = [
+            (u, battery, k, usable_power_needed(job, asked, converter, u, battery))
+            for u in units
+            for battery in parts.batteries
+            for k in bank_strings(job, asked, converter, u, battery, limits)
+        ]
+        if not banks:
+            continue
+        for panel in parts.panels:
+            choices = layouts(job, converter, panel, limits)
+            for rack in parts.racks:
+                if rack_holds(job, panel, rack, limits):
+                    add_arrays(found, job, parts, market, limits, converter, banks, panel, rack, choices)
+    return found
+
+
+def add_arrays(
+    found: dict[Node, Best],
+    job: Job,
+    parts: Parts,
+    market: Market,
+    limits: Limits,
+    converter: Converter,
+    banks: list[tuple[int, Battery, int, float]],
+    panel: Panel,
+    rack: Rack,
+    choices: list[Layout],
+) -> None:
+    """Adds the nodes of one converter, panel and rack to `found`."""
+    counts = sorted({u for u, *_ in banks})
+    by_units: dict[int, list[tuple[Shape, Wired]]] = {}
+    widest = most_panels(job, panel, counts[-1] * converter.array_max_w, limits)
+    trackers = counts[-1] * converter.trackers
+    if not limits.on("tracker-count"):
+        if widest == INFINITE:
+            raise ValueError("without tracker-count, array-total or a stated space must stay")
+        trackers = int(widest)  # each tracker that is used carries a panel
+    ways = wirings(job, rack, choices, trackers, widest)
+    for u in counts:
+        here = most_panels(job, panel, u * converter.array_max_w, limits)
+        best_of: dict[Shape, Wired] = {}
+        for (used, _, shape), wired in ways.items():
+            if shape.panels > here or (limits.on("tracker-count") and used > u * converter.trackers):
+                continue
+            capped = wired._replace(usable_w=min(wired.usable_w, u * converter.array_usable_w))
+            # Of one shape the money is one, and more power is within every limit that less is within: the tie
+            # rules alone choose.
+            old = best_of.get(shape)
+            if old is None or tie(capped) < tie(old):
+                best_of[shape] = capped
+        by_units[u] = list(best_of.items())
+
+    for u, battery, k, needed_w in banks:
+        s = series_count(converter, battery)
+        assert s is not None
+        best: Best | None = None
+        for shape, wired in by_units[u]:
+            if not limits.keeps("daily-energy", needed_w, wired.usable_w):
+                continue
+            if limits.on("charge-floor") and not panels_to_charge(
+                job, converter, battery, panel, k, shape.panels
+            ):
+                continue
+            needs = (
+                (converter.part, u),
+                (battery.part, s * k),
+                (panel.part, shape.panels),
+                (rack.part, shape.rack_units),
+                *extra_needs(parts.extras, u, s * k, k, shape),
+            )
+            bought = market.cost(needs)
+            if bought is None:
+                continue
+            cents, sellers = bought
+            if limits.on("budget") and job.budget_cents is not None and cents > job.budget_cents:
+                continue
+            if best is not None and cents > best.total * 100:
+                continue
+            new = Best(
+                total=Decimal(cents) / 100,
+                usable_w=wired.usable_w,
+                panels=shape.panels,
+                strings=shape.strings,
+                kinds=wired.kinds,
+                sellers=sellers,
+                layouts=tuple(sorted(wired.layouts)),
+                rack_units=shape.rack_units,
+                needs=needs,
+            )
+            if best is None or new.order < best.order:
+                best = new
+        if best is not None:
+            found[Node(converter.part, u, battery.part, k, panel.part, rack.part)] = best
+
+
+def tie(wired: Wired) -> tuple[float, int]:
+    return -round(wired.usable_w, POWER_DECIMALS), wired.kinds
+
+
+def best_distinct(nodes: Mapping[Node, Best], count: int = 3) -> list[Distinct]:
+    """The first `count` distinct (converter, panel, battery), each with its cheapest node, in the order of section 9."""
+
+    def order(item: tuple[Node, Best]) -> tuple[object, ...]:
+        node, best = item
+        return (*best.order, node.converter, node.panel, node.battery, node.rack, node.u, node.k)
+
+    chosen: dict[tuple[str, str, str], Distinct] = {}
+    for node, best in sorted(nodes.items(), key=order):
+        key = (node.converter, node.panel, node.battery)
+        if key not in chosen:
+            chosen[key] = Distinct(*key, best.total, node, best)
+    return list(chosen.values())[:count]

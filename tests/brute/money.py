@@ -1,0 +1,97 @@
+"""The least money for a list of needs: packs, least quantities, stock, several offers mixed, freight once a seller.
+
+All money is in whole cents. Enumerates every set of sellers; for one part and one set a small table by pieces.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable
+from functools import cache
+
+from .reading import Offer
+
+NEVER = 10**15  # cents: more than anything costs; what cannot be bought costs this or more
+Needs = tuple[tuple[str, int], ...]
+
+
+class Market:
+    """Buys parts. `sellers` None: all may be used; `stocked` False: every seller has enough of everything."""
+
+    def __init__(
+        self,
+        offers: Iterable[Offer],
+        freight: dict[str, int],
+        on_hand: dict[str, int],
+        sellers: list[str] | None = None,
+        stocked: bool = True,
+    ) -> None:
+        self.rows: dict[str, dict[str, list[Offer]]] = {}
+        for offer in offers:
+            if sellers is None or offer.seller in sellers:
+                self.rows.setdefault(offer.part, {}).setdefault(offer.seller, []).append(offer)
+        self.on_hand = on_hand
+        self.stocked = stocked
+        names = sorted({seller for by_seller in self.rows.values() for seller in by_seller})
+        # Smallest sets first, so that the first least total is the one with the fewest sellers.
+        self.groups = [
+            group for size in range(len(names) + 1) for group in itertools.combinations(names, size)
+        ]
+        self.freight = [sum(freight.get(seller, 0) for seller in group) for group in self.groups]
+        self.table = cache(self._table)
+        self.by_group = cache(self._by_group)
+        self.cost = cache(self._cost)
+
+    def _table(self, part: str, group: tuple[str, ...], most: int) -> list[int]:
+        """Least cents for exactly 0, 1, ... `most` pieces of `part` bought from the sellers of `group`."""
+        total = [0] + [NEVER] * most
+        for seller in group:
+            rows = self.rows.get(part, {}).get(seller, [])
+            if not rows:
+                continue
+            one = [0] + [NEVER] * most  # this seller alone
+            for row in rows:
+                least = -(-row.min_qty // row.pack) * row.pack
+                used = [NEVER] * (most + 1)  # with at least `least` pieces of this row
+                for pieces in range(least, most + 1):
+                    used[pieces] = one[pieces - least] + least * row.cents
+                    if pieces - row.pack >= least:
+                        used[pieces] = min(used[pieces], used[pieces - row.pack] + row.pack * row.cents)
+                one = [min(pair) for pair in zip(one, used, strict=True)]
+            stocks = {row.stock for row in rows if row.stock is not None}
+            if len(stocks) > 1:
+                raise ValueError(f"{part} of {seller}: two different stocks")
+            if stocks and self.stocked:
+                stock = stocks.pop()
+                one = [cents if pieces <= stock else NEVER for pieces, cents in enumerate(one)]
+            total = [
+                min(total[pieces - here] + one[here] for here in range(pieces + 1))
+                for pieces in range(most + 1)
+            ]
+        return total
+
+    def _by_group(self, part: str, needed: int) -> tuple[int, ...]:
+        """Least cents for at least `needed` pieces of `part`, for each set of sellers."""
+        short = needed - self.on_hand.get(part, 0)
+        if short <= 0:
+            return (0,) * len(self.groups)
+        rows = [row for by_seller in self.rows.get(part, {}).values() for row in by_seller]
+        if not rows:
+            return (NEVER,) * len(self.groups)
+        # Nobody need buy a whole least lot too many: from a purchase that is over by that much, one pack (or, at
+        # its least lot, one offer) can be left away, and it still is enough and no dearer.
+        lot = max(-(-row.min_qty // row.pack) * row.pack for row in rows)
+        size = 16
+        while size < short:
+            size *= 2
+        return tuple(min(self.table(part, group, size + lot)[short : short + lot]) for group in self.groups)
+
+    def _cost(self, needs: Needs) -> tuple[int, tuple[str, ...]] | None:
+        """Least cents for all of `needs`, freight included, and the fewest sellers that do it; None: not for sale."""
+        best: tuple[int, tuple[str, ...]] | None = None
+        columns = [self.by_group(part, needed) for part, needed in needs if needed]
+        for place, group in enumerate(self.groups):
+            cents = self.freight[place] + sum(column[place] for column in columns)
+            if cents < NEVER and (best is None or cents < best[0]):
+                best = cents, group
+        return best

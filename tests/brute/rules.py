@@ -1,0 +1,566 @@
+"""The engineering limits, one plain expression each, on the rows of reading.py; floats and loops only.
+
+The names given to `Limits.keeps` are the names of the limits. A limit that is left out is as if it did not exist.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from .reading import Battery, Converter, Job, Load, Months, Panel, Rack
+
+TOLERANCE = 1e-9  # relative: a limit met exactly is met
+
+# Upper end of each letter's range, kVA per hp: NEC 430.7(B), from memory. V has no upper end.
+LOCKED_ROTOR_KVA_PER_HP = {
+    "A": 3.14,
+    "B": 3.54,
+    "C": 3.99,
+    "D": 4.49,
+    "E": 4.99,
+    "F": 5.59,
+    "G": 6.29,
+    "H": 7.09,
+    "J": 7.99,
+    "K": 8.99,
+    "L": 9.99,
+    "M": 11.19,
+    "N": 12.49,
+    "P": 13.99,
+    "R": 15.99,
+    "S": 17.99,
+    "T": 19.99,
+    "U": 22.39,
+}
+# hp, full-load A at 115 V, at 230 V: NEC 430.248 (the rows below ½ hp from memory).
+FULL_LOAD_A = [
+    (1 / 6, 4.4, 2.2),
+    (1 / 4, 5.8, 2.9),
+    (1 / 3, 7.2, 3.6),
+    (1 / 2, 9.8, 4.9),
+    (3 / 4, 13.8, 6.9),
+    (1, 16, 8),
+    (1.5, 20, 10),
+    (2, 24, 12),
+    (3, 34, 17),
+    (5, 56, 28),
+    (7.5, 80, 40),
+    (10, 100, 50),
+]
+LOCKED_ROTOR_TIMES_FULL_LOAD = 6  # NEC 430.251(A)
+# Coldest °C of each band and its factor: NEC Table 690.7(A), crystalline silicon, from memory.
+COLD_FACTORS = [
+    (25, 1.00),
+    (20, 1.02),
+    (15, 1.04),
+    (10, 1.06),
+    (5, 1.08),
+    (0, 1.10),
+    (-5, 1.12),
+    (-10, 1.14),
+    (-15, 1.16),
+    (-20, 1.18),
+    (-25, 1.20),
+    (-30, 1.21),
+    (-35, 1.23),
+    (-40, 1.25),
+]
+FUSES_A = [1, 3, 6, 10, 15, 20, 25, 30, 35, 40, 45, 50, 60]  # NEC 240.6(A)
+LEAD_ACID = ("agm", "gel", "flooded")
+IDLE_NIGHT_H = 16
+IDLE_SUN_H = 8
+MONTHS = range(12)
+
+LIMITS = """
+    supply-match service tracker-count running-power running-apparent starting-surge leg-balance charger
+    array-total cold-voltage panel-voltage code-voltage hot-voltage wake-voltage tracker-range tracker-current
+    tracker-strings tracker-power fuse-fits bank-voltage bank-series bank-parallel bank-window
+    bank-temperature discharge-current starting-current bank-sag charge-limit charge-rate charge-floor
+    night-energy autonomy daily-energy mounting-fit allowed space stock priced listed budget
+""".split()  # noqa: SIM905 one name after the other reads best
+# Without one of these the number of units, strings or panels has no end, or a part has no cost.
+NEVER_LEFT_OUT = {"service", "tracker-range", "tracker-power", "bank-voltage", "bank-parallel", "priced"}
+DROPPABLE = tuple(name for name in LIMITS if name not in NEVER_LEFT_OUT)
+
+
+def at_most(value: float, allowed: float) -> bool:
+    return value <= allowed or value - allowed <= TOLERANCE * max(abs(value), abs(allowed))
+
+
+def rounded_up(value: float) -> int:
+    """The least whole number not below `value`, a whole number reached but for rounding being reached."""
+    return math.ceil(value - TOLERANCE * abs(value))
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Which limits are in force."""
+
+    without: frozenset[str] = frozenset()
+
+    def __post_init__(self) -> None:
+        wrong = self.without - set(DROPPABLE)
+        if wrong:
+            raise ValueError(f"cannot be left out: {sorted(wrong)}")
+
+    def on(self, name: str) -> bool:
+        return name not in self.without
+
+    def keeps(self, name: str, value: float, allowed: float) -> bool:
+        """`value` is at most `allowed`, or the limit is left out."""
+        return name in self.without or at_most(value, allowed)
+
+
+# --- loads -----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What one load asks; figures of one unit, energies of all units."""
+
+    name: str
+    count: int
+    running_w: float
+    running_va: float
+    starting_va: float
+    starting_w: float
+    start_time_s: float
+    energy_wh: Months
+    daytime: Months
+    critical: bool
+    own_leg: bool  # sits on one leg of a 120/240 V supply, not across both
+    leg: int | None
+
+    @property
+    def starts(self) -> bool:
+        return not at_most(self.starting_va, self.running_va)
+
+
+@dataclass(frozen=True)
+class Case:
+    """A start: what the supply gives while it lasts; `starter` is the place of the load, None for all together."""
+
+    va: float
+    w: float
+    time_s: float
+    starter: int | None
+
+
+def full_load_a(rated_hp: float, voltage_v: float) -> float:
+    for hp, at_115, at_230 in FULL_LOAD_A:
+        if at_most(rated_hp, hp):
+            return at_115 if 110 <= voltage_v <= 125 else at_230
+    raise ValueError(f"{rated_hp} hp: over 10 hp there is no estimate")
+
+
+def starting_va(load: Load) -> float | None:
+    """The start in VA, the first figure that is given; None where it is as the running."""
+    if load.starting is not None:
+        return load.starting * load.voltage_v if load.starting_kind == "current" else load.starting
+    if load.rated_hp is not None and load.locked_rotor_code is not None:
+        return LOCKED_ROTOR_KVA_PER_HP[load.locked_rotor_code] * 1000 * load.rated_hp
+    if load.rated_hp is not None:
+        return LOCKED_ROTOR_TIMES_FULL_LOAD * full_load_a(load.rated_hp, load.voltage_v) * load.voltage_v
+    return None
+
+
+def figures(load: Load, sun_hours: Months) -> Figures:
+    start = starting_va(load)
+    is_motor = start is not None or load.rated_hp is not None or load.motor is not None
+    if load.running_kind == "power":
+        running_w = load.running
+        default_pf = 0.8 if is_motor else 1.0
+        running_va = running_w / (default_pf if load.power_factor is None else load.power_factor)
+        if load.power_factor is None and start is not None and at_most(running_w, start):
+            running_va = min(running_va, start)  # only the default would put the running above the start
+    else:
+        running_va = load.running * load.voltage_v if load.running_kind == "current" else load.running
+        running_w = running_va * (1.0 if load.power_factor is None else load.power_factor)
+    if start is None:
+        start = running_va
+    if not at_most(running_va, start):
+        raise ValueError(f"{load.name}: starts with less than it runs with")
+
+    starting_w = running_w
+    if not at_most(start, running_va):
+        starting_w = max(start * load.starting_power_factor, running_w)
+
+    hours = load.hours_per_day
+    if load.water_per_day_l is not None:
+        assert load.flow_l_per_h is not None
+        flow = load.count * load.flow_l_per_h
+        hours = tuple(water / flow for water in load.water_per_day_l)
+    if hours is None:
+        assert load.energy_per_day_wh is not None
+        energy: Months = load.energy_per_day_wh
+        daytime: Months = (load.daytime,) * 12
+    else:
+        if not all(at_most(one, 24.0) for one in hours):
+            raise ValueError(f"{load.name}: more than 24 h a day")
+        energy = tuple(running_w * one * load.count for one in hours)
+        daytime = tuple(
+            min(load.daytime, sun / one) if one > 0 else load.daytime
+            for sun, one in zip(sun_hours, hours, strict=True)
+        )
+    return Figures(
+        name=load.name,
+        count=load.count,
+        running_w=running_w,
+        running_va=running_va,
+        starting_va=start,
+        starting_w=starting_w,
+        start_time_s=load.start_time_s,
+        energy_wh=energy,
+        daytime=daytime,
+        critical=load.critical,
+        own_leg=110 <= load.voltage_v <= 125,
+        leg=load.leg,
+    )
+
+
+@dataclass(frozen=True)
+class Demand:
+    loads: list[Figures]
+    running_w: float
+    running_va: float
+    cases: list[Case]
+
+
+def demand(job: Job) -> Demand:
+    """All loads of a job together: all run at once, and each start case."""
+    loads = [figures(load, job.sun_hours) for load in job.loads]
+    running_w = sum(load.count * load.running_w for load in loads)
+    running_va = sum(load.count * load.running_va for load in loads)
+    starters = [place for place, load in enumerate(loads) if load.starts]
+    if job.restart is None and sum(loads[place].count for place in starters) > 1:
+        raise ValueError("restart is not stated and two or more units start harder than they run")
+    cases = [
+        Case(
+            running_va + loads[place].starting_va - loads[place].running_va,
+            running_w + loads[place].starting_w - loads[place].running_w,
+            loads[place].start_time_s,
+            place,
+        )
+        for place in starters
+    ]
+    if starters and job.restart == "together":
+        cases = [
+            Case(
+                sum(load.count * load.starting_va for load in loads),
+                sum(load.count * load.starting_w for load in loads),
+                max(loads[place].start_time_s for place in starters),
+                None,
+            )
+        ]
+    return Demand(loads, running_w, running_va, cases)
+
+
+# --- converter -------------------------------------------------------------------------------------------------
+
+
+def unit_counts(job: Job, converter: Converter) -> list[int]:
+    """service: every number of units that makes the supply."""
+    group = converter.units.get(job.supply)
+    return [] if group is None else list(range(group, converter.max_units + 1, group))
+
+
+def converter_holds(job: Job, asked: Demand, converter: Converter, u: int, limits: Limits) -> bool:
+    """supply-match, running-power, running-apparent, starting-surge, leg-balance; listed and allowed too."""
+    if limits.on("supply-match") and converter.hz and job.hz not in converter.hz:
+        return False
+    if limits.on("listed") and job.listed_only and not converter.listed:
+        return False
+    if limits.on("allowed") and converter.part in job.exclude:
+        return False
+    if not limits.keeps("running-power", asked.running_w * (1 + job.running), u * converter.continuous_w):
+        return False
+    if not limits.keeps(
+        "running-apparent", asked.running_va * (1 + job.running), u * converter.continuous_va
+    ):
+        return False
+    for case in asked.cases:
+        rating = converter.surge_va if at_most(case.time_s, converter.surge_s) else converter.continuous_va
+        if not limits.keeps("starting-surge", case.va * (1 + job.starting), u * rating):
+            return False
+    if limits.on("leg-balance") and job.supply == "120/240":
+        return any(placing_holds(job, asked, converter, u, placing) for placing in placings(asked))
+    return True
+
+
+Placing = tuple[
+    tuple[int, int], ...
+]  # for each load its units on leg 1 and on leg 2; (0, 0) for one across both
+
+
+def placings(asked: Demand) -> Iterator[Placing]:
+    """Every way to put the 120 V units on the two legs; units of one load are alike, so their numbers are enough."""
+    ways: list[list[tuple[int, int]]] = []
+    for load in asked.loads:
+        if not load.own_leg:
+            ways.append([(0, 0)])
+        elif load.leg is not None:
+            ways.append([(load.count, 0) if load.leg == 1 else (0, load.count)])
+        else:
+            ways.append([(on_first, load.count - on_first) for on_first in range(load.count + 1)])
+    return itertools.product(*ways)
+
+
+def placing_holds(job: Job, asked: Demand, converter: Converter, u: int, placing: Placing) -> bool:
+    """leg-balance for one placing: running and every start case, on both legs."""
+
+    def on_leg(leg: int, of_one_unit: list[float]) -> float:
+        total = 0.0
+        for load, units, figure in zip(asked.loads, placing, of_one_unit, strict=True):
+            total += units[leg] * figure if load.own_leg else load.count * figure / 2
+        return total
+
+    running = [on_leg(leg, [load.running_va for load in asked.loads]) for leg in (0, 1)]
+    if not all(at_most(va * (1 + job.running), u * converter.leg_va) for va in running):
+        return False
+    for case in asked.cases:
+        rating = converter.leg_surge_va if at_most(case.time_s, converter.surge_s) else converter.leg_va
+        starts: list[list[float]] = []  # each: VA on leg 1, VA on leg 2
+        if case.starter is None:
+            starts.append([on_leg(leg, [load.starting_va for load in asked.loads]) for leg in (0, 1)])
+        else:
+            load = asked.loads[case.starter]
+            more = load.starting_va - load.running_va
+            if not load.own_leg:
+                starts.append([va + more / 2 for va in running])
+            else:
+                for leg in (0, 1):
+                    if placing[case.starter][leg]:
+                        starts.append(
+                            [va + (more if leg == here else 0.0) for here, va in enumerate(running)]
+                        )
+        for start in starts:
+            if not all(at_most(va * (1 + job.starting), u * rating) for va in start):
+                return False
+    return True
+
+
+# --- strings ---------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, order=True)
+class Layout:
+    """What one tracker carries: `parallel` equal strings of `series` panels."""
+
+    series: int
+    parallel: int
+    usable_w: float
+    fused: bool
+
+
+def cold_factor(panel: Panel, coldest_c: float) -> float | None:
+    """By how much open-circuit volts rise in the cold, never below 1; None where no rule says it."""
+    if panel.voc_pct_per_c is not None:
+        return max(1.0, 1 + panel.voc_pct_per_c / 100 * (coldest_c - 25))
+    for band_c, factor in COLD_FACTORS:
+        if coldest_c >= band_c:
+            return factor
+    return None
+
+
+def usable_power(power_w: float, cap_w: float) -> float:
+    """What a tracker gives of an array of `power_w` over a half-sine clear day clipped at `cap_w`."""
+    r = min(1.0, cap_w / power_w)
+    return power_w * (1 - math.sqrt(1 - r * r) + r * math.acos(r))
+
+
+def layouts(job: Job, converter: Converter, panel: Panel, limits: Limits) -> list[Layout]:
+    """Every (series, parallel) that one tracker may carry, within each limit of a string."""
+    if limits.on("listed") and job.listed_only and not panel.listed:
+        return []
+    if limits.on("allowed") and panel.part in job.exclude:
+        return []
+    cold = cold_factor(panel, job.coldest_c)
+    if cold is None:
+        if any(limits.on(name) for name in ("cold-voltage", "panel-voltage", "code-voltage")):
+            return []
+        cold = 1.0
+    cell_c = job.hottest_c + (panel.noct_c - 20) / 800 * 1000
+    hot = 1 + panel.pmax_pct_per_c / 100 * (cell_c - 25)
+    voc_pct = -0.40 if panel.voc_pct_per_c is None else panel.voc_pct_per_c
+    isc_a = panel.isc_a * (1 + job.rear_light * panel.bifacial_pct / 100)
+
+    found = []
+    n = 0
+    # tracker-range and tracker-power grow with n and m, so the first that breaks them ends the loop.
+    while at_most((n + 1) * panel.vmp_v, converter.tracker_top_v):
+        n += 1
+        cold_v = n * panel.voc_v * cold
+        hot_v = n * panel.vmp_v * hot
+        if not limits.keeps("cold-voltage", cold_v, converter.tracker_max_v * (1 - job.voltage)):
+            continue
+        if not limits.keeps("panel-voltage", cold_v, panel.max_system_v):
+            continue
+        if not limits.keeps("code-voltage", cold_v, job.array_ceiling_v):
+            continue
+        if not limits.keeps("hot-voltage", converter.tracker_min_v, hot_v * (1 - job.hot_voltage)):
+            continue
+        wake_v = n * panel.voc_v * (1 + voc_pct / 100 * (cell_c - 25))
+        if not limits.keeps("wake-voltage", converter.tracker_start_v, wake_v):
+            continue
+        m = 0
+        while at_most(n * (m + 1) * panel.pmax_w, converter.tracker_max_w):
+            m += 1
+            if not limits.keeps("tracker-current", m * isc_a * (1 + job.current), converter.tracker_isc_a):
+                continue
+            if not limits.keeps("tracker-strings", m, converter.tracker_strings):
+                continue
+            fused = not at_most((m - 1) * 1.25 * isc_a, panel.max_fuse_a)
+            if fused and limits.on("fuse-fits"):
+                least = 1.25 * 1.25 * isc_a
+                if not any(at_most(least, fuse) and at_most(fuse, panel.max_fuse_a) for fuse in FUSES_A):
+                    continue
+            cap_w = min(converter.tracker_usable_w, converter.tracker_usable_a * hot_v)
+            power_w = n * m * panel.pmax_w * job.array_factor
+            found.append(Layout(n, m, usable_power(power_w, cap_w), fused))
+    return found
+
+
+# --- bank and energy -------------------------------------------------------------------------------------------
+
+
+def through_bank_wh(asked: Demand, converter: Converter, u: int, battery: Battery, month: int) -> float:
+    """B_m: what goes through the bank in a day of the month."""
+    night = sum(load.energy_wh[month] * (1 - load.daytime[month]) for load in asked.loads)
+    return (night / converter.efficiency + converter.idle_w * u * IDLE_NIGHT_H) / battery.round_trip
+
+
+def usable_power_needed(job: Job, asked: Demand, converter: Converter, u: int, battery: Battery) -> float:
+    """daily-energy: the usable power of the array that every month asks for, W."""
+    array_to_load = job.array_to_load
+    if array_to_load is None:
+        array_to_load = 1.30 if battery.chemistry in LEAD_ACID else 1.20
+    needed = 0.0
+    for month in MONTHS:
+        by_day = sum(load.energy_wh[month] * load.daytime[month] for load in asked.loads)
+        in_all = by_day / converter.efficiency + converter.idle_w * u * IDLE_SUN_H
+        in_all += through_bank_wh(asked, converter, u, battery, month)
+        needed = max(needed, array_to_load * in_all / job.sun_hours[month])
+    return needed
+
+
+def series_count(converter: Converter, battery: Battery) -> int | None:
+    """bank-voltage: batteries in series, None where the classes do not divide."""
+    whole = round(converter.bank_class_v / battery.class_v)
+    return whole if whole >= 1 and whole * battery.class_v == converter.bank_class_v else None
+
+
+def bank_strings(
+    job: Job, asked: Demand, converter: Converter, u: int, battery: Battery, limits: Limits
+) -> list[int]:
+    """Every number of bank strings within all limits of section 5 that do not ask for the array."""
+    s = series_count(converter, battery)
+    if s is None:
+        return []
+    if limits.on("listed") and job.listed_only and not battery.listed:
+        return []
+    if limits.on("allowed"):
+        if battery.part in job.exclude:
+            return []
+        if job.chemistries is not None and battery.chemistry not in job.chemistries:
+            return []
+    if not limits.keeps("bank-series", s, battery.max_series):
+        return []
+    bank_v = s * battery.nominal_v
+    low_v = max(s * battery.min_v, converter.bank_min_v)
+    if not limits.keeps("bank-window", converter.bank_min_v, bank_v):
+        return []
+    if not limits.keeps("bank-window", s * battery.charge_v, converter.bank_max_v):
+        return []
+    for coldest_c in (battery.coldest_charge_c, battery.coldest_discharge_c):
+        if not limits.keeps("bank-temperature", coldest_c, job.bank_coldest_c):
+            return []
+    warmth = 1 - battery.capacity_pct_per_c / 100 * max(0.0, 25 - job.bank_coldest_c)
+    if at_most(warmth, 0.0):
+        return []
+
+    def string_wh(depth_pct: float) -> float:
+        return bank_v * battery.capacity_ah * min(depth_pct, battery.aged_pct) / 100 * warmth
+
+    charge_a = u * converter.charge_a
+    running_a = asked.running_w * (1 + job.running) / (converter.efficiency * low_v)
+    starts_a = [case.w * (1 + job.starting) / (converter.efficiency * low_v) for case in asked.cases]
+
+    def currents_hold(k: int, shared: float) -> bool:
+        if not limits.keeps("discharge-current", running_a, shared * battery.discharge_a):
+            return False
+        for case, start_a in zip(asked.cases, starts_a, strict=True):
+            rating = battery.peak_a if at_most(case.time_s, battery.peak_s) else battery.discharge_a
+            if not limits.keeps("starting-current", start_a, shared * rating):
+                return False
+            if battery.r_mohm is not None:
+                sagged_v = bank_v - start_a * s * battery.r_mohm / 1000 / k
+                if not limits.keeps("bank-sag", low_v, sagged_v):
+                    return False
+        if not converter.charge_settable and not limits.keeps(
+            "charge-limit", charge_a, shared * battery.charge_a
+        ):
+            return False
+        return limits.keeps("charge-floor", k * battery.charge_min_a, charge_a)
+
+    def month_holds(k: int, shared: float, month: int) -> bool:
+        through_wh = through_bank_wh(asked, converter, u, battery, month)
+        sun_h = job.sun_hours[month]
+        critical_wh = sum(load.energy_wh[month] for load in asked.loads if load.critical)
+        day_wh = critical_wh / converter.efficiency + converter.idle_w * u * (IDLE_NIGHT_H + IDLE_SUN_H)
+        night_wh = through_wh * battery.round_trip
+        return (
+            limits.keeps("charger", through_wh, charge_a * bank_v * sun_h)
+            and limits.keeps("charge-rate", through_wh, shared * battery.charge_a * bank_v * sun_h)
+            and limits.keeps(
+                "night-energy", night_wh, k * string_wh(min(battery.daily_pct, battery.usable_pct))
+            )
+            and limits.keeps("autonomy", job.autonomy_days * day_wh, k * string_wh(battery.usable_pct))
+        )
+
+    found = []
+    for k in range(1, battery.max_parallel + 1):
+        shared = 1.0 if k == 1 else k * job.parallel_share
+        if currents_hold(k, shared) and all(month_holds(k, shared, month) for month in MONTHS):
+            found.append(k)
+    return found
+
+
+def panels_to_charge(
+    job: Job, converter: Converter, battery: Battery, panel: Panel, k: int, panels: int
+) -> bool:
+    """charge-floor of the array: `panels` panels give the least charging current of `k` bank strings."""
+    s = series_count(converter, battery)
+    assert s is not None
+    floor_w = k * battery.charge_min_a * s * battery.nominal_v
+    return at_most(floor_w, panels * panel.pmax_w * job.array_factor)
+
+
+# --- site ------------------------------------------------------------------------------------------------------
+
+
+def rack_holds(job: Job, panel: Panel, rack: Rack, limits: Limits) -> bool:
+    """mounting-fit, allowed and listed of a rack under a panel."""
+    if limits.on("listed") and job.listed_only and not rack.listed:
+        return False
+    if limits.on("allowed") and (
+        rack.part in job.exclude or (job.mounts is not None and rack.mount not in job.mounts)
+    ):
+        return False
+    return (
+        limits.keeps("mounting-fit", panel.width_mm, rack.max_width_mm)
+        and limits.keeps("mounting-fit", panel.length_mm, rack.max_length_mm)
+        and limits.keeps("mounting-fit", panel.weight_kg, rack.max_panel_kg)
+    )
+
+
+def rows_of_string(job: Job, rack: Rack, series: int) -> int:
+    """Rows that a string of `series` panels stands in; it shares none."""
+    return math.ceil(series / min(job.row_max, rack.max_row))
+
+
+def rack_units(rack: Rack, series: int, rows: int) -> int:
+    """Rack units of one string."""
+    return rounded_up(series * rack.per_panel + rows * rack.per_row)

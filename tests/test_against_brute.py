@@ -1,0 +1,133 @@
+"""The search against an independent brute force: equal totals to the cent, and every bound at or below them.
+
+The brute force (tests/brute) reads the files itself and shares no code with the product.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from catalog.reader import read_catalog
+from optimizer import bounds, choices
+from optimizer.audit import audit
+from optimizer.choices import Setting
+from optimizer.job import read_job
+from optimizer.search import Search, pick
+from tests.brute.force import best_distinct, enumerate_nodes
+from tests.brute.instances import write_instance
+
+SEEDS = range(300)
+GROUPS = [range(start, start + 25) for start in range(0, 300, 25)]
+
+
+@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+def test_first_three_totals_equal_brute_force(tmp_path: Path, seeds: range) -> None:
+    """Totals of the first three distinct bundles, their parts and the audit of each."""
+    for seed in seeds:
+        folder, job_path = write_instance(tmp_path / str(seed), seed)
+        expected = best_distinct(enumerate_nodes(folder, job_path), 3)
+        catalog, job = read_catalog(folder), read_job(job_path)
+        found = pick(catalog, job, 3)
+        totals = [Decimal(bundle.order.cents).scaleb(-2) for bundle in found.bundles if bundle.order]
+        assert totals == [option.total for option in expected], seed
+        models = [tuple(bundle.models[kind] for kind in ("converter", "panel", "battery")) for bundle in found.bundles]
+        assert models == [(option.converter, option.panel, option.battery) for option in expected], seed
+        assert found.status == ("proven" if expected else "none"), seed
+        for bundle in found.bundles:
+            assert audit(job, bundle, catalog).passes, seed
+
+
+def level_bounds(search: Search) -> Iterator[tuple[tuple[str, ...], tuple[int, ...], float, int]]:
+    """(parts, (units, strings), bound, level) for every combination that the search would form."""
+    field = search.field
+    if not len(field.converters):
+        return
+    whole, _ = field.converter_bounds()
+
+    def name(rows: choices.Rows, row: int) -> str:
+        return str(rows.table.part[rows.index[row]])
+
+    for position in range(len(field.converters)):
+        inverter = field.converters.entry(position)
+        converter = name(field.converters.rows, inverter.row)
+        units = inverter.units
+        yield (converter,), (units,), float(whole[position]), 1
+        every = np.arange(len(field.batteries))
+        found, table, array = field.pair_tables(inverter, every)
+        for battery in np.flatnonzero(found.fits):
+            parallel = int(found.parallel[battery])
+            key = (converter, name(field.batteries, int(battery)))
+            yield key, (units, parallel), float((table + array)[battery].min()), 2
+            need_w, floor_w = float(found.need_w[battery]), float(found.floor_w[battery])
+            panels = np.arange(len(field.panels))
+            by_panel = field.panel_bounds(inverter, need_w, floor_w, table[battery], panels)
+            for panel in panels:
+                key3 = (*key, name(field.panels, int(panel)))
+                yield key3, (units, parallel), float(by_panel[panel]), 3
+                if not np.isfinite(by_panel[panel]):
+                    continue
+                triple = search_triple(inverter, int(battery), found, int(panel), table[int(battery)])
+                layouts = search.layouts(triple)
+                least, most = search.limits_on_panels(triple)
+                fewest = bounds.fewest_panels(layouts, inverter.trackers, need_w, least, most)
+                if fewest is None:
+                    continue
+                longest = max(layout.series for layout in layouts)
+                by_rack = field.rack_bounds(int(panel), fewest, longest, units, parallel, table[battery])
+                for rack in range(len(field.racks)):
+                    yield (*key3, name(field.racks, rack)), (units, parallel), float(by_rack[rack]), 4
+
+
+def search_triple(inverter: choices.Inverter, battery: int, found: choices.Banks, panel: int, pair: np.ndarray):  # type: ignore[no-untyped-def]
+    """A triple as the search makes it."""
+    from optimizer.search import Triple
+
+    return Triple(
+        inverter, battery, int(found.series[battery]), int(found.parallel[battery]), float(found.need_w[battery]),
+        float(found.floor_w[battery]), panel, pair,
+    )  # fmt: skip
+
+
+def slack(folder: Path, job_path: Path) -> Iterator[tuple[int, float]]:
+    """(level, exact total less bound in cents) for every combination that the brute force finds feasible."""
+    nodes = enumerate_nodes(folder, job_path)
+    search = Search(read_catalog(folder), Setting.of(read_job(job_path)), 1)
+    places = {1: (0,), 2: (0, 2), 3: (0, 2, 4), 4: (0, 2, 4, 5)}
+    least: dict[tuple[int, object, object], int] = {}
+    for node, best in nodes.items():
+        cents = int(best.total * 100)
+        for level, parts in places.items():
+            counts = (node[1],) if level == 1 else (node[1], node[3])
+            key = (level, tuple(node[i] for i in parts), counts)
+            least[key] = min(cents, least.get(key, cents))
+    seen = set()
+    for parts, counts, bound, level in level_bounds(search):
+        key = (level, parts, counts)
+        if key in least:
+            seen.add(key)
+            yield level, least[key] - bound
+    missing = {key for key in least if key not in seen and key[0] == 1}
+    assert not missing, f"the search would never form {missing}"
+
+
+@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+def test_every_bound_is_at_or_below_the_exact_total(tmp_path: Path, seeds: range) -> None:
+    """At all four levels, for every combination that can be met."""
+    for seed in seeds:
+        for level, above in slack(*write_instance(tmp_path / str(seed), seed)):
+            assert above >= -1e-6, (seed, level)
+
+
+def test_a_bound_raised_by_a_cent_is_caught(tmp_path: Path) -> None:
+    """At every level some combination costs exactly its bound, so that one cent more would be wrong."""
+    tight: set[int] = set()
+    for seed in SEEDS:
+        tight |= {level for level, above in slack(*write_instance(tmp_path / str(seed), seed)) if above < 1 - 1e-6}
+        if tight == {1, 2, 3, 4}:
+            break
+    assert tight == {1, 2, 3, 4}
