@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
-
-import numpy as np
+from math import isfinite
 
 from catalog.columns import Column, TableSpec
 from optimizer.problems import LONGEST_CELL, Fault, closest
@@ -76,7 +75,7 @@ def long_cell(text: str) -> Fault:
 def check_number(value: float, column: Column) -> float | Fault:
     """The value, or what the column's range, choices, cents or wholeness say against it."""
     meaning = {"meaning": column.meaning}
-    if not np.isfinite(value):
+    if not isfinite(value):
         return Fault("not-finite", meaning)
     if column.choices:
         if value not in [float(choice) for choice in column.choices]:
@@ -85,7 +84,7 @@ def check_number(value: float, column: Column) -> float | Fault:
         return value
     if column.type == "whole" and value != round(value):
         return Fault("not-whole", meaning)
-    if column.outside(np.array(value)):
+    if column.outside(value):
         return Fault("out-of-range", meaning | {"range": column.range_text})
     if column.type == "money" and abs(value * 100 - round(value * 100)) > CENT:
         return Fault("not-cents")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -62,12 +62,11 @@ class Column:
         high = f" {'<' if self.high_open else '<='} {self.high:g}" if self.high < INF else ""
         return f"{low}{self.name}{high}"
 
-    def outside(self, values: np.ndarray) -> np.ndarray:
-        """Where a value is out of range; not where it is NaN."""
+    def outside(self, values: Any) -> Any:
+        """Where a value is out of range, for one value or an array; not where it is NaN."""
         below = values <= self.low if self.low_open else values < self.low
         above = values >= self.high if self.high_open else values > self.high
-        wrong: np.ndarray = below | above
-        return wrong
+        return below | above
 
 
 @dataclass(frozen=True)
@@ -98,7 +97,7 @@ class TableSpec:
         """The column of that name. Raises KeyError."""
         return self.by_name[name]
 
-    @property
+    @cached_property
     def by_name(self) -> Mapping[str, Column]:
         """The columns by name."""
         return {column.name: column for column in self.columns}
@@ -116,8 +115,9 @@ def value(figure: float | str) -> Default:
 
 
 def number(name: str, unit: str, meaning: str, bounds: str, *, need: bool = False, 
-           default: Default | None = None, of_type: str = "number", choices: tuple[str, ...] = ()) -> Column:  # fmt: skip
-    """A numeric column; ``bounds`` as mathematicians write an interval: ``(0,500]`` excludes 0 and includes 500."""
+           default: Default | None = None, of_type: str = "number",
+           choices: tuple[str, ...] = ()) -> Column:  # fmt: skip
+    """A numeric column; ``bounds`` as mathematicians write them: ``(0,500]`` excludes 0 and includes 500."""
     low, high = bounds[1:-1].split(",")
     return Column(name, of_type, unit, meaning, float(low), float(high), bounds[0] == "(", bounds[-1] == ")",
                   need, default, choices)  # fmt: skip
@@ -421,7 +421,7 @@ def data_package() -> dict[str, Any]:
 @cache
 def row_model(kind: str) -> type[BaseModel]:
     """The pydantic model of one row of a table: types, ranges, choices; an empty cell is None."""
-    from typing import Annotated, Literal, Optional
+    from typing import Annotated, Literal
 
     from pydantic import ConfigDict, Field, create_model
 
@@ -445,7 +445,7 @@ def row_model(kind: str) -> type[BaseModel]:
             plain = Annotated[str, Field(min_length=1)]
         described = Field(description=column.meaning)
         if not column.required:
-            plain, described = Optional[plain], Field(None, description=column.meaning)
+            plain, described = plain | None, Field(None, description=column.meaning)
         fields[column.name] = (plain, described)
     config = ConfigDict(extra="forbid", frozen=True)
     name = f"{kind.title()}Row"

@@ -57,9 +57,13 @@ def read_offers(sheet: Sheet) -> Offers:
 
 def rank(texts: np.ndarray) -> np.ndarray:
     """For each text its place among the distinct texts in order: far cheaper to sort by than the texts."""
-    distinct = sorted(set(texts))
-    place = {text: number for number, text in enumerate(distinct)}
-    return np.fromiter((place[text] for text in texts), dtype=np.int64, count=len(texts))
+    import pandas as pd
+
+    codes, distinct = pd.factorize(texts)
+    place = np.empty(len(distinct), dtype=np.int64)
+    place[np.argsort(distinct, kind="stable")] = np.arange(len(distinct))
+    ranked: np.ndarray = place[codes]
+    return ranked
 
 
 def _groups(part_rank: np.ndarray, seller_rank: np.ndarray) -> np.ndarray:
@@ -88,12 +92,10 @@ def price_problems(sheet: Sheet, known: Collection[str], nameless: int, complete
 
 
 def _unknown_parts(sheet: Sheet, known: Collection[str], nameless: int) -> list[Problem]:
-    rows: dict[str, list[int]] = {}
-    for position, part in enumerate(sheet.columns["part"]):
-        if part and part not in known:
-            rows.setdefault(part, []).append(position)
-    if not rows:
+    unknown = set(sheet.columns["part"]) - set(known) - {""}
+    if not unknown:
         return []
+    rows = _rows_of(sheet.columns["part"], unknown)
     unpriced = _alike(set(known) - set(sheet.columns["part"]))
     suspects = sorted(rows)
     if nameless:
@@ -116,6 +118,15 @@ def _unknown_parts(sheet: Sheet, known: Collection[str], nameless: int) -> list[
     return problems
 
 
+def _rows_of(column: np.ndarray, wanted: Collection[str]) -> dict[str, list[int]]:
+    """The positions of each wanted text in a column."""
+    rows: dict[str, list[int]] = {}
+    for position, text in enumerate(column):
+        if text in wanted:
+            rows.setdefault(text, []).append(position)
+    return rows
+
+
 def _alike(ids: Collection[str]) -> list[str]:
     """A few ids to compare with, in order."""
     return sorted(ids)[:LOOKED_AT]
@@ -131,12 +142,10 @@ def _also(sheet: Sheet, positions: list[int]) -> str:
 
 def _two_currencies(sheet: Sheet) -> list[Problem]:
     """One problem for each currency other than the commonest."""
-    rows: dict[str, list[int]] = {}
-    for position, currency in enumerate(sheet.columns["currency"]):
-        if currency:
-            rows.setdefault(currency, []).append(position)
-    if len(rows) < 2:
+    currencies = set(sheet.columns["currency"]) - {""}
+    if len(currencies) < 2:
         return []
+    rows = _rows_of(sheet.columns["currency"], currencies)
     usual = max(rows, key=lambda currency: len(rows[currency]))
     return [
         Fault("two-currencies", {"currency": usual, "rows": _also(sheet, rows[currency])})
@@ -196,6 +205,6 @@ def offer_warnings(offers: Offers, sheet: Sheet, freight: Mapping[str, int], sel
         place = Place(sheet.file, int(offers.row[position]), sheet.letters.get("min_qty"), "min_qty", slots["min_qty"])
         warnings.append(Fault("stock-below-minimum", slots).at(place))
     if sellers_listed:
-        for seller in sorted(set(offers.seller) - set(freight)):
-            warnings.append(Fault("seller-not-listed", {"seller": seller}).at(Place("sellers.csv")))
+        unlisted = sorted(set(offers.seller) - set(freight))
+        warnings += [Fault("seller-not-listed", {"seller": seller}).at(Place("sellers.csv")) for seller in unlisted]
     return warnings

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from catalog.columns import PART_TABLES, PRICES, SELLERS, TABLES, TableSpec
+from catalog.columns import PART_TABLES, PRICES, TABLES, TableSpec
 from catalog.prices import Offers, offer_warnings, price_problems, read_freight, read_offers
 from catalog.sheet import Sheet, empty_sheet, read_row, read_sheet
 from optimizer.problems import Fault, InputError, Place, Problem, closest, in_order
@@ -153,7 +153,7 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
 
     offers = read_offers(sheets["price"])
     warnings += offer_warnings(offers, sheets["price"], freight, "seller" in present)
-    warnings += _without_price(known, set(offers.part))
+    warnings += _without_price(parts, set(offers.part))
     catalog = Catalog(
         folder=folder,
         tables={sheet.spec.kind: _table(sheet) for sheet in parts},
@@ -207,36 +207,36 @@ def _bytes(path: Path, spec: TableSpec, name: str, problems: list[Problem]) -> b
     return None
 
 
-def _part_ids(sheets: list[Sheet]) -> tuple[dict[str, tuple[str, int]], list[Problem]]:
-    """Every part id with its file and row, and the ids that stand twice."""
-    known: dict[str, tuple[str, int]] = {}
+def _part_ids(sheets: list[Sheet]) -> tuple[set[str], list[Problem]]:
+    """All part ids, and those that stand twice. Ids of rows that are faulty otherwise count too."""
+    ids = [part for sheet in sheets for part in sheet.columns["part"] if part]
+    ids += [part for sheet in sheets for part, _ in sheet.loose_parts]
+    known = set(ids)
+    if len(known) == len(ids):
+        return known, []
+    first: dict[str, tuple[str, int]] = {}
     problems = []
     for sheet in sheets:
-        listed = [(part, row, at) for at, (part, row) in enumerate(zip(sheet.columns["part"], sheet.row, strict=True))]
-        loose = [(part, row, None) for part, row in sheet.loose_parts]
-        for part, row, position in sorted([*listed, *loose], key=lambda entry: entry[1]) if loose else listed:
-            if not part:
-                continue
-            if part not in known:
-                known[part] = (sheet.file, int(row))
-            elif position is not None:
-                file, first = known[part]
-                slots = {"part": part, "file": file, "row": str(first)}
+        rows = zip(sheet.row.tolist(), sheet.columns["part"], strict=True)
+        stated = [(row, part, position) for position, (row, part) in enumerate(rows)]
+        stated += [(row, part, -1) for part, row in sheet.loose_parts]
+        for row, part, position in sorted(stated):
+            if part in first and position >= 0:
+                slots = {"part": part, "file": first[part][0], "row": str(first[part][1])}
                 problems.append(Fault("doubled-part", slots).at(sheet.place(position, "part", part)))
+            elif part:
+                first.setdefault(part, (sheet.file, row))
     return known, problems
 
 
-def _without_price(known: Mapping[str, tuple[str, int]], priced: set[str]) -> list[Problem]:
-    unused = (STARTER_FILE, TANK_FILE)
-    wanted = {part for part, (file, _) in known.items() if file not in unused}
+def _without_price(sheets: list[Sheet], priced: set[str]) -> list[Problem]:
+    """One warning that counts the parts without a price; starters and tanks are not used yet and do not count."""
+    wanted = {part for sheet in sheets if sheet.spec.kind not in ("starter", "tank") for part in sheet.columns["part"]}
     missing = sorted(wanted - priced)
     if not missing:
         return []
     slots = {"count": str(len(missing)), "all": str(len(wanted)), "example": f", {missing[0]} for one"}
     return [Fault("parts-without-price", slots).at(Place(PRICES.file))]
-
-
-STARTER_FILE, TANK_FILE = TABLES["starter"].file, TABLES["tank"].file
 
 
 def _table(sheet: Sheet) -> Table:

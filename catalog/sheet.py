@@ -90,7 +90,8 @@ def fast_road(data: bytes, spec: TableSpec, file: str) -> Reading | None:
     buffer = np.frombuffer(data, dtype=np.uint8)
     ends = np.flatnonzero(buffer == ord("\n"))
     starts = np.concatenate(([0], ends[:-1] + 1))
-    if (ends - starts).max() > LONGEST_LINE:
+    longest = int((ends - starts).max())
+    if longest > LONGEST_LINE:
         return None
     kept = np.flatnonzero((ends > starts) & (buffer[starts] != ord("#")))
     if len(kept) < 2:
@@ -138,7 +139,7 @@ def fast_road(data: bytes, spec: TableSpec, file: str) -> Reading | None:
     if len(frame) != len(kept) - 1:
         return None
     values = {heading: frame[heading].to_numpy() for heading in headings if heading in known}
-    if any(_odd(values[heading], known[heading]) for heading in values):
+    if any(_odd(values[heading], known[heading], longest) for heading in values):
         return None
     sheet = _sheet(spec, file, values, {h: letter(i) for i, h in enumerate(headings)}, kept[1:] + 1)
     if any(rule.broken(sheet.columns).any() for rule in spec.rules):
@@ -146,8 +147,8 @@ def fast_road(data: bytes, spec: TableSpec, file: str) -> Reading | None:
     return Reading(sheet, [], _ignored(extra, file, int(kept[0]) + 1))
 
 
-def _odd(values: np.ndarray, column: Column) -> bool:
-    """Whether anything in a column needs a closer look."""
+def _odd(values: np.ndarray, column: Column, longest: int) -> bool:
+    """Whether anything in a column needs a closer look; no cell is longer than ``longest``, the longest line."""
     if column.numeric:
         stated = values[~np.isnan(values)]
         return bool(
@@ -158,12 +159,16 @@ def _odd(values: np.ndarray, column: Column) -> bool:
             or (column.type == "whole" and (stated != np.rint(stated)).any())
             or (column.type == "money" and (np.abs(stated * 100 - np.rint(stated * 100)) > CENT).any())
         )
-    for text in set(values):
-        if text != text.strip() or len(text) > LONGEST_CELL or text.startswith("#") or (column.required and not text):
-            return True
-        if text and column.type not in ("part", "text") and text_fault(text, column):
-            return True
-    return False
+    texts = set(values)
+    return bool(
+        (column.required and "" in texts)
+        or _ODD_ENDS.search("\n".join(texts))
+        or (longest > LONGEST_CELL and max(map(len, texts)) > LONGEST_CELL)
+        or (column.type not in ("part", "text") and any(text_fault(text, column) for text in texts - {""}))
+    )
+
+
+_ODD_ENDS = re.compile(r"^#|^[^\S\n]|[^\S\n]$", re.MULTILINE)  # a comment, or spaces at either end
 
 
 def _sheet(
@@ -374,6 +379,7 @@ def _read_rows(
     sheet.loose_parts, sheet.nameless, sheet.whole_file = loose, nameless, key is not None
     if not numbers and not loose and not problems and spec.needed:
         problems.append(Fault("empty-file", {"content": "at least one row below the headings"}).at(Place(file)))
+        sheet.whole_file = False
     return Reading(sheet, problems, warnings)
 
 

@@ -15,9 +15,11 @@ from optimizer.search import Pick
 if TYPE_CHECKING:
     from optimizer.conflict import Conflict
 
-# Limits that go in whole steps: nothing drifts towards them, so having none to spare is no edge.
-STEPPED = frozenset({
-    "service", "tracker-count", "tracker-strings", "fuse-fits", "bank-series", "bank-parallel", "space", "stock",
+# Limits that go in whole steps, or hold one data sheet against another: neither weather, age nor load moves them, so
+# having little room there is no edge.
+FIXED = frozenset({
+    "service", "tracker-count", "tracker-strings", "tracker-power", "tracker-range", "array-total", "fuse-fits",
+    "bank-series", "bank-parallel", "bank-window", "charge-limit", "mounting-fit", "space", "stock",
 })  # fmt: skip
 
 
@@ -51,8 +53,8 @@ class Option:
         return self.bundle.order.cents if self.bundle.order is not None else 0
 
     def nearest(self) -> tuple[Reading, ...]:
-        """One reading a limit, the nearest edge first; limits that go in steps, or have no figure, come last."""
-        return tuple(sorted(self.audit.tightest(), key=lambda r: (r.settled, r.limit in STEPPED, r.room)))
+        """One reading a limit, the nearest edge first; fixed limits and those without a figure come last."""
+        return tuple(sorted(self.audit.tightest(), key=lambda r: (r.settled, r.limit in FIXED, r.room)))
 
 
 @dataclass(frozen=True)
@@ -67,7 +69,7 @@ class Answer:
     conflict: Conflict | None = None
 
 
-class AuditRefused(Exception):
+class RefusedError(Exception):
     """The auditor does not pass a bundle that the search found: a fault of this tool, never of the input."""
 
     def __init__(self, rank: int, limits: tuple[str, ...]) -> None:
@@ -76,13 +78,13 @@ class AuditRefused(Exception):
 
 
 def audited(catalog: Catalog, job: Job, pick: Pick, conflict: Conflict | None = None) -> Answer:
-    """Audit every bundle of ``pick``. Raises :class:`AuditRefused` where one fails, or has a limit nobody judged."""
+    """Audit every bundle of ``pick``. Raises :class:`RefusedError` where one fails, or has a limit nobody judged."""
     options = []
     for rank, (bundle, proven) in enumerate(zip(pick.bundles, pick.proven, strict=True), start=1):
         judged = audit(job, bundle, catalog)
         wrong = tuple(dict.fromkeys(r.limit for r in judged.readings if not r.holds)) + judged.not_judged
         if wrong or not judged.passes:
-            raise AuditRefused(rank, wrong)
+            raise RefusedError(rank, wrong)
         options.append(_option(rank, job, bundle, judged, proven))
     return Answer(job, catalog, loads.demand(job), pick, tuple(options), conflict)
 

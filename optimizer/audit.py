@@ -458,9 +458,10 @@ class _Auditor:
     def refused(self) -> Iterator[str]:
         """Parts and sellers that the job does not allow."""
         job, bundle = self.job, self.bundle
-        for part in bundle.models.values():
-            if part in job.allow.exclude:
-                yield part
+        parts = [*bundle.models.values()]
+        if bundle.order is not None:
+            parts += [purchase.part for purchase in bundle.order.purchases]
+        yield from (part for part in dict.fromkeys(parts) if part in job.allow.exclude)
         if job.allow.chemistries is not None and self.b["chemistry"] not in job.allow.chemistries:
             yield str(self.b["chemistry"])
         if bundle.rack is not None and job.space.mounts is not None and bundle.rack["mount"] not in job.space.mounts:

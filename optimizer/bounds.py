@@ -7,6 +7,7 @@ the set is added, and the least column is the bound: whatever sellers a bundle u
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -18,6 +19,7 @@ from optimizer.market import Market, rows_with_price
 from optimizer.rules import energy
 from optimizer.rules.compare import whole_up
 
+MOST_SELLERS_APART = 9  # sellers beyond these share one freight in a node's bound: speed only
 GRID = 1.03  # step between grid points of the power needed: speed only
 
 
@@ -93,15 +95,14 @@ class Field:
             most = np.minimum(most, row_max)
         return self.racks["per_panel"] + self.racks["per_row"] / most
 
-    def rack_floor(self, panels: int) -> np.ndarray:
-        """Cents by set of racking and array extras for so many panels, over all racks: units ≥ ⌈N·ρ⌉, since each
-        string rounds its own share up."""
+    def rack_floor(self, panels: int, bare: bool = False) -> np.ndarray:
+        """Cents by set of racking and (unless ``bare``) array extras for so many panels, over all racks: units ≥
+        ⌈N·ρ⌉, since each string rounds its own share up."""
         if panels not in self._rack:
             units = whole_up(panels * self.pieces_per_panel())
             table = self.market.by_set("rack", self.racks.index, units)
-            least = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
-            self._rack[panels] = least + self.array_extras(panels, 1, 1, 1, 1)
-        return self._rack[panels]
+            self._rack[panels] = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
+        return self._rack[panels] if bare else self._rack[panels] + self.array_extras(panels, 1, 1, 1, 1)
 
     def rack_floors(self, panels: np.ndarray) -> np.ndarray:
         """:meth:`rack_floor` for each of several numbers of panels; infinite stays infinite."""
@@ -264,6 +265,33 @@ class Field:
     def panel(self, row: int) -> dict[str, float]:
         """One panel's columns as plain figures."""
         return {name: values[row] for name, values in self.panels.columns.items()}
+
+
+def purchase_floor(needs: Sequence[tuple[str, float]], market: Market) -> float:
+    """Cents at the least of buying ``needs`` (part, pieces), with every seller apart where there are not too many.
+
+    The bound of :mod:`optimizer.market` for one list of parts: each part from the cheapest seller of a set, the
+    freight of the set, the least over all sets.
+    """
+    alone: list[dict[str, float]] = []
+    for part, pieces in needs:
+        short = pieces - market.on_hand(part)
+        if short <= 0:
+            continue
+        cost = market.alone(part, short)
+        if not cost:
+            return np.inf
+        alone.append(cost)
+    names = sorted({seller for cost in alone for seller in cost}, key=lambda s: (-market.freight_of(s), s))
+    apart, together = names[:MOST_SELLERS_APART], names[MOST_SELLERS_APART:]
+    groups = [[seller] for seller in apart] + ([together] if together else [])
+    table = np.full((len(alone), 1), np.inf)
+    freight = np.zeros(1)
+    for group in groups:
+        price = np.array([min(cost.get(seller, np.inf) for seller in group) for cost in alone])
+        table = np.concatenate([table, np.minimum(table, price[:, None])], axis=1)
+        freight = np.concatenate([freight, freight + min(market.freight_of(seller) for seller in group)])
+    return float((table.sum(axis=0) + freight).min()) if alone else 0.0
 
 
 def fits_some_rack(panels: Rows, racks: Rows) -> np.ndarray:

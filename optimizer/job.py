@@ -13,21 +13,14 @@ from typing import Any, Literal
 from catalog.cells import encoding_of
 from catalog.reader import Catalog
 from optimizer.defaults import default
-from optimizer.job_keys import KEYS, ON_HAND, TABLES, Key, Value, key_lines, line_of, read_value, written
+from optimizer.job_keys import KEYS, ON_HAND, TABLES, key_lines, line_of, missing_key, read_value, written
+from optimizer.job_rules import Stated, job_breaches
 from optimizer.problems import CLOSE_ENOUGH, LONGEST_CELL, Fault, InputError, Place, Problem, closest, in_order
-from optimizer.units import UNITS, Quantity
+from optimizer.units import Quantity
 
 Months = tuple[float, ...]  # twelve values, January first
 
 LARGEST_JOB = 1_000_000  # bytes; a job is a page of text
-SPLIT_PHASE = "120/240"
-SUPPLY_VOLTS = {"120": ((110.0, 125.0),), "230": ((220.0, 240.0),), "120/240": ((110.0, 125.0), (220.0, 250.0))}
-LEG_VOLTS = (110.0, 125.0)  # a load of 110 to 125 V sits on one leg
-CODE_LETTERS = frozenset("ABCDEFGHJKLMNPRSTU")  # NEC 430.7(B); V has no upper end
-TABLE_END_HP = 10.0  # NEC 430.248 ends at 10 hp
-DAY_H = 24.0
-ENERGY_WAYS = ("water_per_day", "hours_per_day", "energy_per_day")
-HAIR = 1e-9  # relative; a limit met exactly is met
 
 
 @dataclass(frozen=True)
@@ -159,15 +152,6 @@ class Job:
     lines: Mapping[str, int | None] = field(default_factory=dict, repr=False)
 
 
-# what a key's value is called in the classes above, where that differs from the key
-FIELDS = {
-    "coldest": "coldest_c", "hottest": "hottest_c", "bank_coldest": "bank_coldest_c",
-    "array_ceiling": "array_ceiling_v", "voltage": "voltage_v", "rated": "rated_hp", "start_time": "start_time_s",
-    "water_per_day": "water_per_day_l", "flow": "flow_l_per_h", "energy_per_day": "energy_per_day_wh",
-    "max_area": "max_area_m2", "tank_on_hand": "tank_on_hand_l", "well_yield": "well_yield_l_per_h",
-}  # fmt: skip
-
-
 def read_job(path: str | Path) -> Job:
     """Read a job file. Raises InputError with all its problems, every "?" among them."""
     job, problems = check_job(path)
@@ -219,26 +203,6 @@ def _syntax_problem(path: Path, text: str, error: Exception) -> Problem:
     return Fault("toml-syntax", {"reason": reason[:200]}).at(Place(str(path), row, cell=cell))
 
 
-@dataclass
-class _Values:
-    """The values of one table that could be read, and the keys that stand there, readable or not."""
-
-    path: tuple[str | int, ...]
-    read: dict[str, Value] = field(default_factory=dict)
-    there: set[str] = field(default_factory=set)
-
-    def get(self, key: str) -> Any:
-        return self.read.get(key)
-
-    def fields(self, *left_out: str) -> dict[str, Any]:
-        """The values by the names of the class's fields, quantities as plain base units."""
-        plain = {FIELDS.get(key, key): value for key, value in self.read.items() if key not in left_out}
-        return {
-            name: value.value if isinstance(value, Quantity) and name not in ("running", "starting") else value
-            for name, value in plain.items()
-        }
-
-
 class _Reader:
     """Reads one job and collects its problems."""
 
@@ -262,7 +226,7 @@ class _Reader:
     def job(self, content: dict[str, Any]) -> Job | None:
         """The whole job; None where a problem was found."""
         top = {key: value for key, value in content.items() if key not in TABLES}
-        suspects = self.unknown_keys(top, (), [*KEYS[""], *TABLES])
+        suspects = self.unknown_keys(top, (), [*KEYS[""], *TABLES], set(content))
         head = self.table(top, "", (), "", known_only=True)
         values = {
             name: self.table(content.get(name, {}), name, (name,), name, missing=name not in content)
@@ -271,11 +235,8 @@ class _Reader:
         }
         loads = self.loads(content.get("load"), "load" in suspects)
         on_hand = self.on_hand(content.get("on_hand", {}))
-        if "site" in values:
-            self.check_site(values["site"])
-        if "supply" in values:
-            self.check_supply(values["supply"], loads)
-        self.check_loads(loads)
+        for breach in job_breaches(values.get("site"), values.get("supply"), loads):
+            self.report(*breach)
         if self.problems:
             return None
         site, supply = values["site"], values["supply"]
@@ -301,13 +262,15 @@ class _Reader:
             lines=self.lines,
         )
 
-    def unknown_keys(self, table: Mapping[str, Any], path: tuple[str | int, ...], known: list[str]) -> set[str]:
-        """Report keys that are not known. Returns the keys they were probably meant to be: not missing besides."""
+    def unknown_keys(
+        self, table: Mapping[str, Any], path: tuple[str | int, ...], known: list[str], there: set[str]
+    ) -> set[str]:
+        """Report keys that are not known. Returns those they were probably meant to be, which are not ``there``."""
         meant = set()
         for key in table:
             if key in known:
                 continue
-            likely = closest(key, [name for name in known if name not in table], CLOSE_ENOUGH)
+            likely = closest(key, [name for name in known if name not in there], CLOSE_ENOUGH)
             near = likely or closest(key, known, 0.0) or known[0]
             self.report(Fault("unknown-key", {"known": ", ".join(known), "closest": near}), (*path, key), table[key])
             if likely:
@@ -317,10 +280,10 @@ class _Reader:
     def table(
         self, table: object, kind: str, path: tuple[str | int, ...], dotted: str,
         missing: bool = False, known_only: bool = False,
-    ) -> _Values:  # fmt: skip
+    ) -> Stated:  # fmt: skip
         """Read the values of one table. A required table that is not there is one problem, not one for each key."""
         keys = KEYS[kind]
-        values = _Values(path)
+        values = Stated(path)
         required = [name for name, key in keys.items() if key.required]
         if not isinstance(table, dict):
             double = kind == "load"
@@ -338,7 +301,7 @@ class _Reader:
             return values
         values.there = set(table)
         if not known_only:
-            values.there |= self.unknown_keys(table, path, list(keys))
+            values.there |= self.unknown_keys(table, path, list(keys), set(table))
         for name, key in keys.items():
             if name in table:
                 value = read_value(table[name], key)
@@ -346,9 +309,10 @@ class _Reader:
                     self.report(value, (*path, name), table[name])
                     continue
                 values.read[name] = value
+                values.written[name] = table[name]
                 self.note(f"{dotted}.{name}".lstrip("."), (*path, name), table[name])
             elif key.required and name not in values.there:
-                self.missing(path, name, key)
+                self.report(missing_key(name, key), (*path, name))
         return values
 
     def note(self, dotted: str, path: tuple[str | int, ...], value: object) -> None:
@@ -356,12 +320,7 @@ class _Reader:
         self.written[dotted] = written(value)
         self.lines[dotted] = line_of(self.key_lines, path)
 
-    def missing(self, path: tuple[str | int, ...], name: str, key: Key) -> None:
-        """Report a key that is not there, with what to write."""
-        slots = {"key": name, "meaning": key.meaning, "example": f"{name} = {key.example}, with the right value."}
-        self.report(Fault("missing-key", slots), (*path, name))
-
-    def loads(self, tables: object, named_otherwise: bool) -> list[_Values]:
+    def loads(self, tables: object, named_otherwise: bool) -> list[Stated]:
         """All loads."""
         example = "[[load]] with name, voltage, running and energy_per_day"
         if named_otherwise:
@@ -398,105 +357,6 @@ class _Reader:
                 pieces[part] = int(str(read))
                 self.note(f"on_hand.{part}", ("on_hand", part), value)
         return pieces
-
-    def check_site(self, site: _Values) -> None:
-        """Hottest above coldest."""
-        coldest, hottest = site.get("coldest"), site.get("hottest")
-        if coldest and hottest and hottest.value < coldest.value:
-            slots = {"coldest": f"{coldest.value:g}"}
-            self.report(Fault("hot-below-cold", slots), ("site", "hottest"), hottest.text)
-
-    def check_supply(self, supply: _Values, loads: list[_Values]) -> None:
-        """Frequency where it has no default, restart where several motors start, and loads that fit the supply."""
-        kind = supply.get("kind")
-        if kind == "230" and "hz" not in supply.there:
-            self.missing(("supply",), "hz", KEYS["supply"]["hz"])
-        starters = sum(int(load.get("count") or 1) for load in loads if _starts(load))
-        if starters > 1 and "restart" not in supply.there:
-            self.report(Fault("restart-missing", {"count": str(starters)}), ("supply", "restart"))
-        for load in loads:
-            volts = load.get("voltage")
-            if not kind or not volts:
-                continue
-            bands = SUPPLY_VOLTS[kind]
-            if not any(low <= volts.value <= high for low, high in bands):
-                wanted = " or ".join(f"{low:g} to {high:g} V" for low, high in bands)
-                fault = Fault("supply-voltage", {"volts": wanted, "supply": kind})
-                self.report(fault, (*load.path, "voltage"), volts.text)
-            elif "leg" in load.read and (kind != SPLIT_PHASE or not LEG_VOLTS[0] <= volts.value <= LEG_VOLTS[1]):
-                self.report(Fault("leg-misplaced"), (*load.path, "leg"), load.get("leg"))
-
-    def check_loads(self, loads: list[_Values]) -> None:
-        """What must hold between the keys of one load."""
-        for load in loads:
-            self.check_energy(load)
-            self.check_start(load)
-
-    def check_energy(self, load: _Values) -> None:
-        """Energy stated in exactly one way, and no more than a day of pumping."""
-        ways: list[str] = [way for way in ENERGY_WAYS if way in load.there]
-        if "flow" in load.there and "water_per_day" not in ways:
-            ways.append("flow without water_per_day")
-        if len(ways) != 1 or ways[0].startswith("flow"):
-            stated = ", ".join(ways) or "none"
-            named = [way for way in ways[-1:] if way in KEYS["load"]] or ["flow"][: len(ways)]
-            self.report(Fault("energy-ways", {"stated": stated}), (*load.path, *named))
-        elif ways == ["water_per_day"] and "flow" not in load.there:
-            self.missing(load.path, "flow", KEYS["load"]["flow"])
-        water, flow = load.get("water_per_day"), load.get("flow")
-        if water and flow and ("count" in load.read or "count" not in load.there):
-            hours = max(water) / (flow.value * (load.get("count") or 1))
-            if hours > DAY_H * (1 + HAIR):
-                fault = Fault("hours-over-day", {"hours": f"{hours:.1f}"})
-                self.report(fault, (*load.path, "water_per_day"), self.written_of(load, "water_per_day"))
-
-    def written_of(self, load: _Values, key: str) -> str:
-        """A load's value as written."""
-        return self.written.get(f"load.{load.get('name') or int(load.path[1]) + 1}.{key}", "")
-
-    def check_start(self, load: _Values) -> None:
-        """A start not below running, a code letter that says something, an estimate within the table."""
-        letter, rated, starting = load.get("locked_rotor_code"), load.get("rated"), load.get("starting")
-        if letter is not None and letter not in CODE_LETTERS:
-            self.report(Fault("code-letter"), (*load.path, "locked_rotor_code"), letter)
-        elif letter is not None and "rated" not in load.there and "starting" not in load.there:
-            self.report(Fault("code-without-rated"), (*load.path, "locked_rotor_code"), letter)
-        alone = not load.there & {"starting", "locked_rotor_code"}
-        if rated and alone and rated.value > TABLE_END_HP * (1 + HAIR):
-            self.report(Fault("over-ten-hp", {"hp": f"{rated.value:g}"}), (*load.path, "rated"), rated.text)
-        running_va, starting_va = _running_va(load), _in_va(starting, load)
-        if running_va and starting_va and starting_va < running_va * (1 - HAIR):
-            slots = {"running": f"{running_va:g}", "starting": f"{starting_va:g}"}
-            self.report(Fault("start-below-running", slots), (*load.path, "starting"), starting.text)
-
-
-def _starts(load: _Values) -> bool:
-    """Whether a load starts harder than it runs, as far as the job says."""
-    starting = load.get("starting")
-    if starting is not None:
-        return bool(starting != "none")
-    return "starting" not in load.there and bool(load.get("locked_rotor_code") or load.get("rated"))
-
-
-def _in_va(quantity: Quantity | str | None, load: _Values) -> float | None:
-    """VA of a figure in A or VA; W of one in W. None where something it needs could not be read."""
-    if not isinstance(quantity, Quantity):
-        return None
-    if UNITS["running"][quantity.unit] != "A":
-        return quantity.value
-    volts = load.get("voltage")
-    return quantity.value * volts.value if volts else None
-
-
-def _running_va(load: _Values) -> float | None:
-    """The running VA that a stated start is held against; from W only a stated power factor raises it."""
-    running = load.get("running")
-    va = _in_va(running, load)
-    if va is None or UNITS["running"][running.unit] != "W":
-        return va
-    if "power_factor" in load.there and "power_factor" not in load.read:
-        return None
-    return va / (load.get("power_factor") or 1.0)
 
 
 def check_names(job: Job, catalog: Catalog) -> tuple[Problem, ...]:

@@ -55,13 +55,14 @@ def _quantity(unit: str, meaning: str, example: str, how: str, bounds: str, requ
     return Key("quantity", meaning, f'"{example}"', how, bounds, unit, required, monthly, (), words)
 
 
-def _share(meaning: str, example: str, bounds: str = "[0,1]", how: str = "Leave the key out to take its default.") -> Key:
-    return Key("number", meaning, example, how, bounds)
-
-
 _PLATE = "Read it on the nameplate."
 _OUT = "Leave the key out to take its default."
 _LIMIT = "Leave the key out where there is no such limit."
+
+
+def _share(meaning: str, example: str, bounds: str = "[0,1]", how: str = _OUT) -> Key:
+    return Key("number", meaning, example, how, bounds)
+
 
 KEYS: Mapping[str, Mapping[str, Key]] = {
     "": {
@@ -97,7 +98,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "count": Key("whole", "how many of them there are", "1", "Count them.", "[1,1000]"),
         "running": _quantity("running", "what one of them takes while it runs", "8.1 A",
                              "Measure it with a clamp meter, or read the nameplate.", "(0,1e7]", True),
-        "power_factor": _share("power factor while running", "0.8", "(0,1]", "Read it on the nameplate, or leave it out."),
+        "power_factor": _share("power factor while running", "0.8", "(0,1]",
+                               "Read it on the nameplate, or leave it out."),
         "starting": _quantity("starting", "what one of them takes while it starts, or \"none\"", "41 A",
                               "Measure it with a clamp meter that holds the inrush; or give locked_rotor_code with "
                               "rated, or rated alone.", "(0,1e8]", words=("none",)),
@@ -266,6 +268,12 @@ def _read_number(value: object, key: Key) -> float | int | Fault:
     if key.holds == "money" and abs(value * 100 - round(value * 100)) > 1e-6:
         return Fault("not-cents")
     return int(value) if key.holds == "whole" else float(value)
+
+
+def missing_key(name: str, key: Key) -> Fault:
+    """The fault of a key that is not there, with what to write."""
+    example = f"{name} = {key.example}, with the right value."
+    return Fault("missing-key", {"key": name, "meaning": key.meaning, "example": example})
 
 
 # ------------------------------------------------------------------------------------------ where keys stand

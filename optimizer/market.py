@@ -5,6 +5,7 @@ All money in cents, as floats of whole numbers (exact far beyond any price list)
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -80,6 +81,8 @@ class Market:
     freight: np.ndarray
     ladders: dict[str, Ladder] = field(default_factory=dict)
     extra_cache: dict[tuple[str, str, int], np.ndarray] = field(default_factory=dict)
+    offer_cache: dict[str, tuple[Offer, ...]] = field(default_factory=dict)
+    alone_cache: dict[tuple[str, float], dict[str, float]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting) -> Market:
@@ -119,13 +122,15 @@ class Market:
         on_hand = np.zeros(count)
         for part, pieces in self.setting.job.on_hand.items():
             row = table.index_of(part)
-            if row is not None:
+            if row is not None and part not in self.excluded:
                 on_hand[row] = pieces
         mine = (place >= 0) & (place < count)
         usable = mine & (offer_group >= 0)
         least = money.least_bought(offers.min_qty, offers.pack)
         if keeps("stock"):
             usable &= (offers.stock < 0) | (least <= offers.stock)
+        shut = [row for row in map(table.index_of, self.excluded) if row is not None]
+        usable &= ~np.isin(place, shut)
         rows = np.flatnonzero(usable)
         part, group = place[rows], offer_group[rows]
         order = np.lexsort((rows, group, part))
@@ -148,6 +153,15 @@ class Market:
         else:
             most[part] = np.inf
         return Ladder(cents, pieces_least, most, on_hand)
+
+    @property
+    def excluded(self) -> frozenset[str]:
+        """Parts that the job will not have, extras among them."""
+        return frozenset(self.setting.job.allow.exclude if self.setting.keeps("allowed") else ())
+
+    def on_hand(self, part: str) -> int:
+        """Pieces of a part that are there already and may be used."""
+        return 0 if part in self.excluded else self.setting.job.on_hand.get(part, 0)
 
     def by_set(self, kind: str, index: np.ndarray, pieces: np.ndarray | float) -> np.ndarray:
         """Cents at the least, (len(index), sets), of ``pieces`` of each part bought within each set of sellers."""
@@ -178,9 +192,15 @@ class Market:
 
     def offers_of(self, part: str) -> tuple[Offer, ...]:
         """The offers of one part that the job may use, by seller, least quantity and price."""
+        if part not in self.offer_cache:
+            self.offer_cache[part] = tuple(self._offers(part))
+        return self.offer_cache[part]
+
+    def _offers(self, part: str) -> Iterator[Offer]:
+        if part in self.excluded:
+            return
         offers = self.catalog.offers
         low, high = np.searchsorted(offers.part, part, "left"), np.searchsorted(offers.part, part, "right")
-        found = []
         for row in range(int(low), int(high)):
             seller = str(offers.seller[row])
             if self.group.get(seller, -1) < 0:
@@ -188,8 +208,18 @@ class Market:
             stock = int(offers.stock[row]) if self.setting.keeps("stock") else -1
             offer = Offer(part, seller, int(offers.cents[row]), int(offers.min_qty[row]), int(offers.pack[row]), stock)
             if stock < 0 or offer.least <= stock:
-                found.append(offer)
-        return tuple(found)
+                yield offer
+
+    def alone(self, part: str, pieces: float) -> dict[str, float]:
+        """Cents at the least of ``pieces`` bought (after what is on hand), by seller, from that seller alone."""
+        key = (part, pieces)
+        if key not in self.alone_cache:
+            cost: dict[str, float] = {}
+            for offer in self.offers_of(part):
+                cents = float(offer.cents * max(offer.least, pieces))
+                cost[offer.seller] = min(cents, cost.get(offer.seller, np.inf))
+            self.alone_cache[key] = cost
+        return self.alone_cache[key]
 
     def freight_of(self, seller: str) -> int:
         """Freight of one seller in cents."""

@@ -17,6 +17,7 @@ from optimizer.market import Market, Offer
 from optimizer.rules.compare import TOLERANCE, whole_up
 
 MILLIWATTS = 1000
+NEED_SCALE = 1e4
 
 
 @dataclass(frozen=True)
@@ -103,7 +104,7 @@ class Model:
                 if offer.part == asked.part and values[variable.name]
             )
             if needed or lines:
-                on_hand = min(needed, market.setting.job.on_hand.get(asked.part, 0))
+                on_hand = min(needed, market.on_hand(asked.part))
                 purchases.append(Purchase(asked.part, needed, on_hand, lines))
                 sellers |= {line.seller for line in lines}
         freight = tuple((seller, market.freight_of(seller)) for seller in sorted(sellers))
@@ -147,15 +148,16 @@ def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVar
     if node.most_panels != float("inf"):
         problem += panels <= node.most_panels
     if node.need_w > 0:
-        # in shares of the need, so that the solver's feasibility tolerance is the comparison's own
-        share = pulp.lpSum([placed.layout.usable_w / node.need_w * count for placed, count in pairs])
-        problem += share >= 1 - TOLERANCE
+        # the need stands as a large number, so that the solver's tolerance is far below the comparison's own
+        scale = NEED_SCALE / node.need_w
+        share = pulp.lpSum([placed.layout.usable_w * scale * count for placed, count in pairs])
+        problem += share >= NEED_SCALE * (1 - TOLERANCE)
 
 
 def _purchase_rows(problem, node, asked, counts, fused, market, whole, packs, used):  # type: ignore[no-untyped-def]
     """Bought and on hand cover the need; least quantities, stock shared by the rows of a seller, freight once."""
     offers = market.offers_of(asked.part)
-    on_hand = market.setting.job.on_hand.get(asked.part, 0)
+    on_hand = market.on_hand(asked.part)
     widest = max(asked.per_layout, default=0.0) * node.trackers
     most = asked.pieces + widest + asked.if_fused
     bought = []

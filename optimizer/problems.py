@@ -114,7 +114,8 @@ _LIST = (
          "Expected UTF-8 text; this looks like {encoding}.", "Save it again with the encoding UTF-8."),
     Kind("not-commas", "the cells are not separated by commas", "Semicolons go with decimal commas, which would "
          "be read as other figures.",
-         "Expected commas between cells and a decimal point in figures; this file has {separator} between cells{comma}.",
+         "Expected commas between cells and a decimal point in figures; this file has {separator} between "
+         "cells{comma}.",
          "In the spreadsheet choose Save as, CSV, with the comma as separator and the decimal point (an English "
          "locale does both)."),
     Kind("too-large", "the file is far too large", "A job is a page of text.",
@@ -123,7 +124,7 @@ _LIST = (
     Kind("missing-column", "a column is missing", "The rules cannot do without it.",
          "Expected a column {column}: {meaning}.", "Add the column {column} to the heading row and fill it."),
     Kind("unknown-column", "a heading is close to a known one", "Ignored, it would silently be taken as not stated.",
-         "Close to {closest}, and not read as it.", "Rename the heading to {closest}, or to something quite different."),
+         "Close to {closest}, and not read as it.", "Rename the heading to {closest}, or to something else."),
     Kind("doubled-column", "two columns have one heading", "Nobody can say which of them counts.",
          "Expected {column} once; it stands in columns {columns}.", "Keep one of them and remove the other."),
     Kind("ragged-row", "a row has too few or too many cells", "Its figures may stand under the wrong headings.",
@@ -229,7 +230,7 @@ _LIST = (
          "Expected leg only on such a load.", "Remove leg."),
     Kind("hot-below-cold", "the hottest is below the coldest", "One of the two is wrong.",
          "Expected hottest above coldest, {coldest} degC.", "Check the sign and the unit of both."),
-    Kind("unknown-name", "a name that the catalogue does not have", "It may be misspelt, and would be missed in silence.",
+    Kind("unknown-name", "a name that the catalogue does not have", "Misspelt, it would be missed in silence.",
          "Expected {what} of this catalogue.", "Write {closest}, if that is what is meant, or remove it."),
 )  # fmt: skip
 

@@ -9,7 +9,7 @@ bound, so that of a large catalogue only the promising parts are ever looked at.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from time import monotonic
 from typing import Any
@@ -18,10 +18,11 @@ import numpy as np
 
 from catalog.reader import Catalog
 from optimizer import bounds, choices, model, solve
-from optimizer.bundle import Bundle, TrackerStrings
+from optimizer.bundle import Bundle, Record, TrackerStrings
 from optimizer.choices import Inverter, Setting
 from optimizer.job import Job
 from optimizer.rules import money, site
+from optimizer.rules.compare import whole_up
 
 CHUNK = 256  # parts looked at together: speed only
 PROVEN, STOPPED, NONE = "proven", "stopped", "none"
@@ -105,6 +106,8 @@ class Search:
         self.first = False
         budget = setting.job.need.budget_cents if setting.keeps("budget") else None
         self.ceiling = np.inf if budget is None else float(budget)
+        extras = catalog.tables["extra"]
+        self.extras = [extras.record(row) for row in range(len(extras))]
         self.layout_cache: dict[tuple[int, int], tuple[choices.Layout, ...]] = {}
 
     # the heap -----------------------------------------------------------------------------------------------
@@ -222,13 +225,21 @@ class Search:
         return least, float(choices.most_panels(panel, area, triple.inverter, self.setting))
 
     def _racks(self, triple: Triple) -> Callable[[float], None]:
-        def action(_: float) -> None:
-            if self._beaten(triple, _):
+        def action(bound: float) -> None:
+            if self._beaten(triple, bound):
                 return
             layouts = self.layouts(triple)
             least, most = self.limits_on_panels(triple)
             fewest = bounds.fewest_panels(layouts, triple.inverter.trackers, triple.need_w, least, most)
             if fewest is None:
+                return
+            # with every seller apart, and racking at its least: most triples end here
+            needs = self._least_needs(triple, fewest)
+            floor = bounds.purchase_floor(needs, self.field.market) + float(self.field.rack_floor(fewest, bare=True)[-1])
+            if floor > self.ceiling:
+                return
+            if floor > bound:
+                self.push(floor, 3, action)
                 return
             longest = max(layout.series for layout in layouts)
             whole = self.field.rack_bounds(
@@ -239,9 +250,19 @@ class Search:
 
             def open_chunk(start: int, stop: int) -> None:
                 for rack in order[start:stop]:
-                    self.push(float(whole[rack]), 4, self._solve(triple, int(rack)))
+                    self.push(float(whole[rack]), 4, self._sellers(triple, int(rack), fewest))
 
             self.stream(whole[order], 0.0, 3, open_chunk)
+
+        return action
+
+    def _sellers(self, triple: Triple, rack: int, fewest: int) -> Callable[[float], None]:
+        def action(bound: float) -> None:
+            if self._beaten(triple, bound):
+                return
+            node = self.node(triple, rack)
+            floor = bounds.purchase_floor(least_needs(node, fewest), self.field.market)
+            self.push(max(bound, floor), 5, self._solve(triple, rack, node))
 
         return action
 
@@ -249,45 +270,54 @@ class Search:
         known = self.best.get(triple.option)
         return known is not None and bound > known[0].cents
 
+    def _parts(self, triple: Triple) -> dict[str, tuple[str, float]]:
+        """Part and settled pieces of converter, panel and battery."""
+        found = self.field
+        return {
+            "converter": (part_of(found.converters.rows, triple.inverter.row), triple.inverter.units),
+            "panel": (part_of(found.panels, triple.panel), 0.0),
+            "battery": (part_of(found.batteries, triple.battery), triple.series * triple.parallel),
+        }
+
+    def _least_needs(self, triple: Triple, panels: int) -> list[tuple[str, float]]:
+        """(part, pieces) that every bundle of a triple needs with so many panels, racking left out."""
+        parts = self._parts(triple)
+        parts["panel"] = (parts["panel"][0], panels)
+        basis = money.Basis(
+            triple.inverter.units, triple.series * triple.parallel, triple.parallel, 1, panels, 1, 0, 0, 0
+        )
+        extras = [(str(extra["part"]), float(money.extra_pieces(extra, basis))) for extra in self.extras]
+        return [*parts.values(), *extras]
+
     def node(self, triple: Triple, rack: int) -> model.Node:
         """The small model of a triple on a rack."""
         found, job = self.field, self.setting.job
-        panel, rack_row = found.panel(triple.panel), found.racks
-        row_max = float(rack_row["max_row"][rack])
+        racks = found.racks
+        row_max = float(racks["max_row"][rack])
         if job.space.row_max is not None:
             row_max = min(row_max, job.space.row_max)
         placed = []
         for layout in self.layouts(triple):
             rows = int(site.string_rows(layout.series, row_max))
-            units = site.string_rack_units(
-                layout.series, rows, rack_row["per_panel"][rack], rack_row["per_row"][rack]
-            )
+            units = site.string_rack_units(layout.series, rows, racks["per_panel"][rack], racks["per_row"][rack])
             placed.append(model.Placed(layout, rows * layout.parallel, int(units) * layout.parallel))
         least, most = self.limits_on_panels(triple)
-        inverter = triple.inverter
-        parts = {
-            "converter": str(found.converters.rows.table.part[found.converters.rows.index[inverter.row]]),
-            "panel": str(panel_part(found.panels, triple.panel)),
-            "battery": str(panel_part(found.batteries, triple.battery)),
-            "rack": str(panel_part(found.racks, rack)),
-        }
+        parts, inverter = self._parts(triple), triple.inverter
         asked = [
-            model.Asked(parts["converter"], inverter.units),
-            model.Asked(parts["panel"], 0, tuple(float(p.layout.panels) for p in placed)),
-            model.Asked(parts["battery"], triple.series * triple.parallel),
-            model.Asked(parts["rack"], 0, tuple(float(p.units) for p in placed)),
+            model.Asked(*parts["converter"]),
+            model.Asked(*parts["panel"], tuple(float(p.layout.panels) for p in placed)),
+            model.Asked(*parts["battery"]),
+            model.Asked(part_of(racks, rack), 0.0, tuple(float(p.units) for p in placed)),
+            *extras_asked(self.extras, placed, inverter.units, triple.series, triple.parallel),
         ]
-        asked += extras_asked(found.market.catalog, placed, inverter.units, triple.series, triple.parallel)
         cap = inverter.units * float(inverter["array_usable_w"])
-        return model.Node(
-            tuple(asked), tuple(placed), inverter.trackers, triple.need_w, min(cap, 1e9), least, most
-        )
+        return model.Node(tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most)
 
-    def _solve(self, triple: Triple, rack: int) -> Callable[[float], None]:
+    def _solve(self, triple: Triple, rack: int, node: model.Node) -> Callable[[float], None]:
         def action(bound: float) -> None:
             if self._beaten(triple, bound):
                 return
-            built = model.build(self.node(triple, rack), self.field.market)
+            built = model.build(node, self.field.market)
             solution = solve.least(built, built.cost, self.solver)
             self.solved += 1
             if solution is None:
@@ -386,18 +416,29 @@ class Search:
         return pairs * len(found.panels) * len(found.racks)
 
 
-def panel_part(rows: choices.Rows, row: int) -> str:
+def least_needs(node: model.Node, panels: int) -> list[tuple[str, float]]:
+    """(part, pieces) that every solution of a node needs with at least so many panels: what is settled, and what
+    the thriftiest layout asks a panel."""
+    needs = []
+    for asked in node.asked:
+        each = min(
+            (per / placed.layout.panels for per, placed in zip(asked.per_layout, node.placed, strict=False)),
+            default=0.0,
+        )
+        needs.append((asked.part, float(whole_up(asked.pieces + each * panels))))
+    return needs
+
+
+def part_of(rows: choices.Rows, row: int) -> str:
     """The part id of a row of any table."""
     return str(rows.table.part[rows.index[row]])
 
 
 def extras_asked(
-    catalog: Catalog, placed: list[model.Placed], units: int, series: int, parallel: int
+    extras: Sequence[Record], placed: list[model.Placed], units: int, series: int, parallel: int
 ) -> Iterator[model.Asked]:
     """What every extra asks of the model: pieces that are settled, and pieces for each layout."""
-    table = catalog.tables["extra"]
-    for row in range(len(table)):
-        extra = table.record(row)
+    for extra in extras:
         quantity, per, when = float(extra["quantity"]), extra["per"], extra["when"]
 
         def count(strings: int, panels: int, rows: int, fused: bool, extra: Any = extra) -> int:

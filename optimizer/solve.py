@@ -18,11 +18,13 @@ from optimizer.model import Model, Objective
 
 INTEGRAL = 1e-6  # how far a solver may leave a whole number before its solution is refused
 HIGHS_OPTIONS = {
-    # the solver's own default stops at a gap of 1e-4, which is dollars
-    "mip_feasibility_tolerance": 1e-9,
-    "primal_feasibility_tolerance": 1e-9,
+    # not tighter than 1e-6: at 1e-9 the solver's presolve was seen to call models infeasible that are not. Values
+    # are rounded, and every row is then checked with the whole values
+    # (in a mixed-integer model it also replaces the primal tolerance)
+    "mip_feasibility_tolerance": 1e-6,
     "mip_heuristic_run_feasibility_jump": False,  # only slows small models
 }
+ROUNDING = 1e-9  # of the largest term of a row
 WITHIN_A_CENT = 0.5  # objectives are whole numbers: half of one apart is no gap at all
 
 
@@ -61,10 +63,11 @@ def _silence() -> None:
         os.close(sink)
 
 
-def _solver(name: str) -> Any:
+def _solver(name: str, **more: Any) -> Any:
     if name == "highs":
         _silence()
-        return pulp.HiGHS(msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, **HIGHS_OPTIONS)
+        # the solver's own default stops at a gap of 1e-4, which is dollars
+        return pulp.HiGHS(msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, **HIGHS_OPTIONS, **more)
     return pulp.PULP_CBC_CMD(
         msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, options=["primalT 1e-9", "integerT 1e-9"]
     )
@@ -80,6 +83,8 @@ def least(model: Model, objective: Objective, solver: str) -> Solution | None:
     problem.solve(_solver(solver))
     if solver == "highs":
         _read_options_back(problem)
+    if problem.status == pulp.LpStatusInfeasible and solver == "highs":
+        problem.solve(_solver(solver, presolve="off"))  # believed only when found twice, by different roads
     if problem.status == pulp.LpStatusInfeasible:
         return None
     if problem.status != pulp.LpStatusOptimal or problem.sol_status != pulp.LpSolutionOptimal:
@@ -90,22 +95,34 @@ def least(model: Model, objective: Objective, solver: str) -> Solution | None:
         values[variable.name] = round(exact)
         if abs(exact - values[variable.name]) > INTEGRAL:
             raise SolverFault(f"{variable.name} = {exact} is not whole")
+    _check_rows(problem, values)
     return Solution(values, _value(objective, values))
 
 
 def in_order(model: Model, cost: int, objectives: Iterable[Objective], solver: str) -> Solution:
     """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn."""
     problem = model.problem
-    problem += model.cost.expression <= cost
+    # objectives are whole numbers: half of one apart keeps the solver's rounding out and lets no other value in
+    problem += model.cost.expression <= cost + WITHIN_A_CENT
     solution = None
     for objective in objectives:
         solution = least(model, objective, solver)
         if solution is None:
             raise SolverFault("a solution was lost while ordering equal totals")
-        problem += objective.expression <= solution.value
+        problem += objective.expression <= solution.value + WITHIN_A_CENT
     if solution is None:
         raise SolverFault("nothing to order equal totals by")
     return solution
+
+
+def _check_rows(problem: pulp.LpProblem, values: dict[str, int]) -> None:
+    """Every row must hold with the rounded values, but for the rounding of adding up."""
+    for row in problem.constraints():
+        terms = [coefficient * values[variable.name] for variable, coefficient in row.items()]
+        left = sum(terms) + row.constant
+        wrong = left if row.sense == pulp.LpConstraintLE else -left if row.sense == pulp.LpConstraintGE else abs(left)
+        if wrong > ROUNDING * (1 + max(map(abs, terms), default=0.0)):
+            raise SolverFault(f"a rounded solution breaks a row by {wrong}")
 
 
 def _value(objective: Objective, values: dict[str, int]) -> int:

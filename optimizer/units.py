@@ -59,7 +59,8 @@ DEFINITIONS = (
     "V = [voltage]", "kV = 1000 V", "A = [current]", "mA = 0.001 A",
     "W = [power]", "kW = 1000 W", "hp = 745.69987158227022 W", "Wh = W * h", "kWh = 1000 Wh",
     "VA = [apparent]", "kVA = 1000 VA",
-    "kelvin = [temperature]; offset: 0", "degC = kelvin; offset: 273.15", "degF = 5 / 9 * kelvin; offset: 255.372222222222222",
+    "kelvin = [temperature]; offset: 0", "degC = kelvin; offset: 273.15",
+    "degF = 5 / 9 * kelvin; offset: 233.15 + 200 / 9",
 )  # fmt: skip
 
 DIGITS = 12  # significant digits kept by a conversion, so that 14 degF is -10 degC and not a hair beside it

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import product
-from math import isclose
+from math import prod
 
 import numpy as np
 
@@ -13,6 +12,8 @@ from optimizer.rules.compare import TOLERANCE
 from optimizer.rules.tables import FULL_LOAD_AMPS, LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
 
 MOTOR_POWER_FACTOR = 0.8  # common practice, no source
+MOST_PLACINGS = 1 << 18  # ways to place 120 V units on two legs that are tried: beyond, loads are to be put together
+PLACING_TOLERANCE = 1e-12  # two placings this near are the same: only the order of adding differs
 HOUSE_VOLTAGE_MAX = 125.0  # a load of 110 to 125 V sits on one leg of a 120/240 V supply
 
 
@@ -231,31 +232,74 @@ def leg_totals(
     return (running[0], running[1]), tuple(cases)
 
 
+def placings(loads: tuple[LoadFigures, ...]) -> int:
+    """How many ways there are to place the 120 V units on two legs."""
+    return prod(load.count + 1 for load in placed_loads(loads) if load.leg is None)
+
+
 def leg_plans(loads: tuple[LoadFigures, ...], restart: str) -> tuple[LegPlan, ...]:
     """Every placing of the 120 V units that no other placing beats on every leg figure.
 
     A converter takes the loads when one of these fits it, so the placings are enumerated once, not once a
-    converter. Placings that mirror each other, or that give the same figures, are listed once.
+    converter; placings that give the same figures are listed once. Raises ValueError over ``MOST_PLACINGS``.
     """
+    if placings(loads) > MOST_PLACINGS:
+        raise ValueError(f"{placings(loads)} ways to place the 120 V units; at most {MOST_PLACINGS} are tried")
     placed = placed_loads(loads)
     spans = [
-        range(load.count + 1) if load.leg is None else ((load.count,) if load.leg == 1 else (0,)) for load in placed
+        np.arange(load.count + 1) if load.leg is None else np.array([load.count if load.leg == 1 else 0])
+        for load in placed
     ]
-    best: dict[tuple[float, ...], LegPlan] = {}
-    for on_leg_1 in product(*spans):
-        running, cases = leg_totals(loads, on_leg_1, restart)
-        by_time: dict[float, float] = {}
-        for seconds, legs in cases:
-            by_time[seconds] = max(by_time.get(seconds, 0.0), *legs)
-        starts = tuple(sorted(by_time.items()))
-        figures = (max(running), *(va for _, va in starts))
-        best.setdefault(figures, LegPlan(on_leg_1, max(running), starts))
-    kept: list[tuple[float, ...]] = []
-    for figures in sorted(best):
-        if not any(all(k <= f or isclose(k, f, rel_tol=1e-12) for k, f in zip(other, figures, strict=True))
-                   for other in kept):  # fmt: skip
-            kept.append(figures)
-    return tuple(best[figures] for figures in kept)
+    grid = np.array(np.meshgrid(*spans, indexing="ij")).reshape(len(placed), -1) if placed else np.zeros((0, 1))
+    times, figures = _leg_figures(loads, placed, grid, restart)
+    # the heavier leg's figures; of equal ones the first placing
+    _, first = np.unique(np.round(figures, 9), axis=0, return_index=True)
+    kept: list[int] = []
+    for column in sorted(first, key=lambda i: tuple(figures[i])):
+        if not any((figures[k] <= figures[column] * (1 + PLACING_TOLERANCE)).all() for k in kept):
+            kept.append(int(column))
+    return tuple(
+        LegPlan(
+            tuple(int(n) for n in grid[:, column]),
+            float(figures[column, 0]),
+            tuple((seconds, float(va)) for seconds, va in zip(times, figures[column, 1:], strict=True)),
+        )
+        for column in kept
+    )
+
+
+def _leg_figures(
+    loads: tuple[LoadFigures, ...], placed: list[LoadFigures], grid: np.ndarray, restart: str
+) -> tuple[list[float], np.ndarray]:
+    """The start times, and for each placing (a column of ``grid``) the heavier leg's running VA and, for each start
+    time, the heaviest leg's VA: :func:`leg_totals` over all placings at once."""
+    count = np.array([load.count for load in placed])
+    units = np.stack([grid, count[:, None] - grid])  # (leg, load, placing)
+    va = np.array([load.running_va for load in placed])
+    across = [load for load in loads if load.across]
+    running = sum(load.count * load.running_va for load in across) / 2 + np.einsum("j,ljp->lp", va, units)
+    starting = [load for load in loads if load.starts]
+    if restart == "together":
+        if not starting:
+            return [], running.max(axis=0)[:, None]
+        start_va = np.array([load.start_va for load in placed])
+        start = sum(load.count * load.start_va for load in across) / 2 + np.einsum("j,ljp->lp", start_va, units)
+        seconds = max(load.start_s for load in starting)
+        return [seconds], np.stack([running.max(axis=0), start.max(axis=0)], axis=1)
+    times = sorted({load.start_s for load in starting})
+    columns = [running.max(axis=0)]
+    for seconds in times:
+        worst = running.max(axis=0)
+        for load in starting:
+            if load.start_s == seconds:
+                more = load.start_va - load.running_va
+                if load.across:
+                    worst = np.maximum(worst, running.max(axis=0) + more / 2)
+                else:
+                    on = units[:, [p is load for p in placed].index(True)] > 0
+                    worst = np.maximum(worst, np.where(on, running + more, 0.0).max(axis=0))
+        columns.append(worst)
+    return times, np.stack(columns, axis=1)
 
 
 def demand(job: Job) -> Demand:

@@ -6,15 +6,16 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from optimizer.limits import LIMITS
+from optimizer.units import to_unit
 from optimizer.writing import sentences
 from optimizer.writing.figures import figure, money, number, plain_money, share, working
-from optimizer.writing.tables import ends, paragraph, table
+from optimizer.writing.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
     from optimizer.answer import Answer, Option
     from optimizer.audit import Reading
     from optimizer.bundle import Bundle
-    from optimizer.conflict import Conflict
+    from optimizer.conflict import Conflict, Rejection
     from optimizer.job import Job
 
 SHORT = 6  # limits shown where not all are asked for
@@ -36,7 +37,7 @@ def page(answer: Answer, shown: int = 1, every_limit: bool = False) -> str:
 
 
 def _head(answer: Answer) -> str:
-    title = [answer.job.title]
+    title = [paragraph(answer.job.title, indent=0)]
     catalog = answer.catalog
     source = sentences.catalogue_name(catalog)
     title.append(ends(source[0].upper() + source[1:], sentences.EXAMPLE) if catalog.generic else source)
@@ -55,7 +56,7 @@ def options_table(answer: Answer) -> str:
     for option in answer.options:
         cells = _parts(option.bundle)
         if option.rank > 1:
-            cells = tuple("same" if cell == own else cell for cell, own in zip(cells, first, strict=True))
+            cells = ["same" if cell == own else cell for cell, own in zip(cells, first, strict=True)]
         proven = "" if option.proven or answer.pick.status == "proven" else "?"
         rows.append(
             [f"{option.rank}{proven}", plain_money(option.cents), *cells, days(option.audit.autonomy_days),
@@ -68,14 +69,15 @@ def options_table(answer: Answer) -> str:
     return drawn
 
 
-def _parts(bundle: Bundle) -> tuple[str, str, str]:
+def _parts(bundle: Bundle) -> list[str]:
     """Converter, panels with their strings, and batteries of a bundle."""
-    units = f"{bundle.units} x " if bundle.units > 1 else ""
-    return (
+    units = f"{bundle.units} " if bundle.units > 1 else ""
+    bank = f": {bundle.bank_series}x{bundle.bank_parallel}" if bundle.bank_series > 1 else ""
+    return [
         f"{units}{bundle.converter['part']}",
         f"{bundle.panels} {bundle.panel['part']}: {string_map(bundle)}",
-        f"{bundle.batteries} {bundle.battery['part']}: {bundle.bank_series}x{bundle.bank_parallel}",
-    )
+        f"{bundle.batteries} {bundle.battery['part']}{bank}",
+    ]
 
 
 def string_map(bundle: Bundle) -> str:
@@ -124,9 +126,8 @@ def _detail(answer: Answer, option: Option, every_limit: bool) -> str:
     if bundle.rack is not None:
         lines.append(_fact("racks", f"{bundle.rack_units} {bundle.rack['part']}"))
     worst = judged.reading("daily-energy")
-    lines.append(
-        _fact("dullest", f"{worst.where}: {figure(worst.value, 'W')} of usable array, {figure(worst.allowed, 'W')} asked")
-    )  # fmt: skip
+    asked, has = figure(worst.allowed, "W"), figure(worst.value, "W")
+    lines.append(_fact("month", f"{worst.where} is the tightest: it asks {asked} of usable array, and has {has}"))
     return "\n".join(lines) + "\n\n" + limits_table(answer.job, option.nearest(), every_limit)
 
 
@@ -157,9 +158,12 @@ def limits_table(job: Job, readings: Iterable[Reading], every_limit: bool) -> st
     shown = readings if every_limit else readings[:SHORT]
     rows = []
     for reading in shown:
-        asked, has = (reading.allowed, reading.value) if reading.sense != "at most" else (reading.value, reading.allowed)
+        asked, has = reading.value, reading.allowed
+        if reading.sense == "at least":
+            asked, has = has, asked
         if reading.settled:
-            rows.append([reading.limit, "", "holds", "", reading.where or working(LIMITS[reading.limit], reading.slots)])
+            said = reading.where or working(LIMITS[reading.limit], reading.slots)
+            rows.append([reading.limit, "", "holds", "", said])
             continue
         left = room(reading)
         if reading.unit == "degC":
@@ -178,7 +182,7 @@ def measure(job: Job, reading: Reading, value: float) -> str:
         return "any"
     if reading.limit == "space" and reading.where == "m2":
         unit = sentences.written_unit(job, "space.max_area", "m^2")
-        return f"{number(sentences.to_unit(value, unit), 1)} {unit}"
+        return f"{number(to_unit(value, unit), 1)} {unit}"
     if reading.unit in COUNTED:
         return sentences.plain(value)
     return figure(value, reading.unit)
@@ -241,12 +245,8 @@ def _notes(answer: Answer, option: Option) -> str:
 
 
 def _cautions(answer: Answer) -> str:
-    said = [paragraph(text, label="NOTE") for text in sentences.warnings(answer)]
-    cautions = [
-        paragraph(text, label="CAUTION" if place == 0 else "") if place == 0 else paragraph(text, label=" ")
-        for place, text in enumerate(sentences.CAUTIONS)
-    ]
-    return "\n".join([*said, *cautions])
+    noted = [paragraph(text, label="NOTE") for text in sentences.warnings(answer)]
+    return "\n".join([*noted, "CAUTION", *(bullet(text) for text in sentences.CAUTIONS)])
 
 
 # nothing meets the job -------------------------------------------------------------------------------------------
@@ -256,7 +256,7 @@ def _none(answer: Answer) -> str:
     catalog, found = answer.catalog, answer.conflict
     name = sentences.catalogue_name(catalog)
     lines = [
-        answer.job.title,
+        paragraph(answer.job.title, indent=0),
         ends(name[0].upper() + name[1:], sentences.EXAMPLE) if catalog.generic else name,
         "",
         ends("NO BUNDLE MEETS THIS JOB", "proven"),
@@ -271,23 +271,28 @@ def _none(answer: Answer) -> str:
 
 
 def _conflict(found: Conflict) -> Iterable[str]:
+    helps = list(found.together)
     if found.rejected:
-        rows = [
-            [r.limit, f"{'all ' if r.count == r.of else ''}{r.count:,} of {r.of:,} {PLURALS.get(r.kind, r.kind)}",
-             LIMITS[r.limit].meaning]
-            for r in found.rejected
-        ]  # fmt: skip
         yield "Ruled out by one limit alone"
-        yield table(rows)
+        yield table([[r.limit, _rejected(r), LIMITS[r.limit].meaning] for r in found.rejected])
         yield ""
-    if not found.together:
-        return
-    alone = len(found.together) == 1
-    yield "This limit alone leaves nothing" if alone else (
-        f"Together these {len(found.together)} limits leave nothing"
-        + (", and any of them is needed for that" if found.proven else "; fewer of them may do so too (out of time)")
-    )
-    yield table([[name, LIMITS[name].meaning] for name in found.together])
-    yield ""
-    yield "What may help"
-    yield table([[name, LIMITS[name].mend] for name in found.together])
+        helps += [r.limit for r in found.rejected if r.count == r.of]
+    if found.together:
+        several = f"Together these {len(found.together)} limits leave nothing"
+        least = "; without any one of them something fits" if found.proven else "; fewer may too (out of time)"
+        yield "This limit alone leaves nothing" if len(found.together) == 1 else several + least
+        yield table([[name, LIMITS[name].meaning] for name in found.together])
+        yield ""
+    if helps:
+        yield "What may help"
+        wishes_first = sorted(dict.fromkeys(helps), key=lambda name: "wish" not in LIMITS[name].kinds)
+        yield table([[name, LIMITS[name].mend] for name in wishes_first])
+
+
+def _rejected(rejection: Rejection) -> str:
+    if rejection.of == 1:
+        return f"the only {rejection.kind}"
+    several = PLURALS.get(rejection.kind, rejection.kind)
+    if rejection.count == rejection.of:
+        return f"all {rejection.of:,} {several}"
+    return f"{rejection.count:,} of {rejection.of:,} {several}"

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import fields
 from datetime import date
 from typing import TYPE_CHECKING
 
-from optimizer.defaults import DEFAULTS
+from optimizer.defaults import default
 from optimizer.units import to_unit
 from optimizer.writing.figures import figure, money, number, share
+from optimizer.writing.problems import warning_text
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
@@ -23,25 +25,23 @@ NOT_INCLUDED = (
     "the loads themselves. Extras are quantities, not a wiring design."
 )
 CAUTIONS = (
-    "A plan, no permission to build: local code and its inspector decide. Get the permits, and have a licensed "
-    "electrician check the plan and do the work.",
-    "Panels in light make dangerous direct current that no switch ends at the panel; take both sides of an open "
-    "switch for live. Never part a connector, or open a switch not made for it, under load: such an arc does not go "
-    "out by itself.",
-    "Clamping start amps means an open, live box: only for a qualified person, in protective gear, with a rated "
-    "meter round one conductor and one hand in use; a start capacitor may hold its charge. Reading the nameplate is "
-    "better.",
-    "Before touching pump wiring switch off, lock out and prove it dead. Bond motor, casing and box to earth: water "
-    "and metal pipe make every shock worse.",
-    "A bank drives a huge current into a short: no jewellery, and a class-T fuse or its equal at the bank. Lead-acid "
-    "gives off hydrogen and acid; lfp needs a listed management system and no charge below freezing. Codes have rules "
-    "for work on batteries and for where they stand.",
-    "Outside this tool: earthing and bonding, ground-fault and arc-fault protection, rapid shutdown on buildings.",
+    "A plan, no permission: local code and its inspector decide. Get the permits, and have a licensed electrician "
+    "check it and do the work.",
+    "Panels in light make dangerous DC that no switch ends at the panel; take both sides of an open switch for live. "
+    "Never part a connector, or open a switch not rated for it, under load: the arc does not go out by itself.",
+    "Clamping start amps means an open, live box: a qualified person in protective gear, a rated meter round one "
+    "conductor, one hand; a start capacitor may hold its charge. Reading the nameplate is better.",
+    "Before touching pump wiring: off, locked out, proved dead. Bond motor, casing and box to earth; water and metal "
+    "pipe make a shock worse.",
+    "A bank drives a huge current into a short: no jewellery, a class-T fuse or its equal at the bank. Lead-acid gives "
+    "off hydrogen and acid; lfp needs a listed management system and no charging below freezing. Codes rule on work at "
+    "batteries and on where they stand.",
+    "Not judged here: earthing and bonding, ground-fault and arc-fault protection, rapid shutdown on buildings.",
     "Any other source only through a listed transfer switch or interlock: back-feed can kill line workers. Never a "
     "cord into an outlet. A generator runs outdoors: its fumes kill.",
-    "Fuse and current figures are the least that codes ask, from data that somebody typed. Check all of it against the "
-    "data sheets: a wrong figure can start a fire.",
-    "Keep stored water or a hand pump for an outage; do not lean on this for fire-fighting or life support.",
+    "Fuses and currents are code minimums from typed data; a wrong figure can start a fire. Check all of it against "
+    "the data sheets.",
+    "Keep stored water or a hand pump for outages; do not rely on this for fire-fighting or life support.",
 )
 BEGIN = """\
 borewatt finds the cheapest proven set of panels, converter and battery bank for
@@ -111,7 +111,7 @@ def proof_state(answer: Answer) -> list[str]:
     tried = f"{proof.combinations:,} combinations"
     bound = None if proof.next_bound is None else money(proof.next_bound, currency)
     if pick.status == "none":
-        return [f"No bundle among {tried} meets every limit."]
+        return [f"No bundle among {tried} meets every limit." if proof.combinations else "Nothing is left to combine."]
     if not answer.options:
         least = f" Any bundle there is costs {bound} or more." if bound else ""
         return [f"Stopped by the time limit before any bundle was found, among {tried}.{least}"]
@@ -176,38 +176,36 @@ def estimated(answer: Answer) -> list[str]:
 def taken_for_job(answer: Answer) -> list[str]:
     """The figures that were taken because the job does not state them."""
     job = answer.job
-    figures: list[tuple[str, str]] = [
-        ("site.array_ceiling", f"array ceiling {figure(job.site.array_ceiling_v, 'V')}"),
-        ("site.array_factor", f"array_factor {job.site.array_factor:g}"),
-        ("site.bank_coldest", f"bank as cold as the site, {temperature(job, 'site.coldest', job.site.bank_coldest_c)}"),
-        ("supply.hz", f"{job.supply.hz} Hz"),
-        ("need.autonomy_days", f"autonomy_days {job.need.autonomy_days:g}"),
-        ("reserve.running", f"running reserve {job.reserve.running:g}"),
-        ("reserve.starting", f"starting reserve {job.reserve.starting:g}"),
-        ("reserve.voltage", f"voltage reserve {job.reserve.voltage:g}"),
-        ("reserve.hot_voltage", f"hot_voltage reserve {job.reserve.hot_voltage:g}"),
-        ("reserve.current", f"current reserve {job.reserve.current:g}"),
-        ("reserve.parallel_share", f"parallel_share {job.reserve.parallel_share:g}"),
-    ]
-    said = [words for key, words in figures if key not in job.stated]
+    site = {
+        "site.array_ceiling": f"array_ceiling {plain(job.site.array_ceiling_v)} V",
+        "site.array_factor": f"array_factor {job.site.array_factor:g}",
+        "site.bank_coldest": f"bank_coldest {temperature(job, 'site.coldest', job.site.bank_coldest_c)}, as the site",
+        "supply.hz": f"{job.supply.hz} Hz",
+        "need.autonomy_days": f"autonomy_days {job.need.autonomy_days:g}",
+    }
+    said = [words for key, words in site.items() if key not in job.stated]
+    reserves = {field.name: getattr(job.reserve, field.name) for field in fields(job.reserve)}
+    unstated = [f"{name} {value:g}" for name, value in reserves.items() if f"reserve.{name}" not in job.stated]
+    if unstated:
+        said.append(f"reserves {', '.join(unstated)}")
     for load in answer.demand.loads:
-        said += _taken_for_load(answer, load)
+        if load.start_source == "not stated":
+            said.append(f"start of {load.name} not stated, none counted")
+        if words := list(_taken_for_load(job, load)):
+            said.append(f"{load.name}: {', '.join(words)}")
     return said
 
 
-def _taken_for_load(answer: Answer, load: LoadFigures) -> Iterator[str]:
-    job = answer.job
-    if load.start_source == "not stated":
-        yield f"start of {load.name} not stated, none counted"
+def _taken_for_load(job: Job, load: LoadFigures) -> Iterator[str]:
     if load.power_factor_assumed:
-        yield f"{load.name}: power factor {load.power_factor:g} assumed"
+        yield f"power factor {load.power_factor:g}"
     if load.starts:
         if _key(load, "start_time") not in job.stated:
-            yield f"{load.name}: its start lasts {figure(load.start_s, 's')}"
+            yield f"a start of {figure(load.start_s, 's')}"
         if _key(load, "starting_power_factor") not in job.stated:
-            yield f"{load.name}: starting power factor {DEFAULTS['load.starting_power_factor'].value:g}"
+            yield f"starting power factor {default('load.starting_power_factor'):g}"
     if _key(load, "daytime") not in job.stated:
-        yield f"{load.name}: {share(DEFAULTS['load.daytime'].value)} of its energy in the sun, or what the sun covers"
+        yield f"daytime {default('load.daytime'):g}"
 
 
 def taken_for_option(answer: Answer, option: Option) -> list[str]:
@@ -223,7 +221,7 @@ def taken_for_option(answer: Answer, option: Option) -> list[str]:
     for record in records:
         part = str(record["part"])
         columns = [column for owner, column in bundle.defaults_taken if owner == part and column in record]
-        words = [f"{column} {_cell(record[column])}" for column in columns]
+        words = [f"{column} {cell(record[column])}" for column in columns]
         if "voc_pct_per_c" in record and record["voc_pct_per_c"] != record["voc_pct_per_c"]:
             cold = option.audit.reading("cold-voltage").slots["factor"]
             words.append(f"voc_pct_per_c not stated, so the cold factor is a code table's: {cold:.2f}")
@@ -234,7 +232,8 @@ def taken_for_option(answer: Answer, option: Option) -> list[str]:
     return said
 
 
-def _cell(value: object) -> str:
+def cell(value: object) -> str:
+    """A value of the catalogue as a person writes it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
@@ -255,7 +254,7 @@ def conditions_of_option(option: Option) -> list[str]:
     said, bundle = [], option.bundle
     for fuse_a in sorted({t.fuse_a for t in option.trackers if t.fuse_a is not None}):
         which = ", ".join(str(t.tracker) for t in option.trackers if t.fuse_a == fuse_a)
-        said.append(f"fuse each string of tracker {which} at {figure(fuse_a, 'A').replace('.0 ', ' ')}")
+        said.append(f"fuse each string of tracker {which} at {plain(fuse_a)} A")
     if bundle.units > 1:
         said.append(f"{bundle.units} {bundle.converter['part']} are joined and set up to work as one")
     setting = option.audit.charge_setting_a
@@ -266,7 +265,7 @@ def conditions_of_option(option: Option) -> list[str]:
 
 def setting_text(amps: float) -> str:
     """A charging current to set, rounded down to a tenth of an A."""
-    return figure(int(amps * 10 + 1e-6) / 10, "A")
+    return f"{plain(int(amps * 10 + 1e-6) / 10)} A"
 
 
 def protection(option: Option) -> str:
@@ -279,9 +278,7 @@ def protection(option: Option) -> str:
 def warnings(answer: Answer) -> list[str]:
     """What a reader should know before trusting the answer."""
     said = ["Example parts, invented prices."] if answer.catalog.generic else []
-    for problem in answer.catalog.warnings:
-        text = problem.kind.expected.format_map(problem.slots)
-        said.append(f"{problem.place.file}: {text}")
+    said += [warning_text(problem) for problem in answer.catalog.warnings]
     for part in dict.fromkeys(str(o.bundle.converter["part"]) for o in answer.options if not o.bundle.converter["hz"]):
         said.append(f"{part} does not state its frequency: make sure that it gives {answer.job.supply.hz} Hz.")
     return said

@@ -1,4 +1,4 @@
-"""An independent brute force: the engineering rules once more, in plain loops, sharing nothing with the product.
+"""An independent brute force: the engineering rules again, in plain loops, nothing shared with the product.
 
 reading.py reads the files, rules.py applies the limits, money.py buys, force.py enumerates every node,
 instances.py writes small random catalogues and jobs. Standard library only.

@@ -1,6 +1,6 @@
 """Every compliant bundle of a small catalogue, node by node, and the cheapest of each node.
 
-A node is (converter, units, battery, bank strings, panel, rack); within a node the strings on the trackers are free.
+A node is (converter, units, battery, bank strings, panel, rack); within a node the strings are free.
 """
 
 from __future__ import annotations
@@ -94,10 +94,10 @@ class Wired(NamedTuple):
 def wirings(
     job: Job, rack: Rack, choices: list[Layout], trackers: int, most_panels: float
 ) -> dict[tuple[int, int, Shape], Wired]:
-    """Every way to wire up to `trackers` trackers, by (trackers used, different layouts, shape): the most usable power.
+    """Every way to wire up to `trackers` trackers, by (trackers used, different layouts, shape).
 
-    The trackers are alike, so how many carry each layout is enough; ways that agree in all that money, limits and tie
-    rules see but for the power are one, the one with the most power.
+    The trackers are alike, so how many carry each layout is enough. Ways that agree in all that money, limits
+    and tie rules see, but for the power, are one: the one with the most power.
     """
     empty = Shape(0, 0, 0, 0, 0, 0, 0)
     found: dict[tuple[int, int, Shape], Wired] = {(0, 0, empty): Wired(0.0, 0, ())}
@@ -167,9 +167,9 @@ def enumerate_nodes(
 ) -> dict[Node, Best]:
     """Every node with a compliant bundle and the best bundle of it.
 
-    `prices` is a price list in place of the catalogue's; `without` names limits that are left out (rules.DROPPABLE;
-    with tracker-count, array-total or a stated space must stay). With daily-energy left out an array of no panels is
-    a layout like any other.
+    `prices` is a price list in place of the catalogue's; `without` names limits that are left out, of
+    rules.DROPPABLE (with tracker-count, array-total or a stated space must stay). With daily-energy left out an
+    array of no panels is a layout like any other.
     """
     return nodes_of(read_parts(catalog_dir, prices), read_job(job_path), without)
 
@@ -177,11 +177,8 @@ def enumerate_nodes(
 def nodes_of(parts: Parts, job: Job, without: frozenset[str] = frozenset()) -> dict[Node, Best]:
     """enumerate_nodes on what is already read."""
     limits = Limits(without)
-    if limits.on("allowed") and any(extra.part in job.exclude for extra in parts.extras):
-        # Whether an excluded extra is needed depends on the bundle: it is taken off the market and off the shelf.
-        shut = [extra.part for extra in parts.extras if extra.part in job.exclude]
-    else:
-        shut = []
+    # Whether an excluded extra is needed depends on the bundle: it is taken off the market and off the shelf.
+    shut = [extra.part for extra in parts.extras if limits.on("allowed") and extra.part in job.exclude]
     market = Market(
         [offer for offer in parts.offers if offer.part not in shut],
         parts.freight,
@@ -293,7 +290,7 @@ def tie(wired: Wired) -> tuple[float, int]:
 
 
 def best_distinct(nodes: Mapping[Node, Best], count: int = 3) -> list[Distinct]:
-    """The first `count` distinct (converter, panel, battery), each with its cheapest node, in the order of section 9."""
+    """The first `count` distinct (converter, panel, battery), each by its cheapest node, section 9's order."""
 
     def order(item: tuple[Node, Best]) -> tuple[object, ...]:
         node, best = item

@@ -1,6 +1,6 @@
-"""The least money for a list of needs: packs, least quantities, stock, several offers mixed, freight once a seller.
+"""The least money for a list of needs: packs, least quantities, stock, offers mixed, freight once a seller.
 
-All money is in whole cents. Enumerates every set of sellers; for one part and one set a small table by pieces.
+All money is in whole cents. Every set of sellers is tried; for one part and one set, a small table by pieces.
 """
 
 from __future__ import annotations
@@ -78,8 +78,8 @@ class Market:
         rows = [row for by_seller in self.rows.get(part, {}).values() for row in by_seller]
         if not rows:
             return (NEVER,) * len(self.groups)
-        # Nobody need buy a whole least lot too many: from a purchase that is over by that much, one pack (or, at
-        # its least lot, one offer) can be left away, and it still is enough and no dearer.
+        # Nobody need buy a whole least lot too many: from a purchase that is over by that much, one pack (or an
+        # offer at its least lot) can be left away, and it still is enough and no dearer.
         lot = max(-(-row.min_qty // row.pack) * row.pack for row in rows)
         size = 16
         while size < short:
@@ -87,7 +87,7 @@ class Market:
         return tuple(min(self.table(part, group, size + lot)[short : short + lot]) for group in self.groups)
 
     def _cost(self, needs: Needs) -> tuple[int, tuple[str, ...]] | None:
-        """Least cents for all of `needs`, freight included, and the fewest sellers that do it; None: not for sale."""
+        """Least cents for all of `needs` with freight, and the fewest sellers for it; None: not for sale."""
         best: tuple[int, tuple[str, ...]] | None = None
         columns = [self.by_group(part, needed) for part, needed in needs if needed]
         for place, group in enumerate(self.groups):

@@ -1,7 +1,8 @@
 """Reads a catalogue folder and a job file into plain frozen rows; knows only the standard library.
 
-Every figure of a row is in the unit of its column; every figure of a job is in V, A, W, VA, Wh, degC, h, L, L/h, s,
-hp, m². Nothing is checked beyond what the rules need: the inputs are ours. A ValueError says what could not be read.
+Every figure of a row is in the unit of its column, every figure of a job in V, A, W, VA, Wh, degC, h, L, L/h, s,
+hp, m². Nothing is checked beyond what the rules need: the inputs are ours. A ValueError says what could not be
+read.
 """
 
 from __future__ import annotations
@@ -74,7 +75,7 @@ def amount(text: str, kind: str, base: Fraction = Fraction(1)) -> float:
 HOUR = Fraction(3600)
 
 
-# --- the catalogue ---------------------------------------------------------------------------------------------
+# --- the catalogue --------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -387,7 +388,7 @@ def read_parts(folder: Path, prices: Path | None = None) -> Parts:
     )
 
 
-# --- the job ---------------------------------------------------------------------------------------------------
+# --- the job --------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -492,8 +493,12 @@ def load_of(table: dict[str, Any]) -> Load:
 
 
 def read_job(path: Path) -> Job:
-    """The job in a TOML file, its defaults filled in; a KeyError or ValueError where it is not a job."""
-    job = tomllib.loads(path.read_text(encoding="utf-8-sig"), parse_float=float)
+    """The job in a TOML file."""
+    return job_of(tomllib.loads(path.read_text(encoding="utf-8-sig")))
+
+
+def job_of(job: dict[str, Any]) -> Job:
+    """A job from its TOML tables, defaults filled in; a KeyError or ValueError where it is not a job."""
     site, supply, need = job["site"], job["supply"], job.get("need", {})
     reserve, space, allow = job.get("reserve", {}), job.get("space", {}), job.get("allow", {})
     sun = site["sun_hours"]

@@ -1,6 +1,7 @@
 """The engineering limits, one plain expression each, on the rows of reading.py; floats and loops only.
 
-The names given to `Limits.keeps` are the names of the limits. A limit that is left out is as if it did not exist.
+The names given to `Limits.keeps` are the names of the limits.
+A limit that is left out is as if it did not exist.
 """
 
 from __future__ import annotations
@@ -114,7 +115,7 @@ class Limits:
         return name in self.without or at_most(value, allowed)
 
 
-# --- loads -----------------------------------------------------------------------------------------------------
+# --- loads ----------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -141,7 +142,7 @@ class Figures:
 
 @dataclass(frozen=True)
 class Case:
-    """A start: what the supply gives while it lasts; `starter` is the place of the load, None for all together."""
+    """A start: what is asked while it lasts; `starter` is the place of the load, None for all together."""
 
     va: float
     w: float
@@ -258,7 +259,7 @@ def demand(job: Job) -> Demand:
     return Demand(loads, running_w, running_va, cases)
 
 
-# --- converter -------------------------------------------------------------------------------------------------
+# --- converter ------------------------------------------------------------------------------------
 
 
 def unit_counts(job: Job, converter: Converter) -> list[int]:
@@ -296,7 +297,7 @@ Placing = tuple[
 
 
 def placings(asked: Demand) -> Iterator[Placing]:
-    """Every way to put the 120 V units on the two legs; units of one load are alike, so their numbers are enough."""
+    """Every way to put the 120 V units on two legs; units of one load are alike, so numbers are enough."""
     ways: list[list[tuple[int, int]]] = []
     for load in asked.loads:
         if not load.own_leg:
@@ -331,18 +332,18 @@ def placing_holds(job: Job, asked: Demand, converter: Converter, u: int, placing
             if not load.own_leg:
                 starts.append([va + more / 2 for va in running])
             else:
-                for leg in (0, 1):
-                    if placing[case.starter][leg]:
-                        starts.append(
-                            [va + (more if leg == here else 0.0) for here, va in enumerate(running)]
-                        )
+                starts += [
+                    [va + (more if here == leg else 0.0) for here, va in enumerate(running)]
+                    for leg in (0, 1)
+                    if placing[case.starter][leg]
+                ]
         for start in starts:
             if not all(at_most(va * (1 + job.starting), u * rating) for va in start):
                 return False
     return True
 
 
-# --- strings ---------------------------------------------------------------------------------------------------
+# --- strings --------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, order=True)
@@ -423,7 +424,7 @@ def layouts(job: Job, converter: Converter, panel: Panel, limits: Limits) -> lis
     return found
 
 
-# --- bank and energy -------------------------------------------------------------------------------------------
+# --- bank and energy ------------------------------------------------------------------------------
 
 
 def through_bank_wh(asked: Demand, converter: Converter, u: int, battery: Battery, month: int) -> float:
@@ -538,7 +539,7 @@ def panels_to_charge(
     return at_most(floor_w, panels * panel.pmax_w * job.array_factor)
 
 
-# --- site ------------------------------------------------------------------------------------------------------
+# --- site -----------------------------------------------------------------------------------------
 
 
 def rack_holds(job: Job, panel: Panel, rack: Rack, limits: Limits) -> bool:

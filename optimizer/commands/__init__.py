@@ -1,0 +1,44 @@
+"""The command line: one short file a command; what a command needs is loaded when it runs."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+
+import typer
+
+from optimizer.commands import catalog as catalog_commands
+from optimizer.commands import edge
+from optimizer.commands.limits import limits
+from optimizer.commands.pick import pick
+from optimizer.problems import INTERRUPTED
+
+app = typer.Typer(
+    name="borewatt", add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
+    help="The cheapest proven set of panels, converter and battery bank for loads that start hard.",
+)  # fmt: skip
+app.command("pick")(pick)
+app.command("limits")(limits)
+app.add_typer(catalog_commands.app)
+
+
+@app.callback(invoke_without_command=True)
+def begin(context: typer.Context) -> None:
+    """The cheapest proven set of panels, converter and battery bank for loads that start hard."""
+    if context.invoked_subcommand is None:
+        from optimizer.writing.sentences import BEGIN
+
+        typer.echo(BEGIN)
+
+
+def main() -> None:
+    """Run the command line."""
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(AttributeError):  # a stream that was replaced may not know how
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a narrow console still shows a title
+    try:
+        app()
+    except KeyboardInterrupt:
+        sys.exit(INTERRUPTED)
+    except Exception as error:  # whatever else goes wrong is ours; people get its place, not a traceback
+        sys.exit(edge.fault_report(error))

@@ -1,0 +1,196 @@
+"""What all commands share at the edge: reading the inputs, refusing wrong ones, writing files, and exit codes."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tomllib
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from time import monotonic
+from typing import TYPE_CHECKING, NoReturn
+
+import typer
+
+from optimizer.problems import INTERRUPTED, WRONG_INPUT, InputError, Problem
+
+if TYPE_CHECKING:
+    from catalog.reader import Catalog
+    from optimizer.job import Job
+
+FAULT = 70  # a fault of this tool itself (EX_SOFTWARE of the system's own list of exit codes)
+OWN_FOLDER = "catalog"  # a catalogue that lies beside the job
+PATIENCE_S = 2.0  # a search shorter than this shows no progress
+STEP_S = 0.2  # between two lines of progress
+
+
+def complain(text: str) -> None:
+    """Say something on standard error."""
+    typer.echo(text.rstrip("\n"), err=True)
+
+
+def refuse(text: str, code: int = WRONG_INPUT) -> NoReturn:
+    """Say what is wrong on standard error, and end with ``code``."""
+    complain(text)
+    raise typer.Exit(code)
+
+
+def refuse_problems(problems: Iterable[Problem], files_read: int = 0) -> NoReturn:
+    """Print all problems, of so many files that were read, and end with the exit code of wrong input."""
+    from optimizer.writing.problems import problems_text
+
+    refuse(problems_text(problems, files_read))
+
+
+@contextmanager
+def guarded() -> Iterator[None]:
+    """Turn what a command may raise into a plain message and an exit code."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        refuse("\nInterrupted; nothing was written.", INTERRUPTED)
+    except Exception as error:
+        _explain(error)
+        raise
+
+
+def _explain(error: Exception) -> None:
+    """End with a plain message where ``error`` is one that has a meaning to a person."""
+    if isinstance(error, InputError):
+        refuse_problems(error.problems)
+    answers, solver = (sys.modules.get(name) for name in ("optimizer.answer", "optimizer.solve"))
+    if answers is not None and isinstance(error, answers.RefusedError):
+        refuse(
+            f"A fault of this tool: its auditor refuses option {error.rank} of its own search.\n"
+            f"  It fails {', '.join(error.limits)}. Nothing is shown or written.\n"
+            "  Please report it with the job and the catalogue; the other solver (--solver) may do.",
+            FAULT,
+        )
+    if solver is not None and isinstance(error, solver.SolverFault):
+        refuse(
+            f"A fault of the solver: {error}.\n"
+            "  Nothing is shown or written; the other solver (--solver) may do.",
+            FAULT,
+        )
+
+
+def fault_report(error: Exception) -> int:
+    """Say on standard error what went wrong inside this tool, and where. Returns the exit code."""
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    where = f", in {trace.tb_frame.f_globals.get('__name__')} line {trace.tb_lineno}" if trace is not None else ""
+    complain(
+        f"A fault of this tool, not of your input: {type(error).__name__}{where}: {error}\n"
+        "  Please report it with the job and the catalogue."
+    )
+    return FAULT
+
+
+# inputs ----------------------------------------------------------------------------------------------------------
+
+
+def read_inputs(job_path: Path, catalog: Path | None, prices: Path | None = None) -> tuple[Job, Catalog]:
+    """The job and its catalogue; where anything is wrong, the problems of both are printed at once."""
+    from catalog.reader import read_catalog
+    from optimizer.job import check_job, check_names
+
+    job, problems = check_job(job_path)
+    named = job.catalog if job is not None else _named_catalog(job_path)
+    folder = catalog_folder(job_path, catalog, named)
+    files = 1 + len(catalog_files(folder, prices))
+    try:
+        parts = read_catalog(folder, prices)
+    except InputError as error:
+        refuse_problems((*problems, *error.problems), files)
+    if job is None:
+        refuse_problems(problems, files)
+    if unknown := check_names(job, parts):
+        refuse_problems(unknown, files)
+    return job, parts
+
+
+def catalog_files(folder: Path, prices: Path | None = None) -> list[str]:
+    """The files of a catalogue that are there to be read."""
+    from catalog.columns import TABLES
+
+    own = {TABLES["price"].file: prices} if prices is not None else {}
+    return [spec.file for spec in TABLES.values() if (own.get(spec.file) or folder / spec.file).is_file()]
+
+
+def catalog_folder(job_path: Path, given: Path | None, named: str | None) -> Path:
+    """Which catalogue: the one given, else the one the job names, else one beside the job, else the shipped one."""
+    from catalog.reader import shipped_catalog
+
+    if given is not None:
+        return given
+    if named is not None:
+        return Path(os.path.normpath(job_path.parent / named))
+    beside = job_path.parent / OWN_FOLDER
+    return beside if catalog_files(beside) else shipped_catalog()
+
+
+def _named_catalog(job_path: Path) -> str | None:
+    """The catalogue that a job names which cannot be used for other reasons."""
+    try:
+        named = tomllib.loads(job_path.read_text(encoding="utf-8-sig")).get("catalog")
+    except (OSError, ValueError, RecursionError):
+        return None
+    return named if isinstance(named, str) and named != "?" else None
+
+
+# outputs ---------------------------------------------------------------------------------------------------------
+
+
+def check_target(path: Path | None) -> None:
+    """Refuse a file that cannot be written, before anything long is begun."""
+    if path is not None and str(path) != "-" and not path.parent.is_dir():
+        refuse(f"{path}: there is no folder {path.parent}.\n  Make the folder, or name a file in one that is there.")
+    if path is not None and path.is_dir():
+        refuse(f"{path}: this is a folder.\n  Name a file in it.")
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a file whole or not at all: a neighbour is written first and then takes its name."""
+    if path.exists() and not path.is_file():  # a pipe or a device is written to, never replaced
+        path.write_text(text, encoding="utf-8")
+        return
+    target = path.resolve()
+    neighbour = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with neighbour.open("x", encoding="utf-8", newline="") as file:
+            file.write(text)
+        neighbour.replace(target)
+    except OSError as error:
+        neighbour.unlink(missing_ok=True)
+        refuse(f"{path}: the file cannot be written: {error.strerror}.\n  Check the folder and its permissions.")
+    except BaseException:
+        neighbour.unlink(missing_ok=True)
+        raise
+
+
+class Progress:
+    """Progress of a search on standard error, where that is a terminal and the search takes its time."""
+
+    def __init__(self) -> None:
+        self.started = self.last = monotonic()
+        self.wanted, self.shown = sys.stderr.isatty(), 0
+
+    def __call__(self, opened: int, solved: int) -> None:
+        """Called by the search with the choices opened and the small models solved."""
+        now = monotonic()
+        if not self.wanted or now - self.started < PATIENCE_S or now - self.last < STEP_S:
+            return
+        self.last = now
+        text = f"searching: {opened:,} choices opened, {solved:,} models solved, {now - self.started:.0f} s"
+        sys.stderr.write("\r" + text.ljust(self.shown))
+        sys.stderr.flush()
+        self.shown = len(text)
+
+    def end(self) -> None:
+        """Wipe the line of progress."""
+        if self.shown:
+            sys.stderr.write("\r" + " " * self.shown + "\r")
+            sys.stderr.flush()
+            self.shown = 0

@@ -1,0 +1,163 @@
+"""The answer for other programs: one JSON document, and a shopping list as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from optimizer.limits import LIMITS
+from optimizer.writing import sentences
+
+if TYPE_CHECKING:
+    from optimizer.answer import Answer, Option
+    from optimizer.audit import Reading
+
+SCHEMA = 1
+DIGITS = 9  # significant digits of a figure: more than any of them is known to, fewer than the last bits
+COLUMNS = ("seller", "part", "quantity", "unit_price", "cost", "currency")
+FREIGHT = "freight"  # stands as the part of a freight line
+
+
+def document(answer: Answer) -> str:
+    """The answer as JSON text, keys in a fixed order, money as text with two decimals, no figure infinite."""
+    proof = answer.pick.proof
+    options = answer.options
+    content = {
+        "schema": SCHEMA,
+        "job": answer.job.title,
+        "goal": "cost",
+        "status": answer.pick.status,
+        "currency": answer.catalog.currency,
+        "prices_as_of": list(sentences.price_dates(answer.catalog)),
+        "inputs": {"job": answer.job.digest, "catalog": answer.catalog.digest},
+        "proof": {
+            "combinations": proof.combinations,
+            "solved": proof.solved,
+            "next_bound": None if proof.next_bound is None else amount(proof.next_bound),
+            "gap": figure(proof.gap),
+        },
+        "warnings": sentences.warnings(answer),
+        "estimated": sentences.estimated(answer),
+        "taken_as": _distinct([
+            sentences.taken_for_job(answer),
+            *(sentences.taken_for_option(answer, o) for o in options),
+        ]),
+        "conditions": _distinct([
+            sentences.conditions_of_job(answer),
+            *([f"option {o.rank}: {text}" for text in sentences.conditions_of_option(o)] for o in options),
+        ]),
+        "bundles": [_bundle(answer, option) for option in options],
+        "why": _why(answer),
+    }  # fmt: skip
+    return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def amount(cents: int) -> str:
+    """Money as text with two decimals: "6412.50"."""
+    return f"{cents // 100}.{cents % 100:02d}"
+
+
+def figure(value: float) -> float | int | None:
+    """A figure; None where it is infinite."""
+    return float(f"{value:.{DIGITS}g}") if isfinite(value) else None
+
+
+def _distinct(lists: list[list[str]]) -> list[str]:
+    return list(dict.fromkeys(text for items in lists for text in items))
+
+
+def _bundle(answer: Answer, option: Option) -> dict[str, Any]:
+    bundle, judged = option.bundle, option.audit
+    order = bundle.order
+    counts = {"converter": bundle.units, "panel": bundle.panels, "battery": bundle.batteries}
+    if bundle.rack_units is not None:
+        counts["rack"] = bundle.rack_units
+    setting = judged.charge_setting_a
+    return {
+        "rank": option.rank,
+        "total": amount(option.cents),
+        "proven": option.proven,
+        "models": bundle.models,
+        "counts": counts,
+        "strings": [
+            {"tracker": s.tracker, "parallel": s.parallel, "series": s.series, "fused": s.fused} for s in bundle.strings
+        ],
+        "bank": {
+            "series": bundle.bank_series, "parallel": bundle.bank_parallel,
+            "charge_setting_a": None if setting is None else figure(setting),
+        },
+        # a load stands on a leg once for each of its units there
+        "legs": {
+            str(leg + 1): [name for name, on in judged.legs.items() for _ in range(on[leg])]
+            for leg in (0, 1)
+            if judged.legs
+        },
+        "purchases": [
+            {
+                "part": purchase.part, "needed": purchase.needed, "on_hand": purchase.on_hand,
+                "lines": [
+                    {"seller": line.seller, "quantity": line.quantity, "unit_price": amount(line.unit_cents)}
+                    for line in purchase.lines
+                ],
+                "cost": amount(purchase.cents),
+            }
+            for purchase in (order.purchases if order else ())
+        ],
+        "freight": [{"seller": seller, "cost": amount(cents)} for seller, cents in (order.freight if order else ())],
+        "autonomy_days": figure(judged.autonomy_days),
+        "limits": [_limit(answer, reading) for reading in by_registry(judged.tightest())],
+    }  # fmt: skip
+
+
+def by_registry(readings: tuple[Reading, ...]) -> list[Reading]:
+    """Readings in the order in which the registry lists their limits."""
+    place = {name: number for number, name in enumerate(LIMITS)}
+    return sorted(readings, key=lambda reading: place[reading.limit])
+
+
+def _limit(answer: Answer, reading: Reading) -> dict[str, Any]:
+    return {
+        "limit": reading.limit,
+        "value": figure(reading.value),
+        "allowed": figure(reading.allowed),
+        "raw_value": figure(reading.raw_value),
+        "raw_allowed": figure(reading.raw_allowed),
+        "unit": answer.catalog.currency if reading.unit == "money" else reading.unit,
+        "sense": reading.sense,
+        "where": reading.where,
+        "holds": reading.holds,
+    }
+
+
+def _why(answer: Answer) -> dict[str, Any]:
+    """Why nothing meets the job; empty where something does."""
+    found = answer.conflict
+    if found is None:
+        return {}
+    return {
+        "rejected": [{"limit": r.limit, "kind": r.kind, "count": r.count, "of": r.of} for r in found.rejected],
+        "together": list(found.together),
+        "proven": found.proven,
+    }
+
+
+def shopping_list(answer: Answer, option: Option) -> str:
+    """What to buy of each seller as CSV text, freight as lines of its own."""
+    order, currency = option.bundle.order, answer.catalog.currency
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    purchases, charged = (order.purchases, order.freight) if order else ((), ())
+    for seller, freight in sorted(charged):
+        for purchase in purchases:
+            writer.writerows(
+                (seller, purchase.part, line.quantity, amount(line.unit_cents), amount(line.cents), currency)
+                for line in purchase.lines
+                if line.seller == seller
+            )
+        if freight:
+            writer.writerow((seller, FREIGHT, 1, amount(freight), amount(freight), currency))
+    return text.getvalue()
