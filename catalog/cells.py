@@ -7,7 +7,7 @@ from datetime import date
 from math import isfinite
 
 from catalog.columns import Column, TableSpec
-from optimizer.problems import LONGEST_CELL, Fault, closest
+from optimizer.problems import LONGEST_CELL, Fault, perhaps
 from optimizer.units import pointed
 
 NEAR = 2  # letters by which a heading may differ from a known column and still be taken for a slip
@@ -79,8 +79,7 @@ def check_number(value: float, column: Column) -> float | Fault:
         return Fault("not-finite", meaning)
     if column.choices:
         if value not in [float(choice) for choice in column.choices]:
-            near = min(column.choices, key=lambda choice: abs(float(choice) - value))
-            return Fault("unknown-value", {"choices": ", ".join(column.choices), "closest": near})
+            return Fault("unknown-value", {"choices": ", ".join(column.choices), "perhaps": ""})
         return value
     if column.type == "whole" and value != round(value):
         return Fault("not-whole", meaning)
@@ -97,8 +96,8 @@ def text_fault(text: str, column: Column) -> Fault | None:
         choices = ("yes", "no") if column.type == "yes-no" else column.choices
         for item in text.split(";") if column.type == "list" else [text]:
             if item not in choices:
-                near = closest(item, choices) or choices[0]
-                return Fault("unknown-value", {"choices": ", ".join(choices), "closest": near})
+                slots = {"choices": ", ".join(choices), "perhaps": perhaps(item, choices)}
+                return Fault("unknown-value", slots)
     elif column.type == "date":
         try:
             if not _DATE.fullmatch(text):

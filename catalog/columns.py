@@ -6,7 +6,7 @@ a table of facts more than a module, hence its length.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
@@ -392,8 +392,8 @@ def _field(column: Column, key: str) -> dict[str, Any]:
     return described
 
 
-def data_package() -> dict[str, Any]:
-    """The catalogue's descriptor after the open Frictionless Data Package standard."""
+def data_package(files: Collection[str] | None = None) -> dict[str, Any]:
+    """The catalogue's descriptor after the open Frictionless Data Package standard; of these files, else of all."""
     resources = [
         {
             "name": spec.file.removesuffix(".csv"),
@@ -409,6 +409,7 @@ def data_package() -> dict[str, Any]:
             },
         }
         for spec in TABLES.values()
+        if files is None or spec.file in files
     ]
     return {
         "profile": "tabular-data-package",

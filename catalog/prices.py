@@ -9,7 +9,7 @@ import numpy as np
 
 from catalog.cells import distance
 from catalog.sheet import Sheet
-from optimizer.problems import CLOSE_ENOUGH, Fault, Place, Problem, closest, likeness
+from optimizer.problems import CLOSE_ENOUGH, Fault, Place, Problem, likeness, perhaps
 
 ENOUGH = -1  # stock of an offer that states none
 LOOKED_AT = 2000  # known ids at most that an unknown one is compared with
@@ -112,8 +112,7 @@ def _unknown_parts(sheet: Sheet, known: Collection[str], nameless: int) -> list[
     ids = _alike(known)
     problems = []
     for part in suspects:
-        near = closest(part, unpriced) or closest(part, ids) or "an id of the catalogue"
-        slots = {"closest": near, "rows": _also(sheet, rows[part])}
+        slots = {"perhaps": perhaps(part, unpriced) or perhaps(part, ids), "rows": _also(sheet, rows[part])}
         problems.append(Fault("unknown-part", slots).at(sheet.place(rows[part][0], "part", part)))
     return problems
 
@@ -197,13 +196,25 @@ def read_freight(sheet: Sheet) -> tuple[dict[str, int], list[Problem]]:
     return freight, problems
 
 
+def _repeated(offers: Offers) -> np.ndarray:
+    """Where an offer differs from the one before it in the price alone."""
+    same = np.zeros(len(offers), dtype=bool)
+    same[1:] = (offers.min_qty[1:] == offers.min_qty[:-1]) & (offers.pack[1:] == offers.pack[:-1])
+    for texts in (offers.part, offers.seller):
+        same[1:] &= (texts[1:] == texts[:-1]).astype(bool)
+    return same
+
+
 def offer_warnings(offers: Offers, sheet: Sheet, freight: Mapping[str, int], sellers_listed: bool) -> list[Problem]:
-    """Offers that can never be used, and sellers whose freight nobody states."""
+    """Offers that can never be used or stand twice, and sellers whose freight nobody states."""
     warnings = []
     for position in np.flatnonzero((offers.stock >= 0) & (offers.min_qty > offers.stock)):
         slots = {"min_qty": str(offers.min_qty[position]), "stock": str(offers.stock[position])}
         place = Place(sheet.file, int(offers.row[position]), sheet.letters.get("min_qty"), "min_qty", slots["min_qty"])
         warnings.append(Fault("stock-below-minimum", slots).at(place))
+    for position in np.flatnonzero(_repeated(offers)):
+        place = Place(sheet.file, int(offers.row[position]), sheet.letters.get("price"), "price")
+        warnings.append(Fault("doubled-offer", {"row": str(offers.row[position - 1])}).at(place))
     if sellers_listed:
         unlisted = sorted(set(offers.seller) - set(freight))
         warnings += [Fault("seller-not-listed", {"seller": seller}).at(Place("sellers.csv")) for seller in unlisted]

@@ -17,6 +17,7 @@ import numpy as np
 
 from catalog.cells import CENT, encoding_of, letter, long_cell, near_column, read_cell, text_fault
 from catalog.columns import Column, TableSpec
+from catalog.records import Record, records
 from optimizer.problems import LONGEST_CELL, Fault, Place, Problem
 
 LONGEST_LINE = 5 * LONGEST_CELL  # bytes; a longer line goes the careful road
@@ -138,8 +139,13 @@ def fast_road(data: bytes, spec: TableSpec, file: str) -> Reading | None:
         return None
     if len(frame) != len(kept) - 1:
         return None
+    tidy = (
+        buffer.max() < 0x80
+        and not ((buffer < ord(" ")) & (buffer != ord("\n"))).any()
+        and not any(mark in data for mark in _UNTIDY)
+    )
     values = {heading: frame[heading].to_numpy() for heading in headings if heading in known}
-    if any(_odd(values[heading], known[heading], longest) for heading in values):
+    if any(_odd(values[heading], known[heading], longest, tidy) for heading in values):
         return None
     sheet = _sheet(spec, file, values, {h: letter(i) for i, h in enumerate(headings)}, kept[1:] + 1)
     if any(rule.broken(sheet.columns).any() for rule in spec.rules):
@@ -147,8 +153,15 @@ def fast_road(data: bytes, spec: TableSpec, file: str) -> Reading | None:
     return Reading(sheet, [], _ignored(extra, file, int(kept[0]) + 1))
 
 
-def _odd(values: np.ndarray, column: Column, longest: int) -> bool:
-    """Whether anything in a column needs a closer look; no cell is longer than ``longest``, the longest line."""
+_UNTIDY = (b", ", b" ,", b" \n", b"\n ", b'" ', b' "', b'"#')  # a file without these has no spaces at a cell's ends
+_ODD_ENDS = re.compile(r"^#|^[^\S\n]|[^\S\n]$", re.MULTILINE)  # a comment, or spaces at either end
+
+
+def _odd(values: np.ndarray, column: Column, longest: int, tidy: bool) -> bool:
+    """Whether anything in a column needs a closer look.
+
+    No cell is longer than ``longest``, the longest line; in a ``tidy`` file none begins or ends oddly.
+    """
     if column.numeric:
         stated = values[~np.isnan(values)]
         return bool(
@@ -162,13 +175,10 @@ def _odd(values: np.ndarray, column: Column, longest: int) -> bool:
     texts = set(values)
     return bool(
         (column.required and "" in texts)
-        or _ODD_ENDS.search("\n".join(texts))
+        or (not tidy and _ODD_ENDS.search("\n".join(texts)))
         or (longest > LONGEST_CELL and max(map(len, texts)) > LONGEST_CELL)
         or (column.type not in ("part", "text") and any(text_fault(text, column) for text in texts - {""}))
     )
-
-
-_ODD_ENDS = re.compile(r"^#|^[^\S\n]|[^\S\n]$", re.MULTILINE)  # a comment, or spaces at either end
 
 
 def _sheet(
@@ -206,65 +216,6 @@ def _ignored(extra: Sequence[str], file: str, row: int) -> list[Problem]:
 
 
 # ------------------------------------------------------------------------------------------ the careful road
-
-
-@dataclass(frozen=True)
-class Record:
-    """One row as text: its number, its cells, and what is wrong with the row as a whole."""
-
-    row: int
-    cells: list[str]
-    fault: Fault | None = None
-
-
-def records(text: str) -> Iterator[Record]:
-    """The rows of a CSV text, comments and blank rows left out but counted; a line break in quotes is not counted.
-
-    After a quote that is never closed, reading goes on at the next line, so that one bad row hides no other.
-    """
-    lines = text.split("\n")
-    at, row = 0, 0
-    while at < len(lines):
-        row += 1
-        line = lines[at]
-        if line.lstrip().startswith("#"):
-            at += 1
-            continue
-        if '"' not in line:
-            at += 1
-            cells, fault = line.split(","), None
-        else:
-            feed = _Feed(lines, at)
-            reader = csv.reader(feed, strict=True)
-            try:
-                cells, fault = next(reader), None
-                at = feed.at
-            except csv.Error as error:
-                # too long a cell within one line is that; everything else is a quote
-                long = len(line) > LONGEST_CELL and "limit" in str(error)
-                slots = {"most": str(LONGEST_CELL), "length": f"about {len(line)}"}
-                fault = Fault("long-cell", slots) if long else Fault("open-quote")
-                cells = line.replace('"', "").split(",") if not long else []
-                at += 1
-        cells = [cell.strip() for cell in cells]
-        if fault or (any(cells) and not cells[0].startswith("#")):
-            yield Record(row, cells, fault)
-
-
-class _Feed:
-    """Lines for one row of the csv module, with line ends, counting how many it took."""
-
-    def __init__(self, lines: list[str], at: int) -> None:
-        self.lines, self.at = lines, at
-
-    def __iter__(self) -> _Feed:
-        return self
-
-    def __next__(self) -> str:
-        if self.at >= len(self.lines):
-            raise StopIteration
-        self.at += 1
-        return self.lines[self.at - 1] + "\n"
 
 
 def careful_road(text: str, spec: TableSpec, file: str) -> Reading:

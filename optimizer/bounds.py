@@ -20,6 +20,7 @@ from optimizer.rules import energy
 from optimizer.rules.compare import whole_up
 
 MOST_SELLERS_APART = 9  # sellers beyond these share one freight in a node's bound: speed only
+CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
 GRID = 1.03  # step between grid points of the power needed: speed only
 
 
@@ -237,9 +238,32 @@ class Field:
         count = np.where(ranges.shortest <= ranges.longest, np.maximum(count, ranges.shortest), np.inf)
         most = choices.most_panels(columns, figures.area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)
+        count = self._clipped(inverter, need_w, count, most, columns["pmax_w"], ranges)
         table = self.market.by_set("panel", self.panels.index[chosen], count) + self.rack_floors(count)
         bound: np.ndarray = (table + pair).min(axis=1)
         return bound
+
+    def _clipped(
+        self, inverter: Inverter, need_w: float, count: np.ndarray, most: np.ndarray, pmax_w: np.ndarray,
+        ranges: choices.Strings,
+    ) -> np.ndarray:  # fmt: skip
+        """Panels at the least once the trackers' ceilings are counted; infinite where no number is enough."""
+        trackers, factor = inverter.trackers, self.setting.job.site.array_factor
+        largest = np.minimum(ranges.longest * ranges.parallel, inverter["tracker_max_w"] / pmax_w * (1 + 1e-9))
+
+        def short(panels: np.ndarray) -> np.ndarray:
+            each = np.minimum(np.where(np.isfinite(panels), panels, 1e9) / trackers, largest)
+            given = choices.most_usable(each, pmax_w, ranges.cap_w, trackers, factor)
+            return ~choices.at_least(given, need_w)
+
+        most = np.minimum(most, np.floor(largest) * trackers)
+        count = np.where((count > most) | short(most), np.inf, count)
+        for _ in range(CLIPPED_STEPS):
+            more = short(count) & np.isfinite(count)
+            if not more.any():
+                break
+            count = np.where(more, count + 1, count)
+        return np.where(count > most, np.inf, count)
 
     # level 4: with a rack -----------------------------------------------------------------------------------
 
@@ -306,22 +330,18 @@ def fits_some_rack(panels: Rows, racks: Rows) -> np.ndarray:
     return fits
 
 
-def fewest_panels(
-    layouts: tuple[choices.Layout, ...], trackers: int, need_w: float, least: float, most: float
-) -> int | None:
-    """The fewest panels that can be wired to give ``need_w`` and are at least ``least``; None over ``most``.
+def most_power(layouts: tuple[choices.Layout, ...], trackers: int, most: float) -> np.ndarray:
+    """The most usable W of exactly N panels, for N from 0 up; -inf where so many cannot be wired.
 
-    Exact by a dynamic program over trackers: the most usable W of exactly N panels on t trackers is the most over
-    layouts of what N - n·m panels give on t - 1, plus this one.
+    Exact by a dynamic program over trackers: the most of N panels on t trackers is the most over layouts of what
+    N - n·m panels give on t - 1, plus this one.
     """
     best: dict[int, float] = {}
     for layout in layouts:
         best[layout.panels] = max(best.get(layout.panels, 0.0), layout.usable_w)
     largest = max(best, default=0)
     ceiling = int(min(most, largest * trackers))
-    if ceiling < 1:
-        return None
-    power = np.full(ceiling + 1, -np.inf)
+    power = np.full(max(ceiling, 0) + 1, -np.inf)
     power[0] = 0.0
     for _ in range(trackers):
         more = power.copy()
@@ -331,6 +351,12 @@ def fewest_panels(
         if np.array_equal(more, power):
             break
         power = more
+    return power
+
+
+def fewest_panels(power: np.ndarray, need_w: float, least: float) -> int | None:
+    """The fewest panels that can be wired to give ``need_w`` and are at least ``least``; ``power`` as
+    :func:`most_power` gives it. None where no number does."""
     enough = choices.at_least(power, need_w) & np.isfinite(power)
     enough[: int(max(1.0, whole_up(least)))] = False
     counts = np.flatnonzero(enough)

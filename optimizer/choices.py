@@ -308,13 +308,15 @@ class Strings:
     """The strings that each panel may form on a tracker of one converter; arrays over the panels.
 
     ``shortest`` and ``longest`` in series, at most ``parallel`` of them; ``best_w`` is the most usable W that one
-    panel can give (in the shortest string, alone). No string: ``shortest`` > ``longest``.
+    panel can give (in the shortest string, alone), ``cap_w`` the usable W a tracker's ceiling leaves the longest.
+    No string: ``shortest`` > ``longest``.
     """
 
     shortest: np.ndarray
     longest: np.ndarray
     parallel: np.ndarray
     best_w: np.ndarray
+    cap_w: np.ndarray
 
 
 def string_ranges(
@@ -359,7 +361,8 @@ def string_ranges(
     fits = shortest <= longest
     best_w = np.zeros(len(longest))
     best_w[fits] = (strings.usable_power(array_w, cap_w) / np.maximum(shortest, 1.0))[fits]
-    return Strings(shortest, longest, parallel, best_w)
+    cap_w = np.minimum(inverter["tracker_usable_w"], inverter["tracker_usable_a"] * longest * figures.hot_v)
+    return Strings(shortest, longest, parallel, best_w, cap_w)
 
 
 @dataclass(frozen=True)
@@ -383,18 +386,18 @@ def layouts(
 ) -> tuple[Layout, ...]:  # fmt: skip
     """Every layout of one panel on a tracker, longest strings first; ``row`` into figures, ``position`` into
     ranges."""
-    found = []
-    isc_a, hot_v = float(figures.isc_a[row]), float(figures.hot_v[row])
-    for series in range(int(ranges.longest[position]), int(ranges.shortest[position]) - 1, -1):
-        for parallel in range(1, int(ranges.parallel[position]) + 1):
-            if not at_most(series * parallel * panel["pmax_w"], inverter["tracker_max_w"]):
-                break
-            array_w = series * parallel * panel["pmax_w"] * setting.job.site.array_factor
-            cap_w = min(inverter["tracker_usable_w"], inverter["tracker_usable_a"] * series * hot_v)
-            usable = float(strings.usable_power(array_w, cap_w))
-            fused = bool(strings.is_fused(parallel, isc_a, panel["max_fuse_a"]))
-            found.append(Layout(series, parallel, usable, fused))
-    return tuple(found)
+    least, most = int(ranges.shortest[position]), int(ranges.longest[position])
+    if least > most:
+        return ()
+    series = np.arange(most, least - 1, -1).repeat(int(ranges.parallel[position]))
+    parallel = np.tile(np.arange(1, int(ranges.parallel[position]) + 1), most - least + 1)
+    fits = at_most(series * parallel * panel["pmax_w"], inverter["tracker_max_w"])
+    series, parallel = series[fits], parallel[fits]
+    array_w = series * parallel * panel["pmax_w"] * setting.job.site.array_factor
+    cap_w = np.minimum(inverter["tracker_usable_w"], inverter["tracker_usable_a"] * series * figures.hot_v[row])
+    usable_w = strings.usable_power(array_w, cap_w)
+    fused = strings.is_fused(parallel, figures.isc_a[row], panel["max_fuse_a"])
+    return tuple(map(Layout, series.tolist(), parallel.tolist(), usable_w.tolist(), fused.tolist()))
 
 
 def most_panels(
@@ -411,6 +414,13 @@ def most_panels(
         if space.max_area_m2 is not None:
             most = np.minimum(most, whole_down(space.max_area_m2 / area_m2))
     return most
+
+
+def most_usable(panels_each: Any, pmax_w: Any, cap_w: Any, trackers: int, array_factor: float) -> Any:
+    """The most usable W that ``trackers`` give with ``panels_each`` on each on average: no split gives more, since
+    usable power rises ever slower with the panels on a tracker, and no string has a higher ceiling."""
+    array_w = np.maximum(panels_each * pmax_w * array_factor, 1e-9)
+    return trackers * strings.usable_power(array_w, np.maximum(cap_w, 1e-9))
 
 
 def panels_needed(array_w: Any, pmax_w: Any, floor_w: Any, array_factor: float, best_w: Any) -> Any:

@@ -11,11 +11,12 @@ from pathlib import Path
 from typing import Any, Literal
 
 from catalog.cells import encoding_of
+from catalog.prices import LOOKED_AT
 from catalog.reader import Catalog
 from optimizer.defaults import default
 from optimizer.job_keys import KEYS, ON_HAND, TABLES, key_lines, line_of, missing_key, read_value, written
 from optimizer.job_rules import Stated, job_breaches
-from optimizer.problems import CLOSE_ENOUGH, LONGEST_CELL, Fault, InputError, Place, Problem, closest, in_order
+from optimizer.problems import CLOSE_ENOUGH, LONGEST_CELL, Fault, InputError, Place, Problem, closest, in_order, perhaps
 from optimizer.units import Quantity
 
 Months = tuple[float, ...]  # twelve values, January first
@@ -297,7 +298,7 @@ class _Reader:
                 slots = {"key": f"a table [{kind}]", "meaning": f"with {', '.join(required)}",
                          "example": f"[{kind}] with {lines}"}  # fmt: skip
                 self.report(Fault("missing-key", slots), path)
-            values.there = set(required)
+                values.there = set(keys)  # no rule asks again for what would stand in it
             return values
         values.there = set(table)
         if not known_only:
@@ -332,14 +333,17 @@ class _Reader:
         if not isinstance(tables, list):
             self.report(Fault("wrong-type", {"expected": "[[load]] in double brackets", "example": example}), ("load",))
             return []
-        names = [table.get("name") if isinstance(table, dict) else None for table in tables]
-        loads = []
+        loads: list[Stated] = []
+        first: dict[str, int] = {}
         for index, table in enumerate(tables):
-            name = names[index] if isinstance(names[index], str) else str(index + 1)
-            loads.append(self.table(table, "load", ("load", index), f"load.{name}"))
-            if isinstance(names[index], str) and names[index] in names[:index] and "name" in loads[-1].read:
-                other = str(names.index(names[index]) + 1)
-                self.report(Fault("doubled-name", {"other": other}), ("load", index, "name"), names[index])
+            stated = table.get("name") if isinstance(table, dict) else None
+            name = stated.strip() if isinstance(stated, str) else str(index + 1)
+            load = self.table(table, "load", ("load", index), f"load.{name}")
+            if isinstance(table, dict):
+                loads.append(load)
+            if "name" in load.read and first.setdefault(name, index) != index:
+                other = {"other": str(first[name] + 1)}
+                self.report(Fault("doubled-name", other), ("load", index, "name"), stated)
         return loads
 
     def on_hand(self, table: object) -> dict[str, int]:
@@ -369,7 +373,7 @@ def check_names(job: Job, catalog: Catalog) -> tuple[Problem, ...]:
         *(("allow.sellers", seller, "a seller", sellers) for seller in job.allow.sellers or ()),
     ]
     return in_order(
-        Fault("unknown-name", {"what": what, "closest": closest(name, sorted(known)[:2000]) or f"{what} of it"})
+        Fault("unknown-name", {"what": what, "perhaps": perhaps(name, sorted(known)[:LOOKED_AT])})
         .at(Place(str(job.path), job.lines.get(key), None, key, name))
         for key, name, what, known in named
         if name not in known

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from catalog.columns import CHEMISTRIES, MOTORS, MOUNTS
-from optimizer.problems import LONGEST_CELL, Fault, closest
+from optimizer.problems import LONGEST_CELL, Fault, perhaps
 from optimizer.units import UNITS, Quantity, parse_quantity
 
 INF = float("inf")
@@ -225,8 +225,7 @@ def _text_fault(text: str, key: Key) -> Fault | None:
     if len(text) > LONGEST_CELL:
         return Fault("long-cell", {"most": str(LONGEST_CELL), "length": str(len(text))})
     if key.choices and text not in key.choices:
-        near = closest(text, key.choices) or key.choices[0]
-        return Fault("unknown-value", {"choices": ", ".join(key.choices), "closest": near})
+        return Fault("unknown-value", {"choices": ", ".join(key.choices), "perhaps": perhaps(text, key.choices)})
     return None
 
 
@@ -261,8 +260,7 @@ def _read_number(value: object, key: Key) -> float | int | Fault:
     if key.holds == "whole" and value != int(value):
         return Fault("not-whole", {"meaning": key.meaning})
     if key.choices and str(int(value)) not in key.choices:
-        near = min(key.choices, key=lambda choice: abs(int(choice) - value))
-        return Fault("unknown-value", {"choices": ", ".join(key.choices), "closest": near})
+        return Fault("unknown-value", {"choices": ", ".join(key.choices), "perhaps": ""})
     if fault := key.fault_of(value):
         return fault
     if key.holds == "money" and abs(value * 100 - round(value * 100)) > 1e-6:

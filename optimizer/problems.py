@@ -93,6 +93,12 @@ def closest(word: str, known: Sequence[str], at_least: float = CLOSE_ENOUGH) -> 
     return small[found[0]] if found else None
 
 
+def perhaps(word: str, known: Sequence[str]) -> str:
+    """The slot of a mend that names what may be meant, empty where nothing is alike."""
+    near = closest(word, known)
+    return f"; perhaps {near}" if near else ""
+
+
 def likeness(word: str, other: str) -> float:
     """How alike two words are, 0 to 1."""
     return SequenceMatcher(None, word, other).ratio()
@@ -149,7 +155,7 @@ _LIST = (
     Kind("out-of-range", "a number is out of range", "No real value lies there; often the unit is another one.",
          "Expected {range}: {meaning}.", "Check the figure and its unit."),
     Kind("unknown-value", "a value is not one of those known", "A rule depends on which it is.",
-         "Expected one of {choices}.", "Write {closest}, if that is what is meant."),
+         "Expected one of {choices}.", "Write one of them{perhaps}."),
     Kind("not-a-date", "a date is not an ISO date", "Day and month are easily taken for each other.",
          "Expected year-month-day, as in 2026-10-01.", "Write the date in that order with hyphens."),
     Kind("not-a-currency", "a currency is not a three-letter code", "Prices of two currencies cannot be added.",
@@ -163,8 +169,7 @@ _LIST = (
     Kind("doubled-seller", "a seller stands twice", "Nobody can say which freight counts.",
          "Expected each seller once; {seller} stands already in row {row}.", "Remove one of the two rows."),
     Kind("unknown-part", "a price for a part that is in no file", "It may be a misspelt id.",
-         "Expected the id of a part of this catalogue{rows}.", "Write {closest}, if that is what is meant, or remove "
-         "the row."),
+         "Expected the id of a part of this catalogue{rows}.", "Correct the id{perhaps}, or remove the row."),
     Kind("two-currencies", "prices in two currencies", "Prices of two currencies cannot be added.",
          "Expected {currency} as in the other rows{rows}.", "Convert the price, or keep one list for each currency."),
     Kind("stock-differs", "two different stocks of one part and seller", "Rows of one part and seller share one stock.",
@@ -176,6 +181,8 @@ _LIST = (
          "Not read: {files}.", "Known names are {known}."),
     Kind("stock-below-minimum", "an offer that can never be used", "Its least quantity is more than there is in stock.",
          "At least {min_qty} must be bought and there are {stock}.", "Check min_qty and stock."),
+    Kind("doubled-offer", "two prices of one offer", "Part, seller, least quantity and pack are the same.",
+         "Row {row} asks another price for the same; the lower one counts.", "Remove the one that is out of date."),
     Kind("seller-not-listed", "a seller without freight", "sellers.csv does not name this seller.",
          "Freight of {seller} is taken as 0.", "Add the seller to sellers.csv."),
     Kind("parts-without-price", "parts without a price", "They are never picked, unless they are on hand.",
@@ -188,7 +195,7 @@ _LIST = (
     Kind("missing-key", "a key is missing", "Nothing can be assumed for it.",
          "Expected {key}: {meaning}.", "Add {example}"),
     Kind("to-do", "a value is still to be found", "The person left it open.",
-         "Expected {meaning}.", "{how}"),
+         "Still to be found: {meaning}.", "{how}"),
     Kind("wrong-type", "a value is of the wrong sort", "It cannot be read as what this key says.",
          "Expected {expected}.", "Write it as in {example}"),
     Kind("missing-unit", "a unit is missing", "A bare number may mean any of them.",
@@ -231,7 +238,7 @@ _LIST = (
     Kind("hot-below-cold", "the hottest is below the coldest", "One of the two is wrong.",
          "Expected hottest above coldest, {coldest} degC.", "Check the sign and the unit of both."),
     Kind("unknown-name", "a name that the catalogue does not have", "Misspelt, it would be missed in silence.",
-         "Expected {what} of this catalogue.", "Write {closest}, if that is what is meant, or remove it."),
+         "Expected {what} of this catalogue.", "Correct it{perhaps}, or remove it."),
 )  # fmt: skip
 
 KINDS: Mapping[str, Kind] = {kind.id: kind for kind in _LIST}

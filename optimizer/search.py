@@ -108,6 +108,8 @@ class Search:
         self.ceiling = np.inf if budget is None else float(budget)
         extras = catalog.tables["extra"]
         self.extras = [extras.record(row) for row in range(len(extras))]
+        self.known_power: dict[int, np.ndarray] = {}
+        self.power_cache: dict[tuple[int, int], np.ndarray] = {}
         self.layout_cache: dict[tuple[int, int], tuple[choices.Layout, ...]] = {}
 
     # the heap -----------------------------------------------------------------------------------------------
@@ -190,11 +192,16 @@ class Search:
             def open_chunk(start: int, stop: int) -> None:
                 chosen = array.order[start:stop]
                 whole = self.field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, pair.pair, chosen)
+                known = self._known_power(pair.inverter)
+                whole = np.where(choices.at_least(known[chosen], pair.need_w), whole, np.inf)
                 for row in np.flatnonzero(whole <= self.ceiling):
                     triple = Triple(
                         pair.inverter, pair.battery, pair.series, pair.parallel, pair.need_w, pair.floor_w,
                         int(chosen[row]), pair.pair,
                     )  # fmt: skip
+                    # a search that may find nothing at all would open every triple: it looks before it enters one
+                    if self.first and self.fewest_panels(triple) is None:
+                        continue
                     self.push(float(whole[row]), 3, self._racks(triple))
 
             self.stream(array.key, float(pair.pair.min()), 2, open_chunk)
@@ -216,6 +223,22 @@ class Search:
             )
         return self.layout_cache[key]
 
+    def _known_power(self, inverter: Inverter) -> np.ndarray:
+        """The most usable W of each panel behind an inverter, infinite where it was not yet worked out."""
+        if inverter.position not in self.known_power:
+            self.known_power[inverter.position] = np.full(len(self.field.panels), np.inf)
+        return self.known_power[inverter.position]
+
+    def fewest_panels(self, triple: Triple) -> int | None:
+        """The fewest panels that the triple's trackers can be wired with for its needs; None where none will do."""
+        least, most = self.limits_on_panels(triple)
+        key = (triple.inverter.position, triple.panel)
+        if key not in self.power_cache:
+            power = bounds.most_power(self.layouts(triple), triple.inverter.trackers, most)
+            self.power_cache[key] = power
+            self._known_power(triple.inverter)[triple.panel] = power.max(initial=0.0)
+        return bounds.fewest_panels(self.power_cache[key], triple.need_w, least)
+
     def limits_on_panels(self, triple: Triple) -> tuple[float, float]:
         """Fewest panels by the lead-acid floor, most by space and converters."""
         panel = self.field.panel(triple.panel)
@@ -229,8 +252,7 @@ class Search:
             if self._beaten(triple, bound):
                 return
             layouts = self.layouts(triple)
-            least, most = self.limits_on_panels(triple)
-            fewest = bounds.fewest_panels(layouts, triple.inverter.trackers, triple.need_w, least, most)
+            fewest = self.fewest_panels(triple)
             if fewest is None:
                 return
             # with every seller apart, and racking at its least: most triples end here

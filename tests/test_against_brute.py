@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from catalog.reader import read_catalog
-from optimizer import bounds, choices
+from optimizer import choices
 from optimizer.audit import audit
 from optimizer.choices import Setting
 from optimizer.job import read_job
@@ -73,8 +73,7 @@ def level_bounds(search: Search) -> Iterator[tuple[tuple[str, ...], tuple[int, .
                     continue
                 triple = search_triple(inverter, int(battery), found, int(panel), table[int(battery)])
                 layouts = search.layouts(triple)
-                least, most = search.limits_on_panels(triple)
-                fewest = bounds.fewest_panels(layouts, inverter.trackers, need_w, least, most)
+                fewest = search.fewest_panels(triple)
                 if fewest is None:
                     continue
                 longest = max(layout.series for layout in layouts)

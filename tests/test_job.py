@@ -102,10 +102,10 @@ def test_names_that_the_catalogue_does_not_have_are_found(tmp_path: Path) -> Non
     assert check_names(read_job(written(tmp_path, JOB)), catalog) == ()
     text = with_line('"pn-410" = 4', '"pn-41O" = 4') + '[allow]\nexclude = ["bt-agm", "cv-6"]\nsellers = ["nord"]\n'
     problems = check_names(read_job(written(tmp_path, text)), catalog)
-    assert [(p.place.name, p.place.cell, p.slots["closest"]) for p in problems] == [
-        ("on_hand.pn-41O", "pn-41O", "pn-410"),
-        ("allow.exclude", "cv-6", "cv-6k"),
-        ("allow.sellers", "nord", "north"),
+    assert [(p.place.name, p.place.cell, p.slots["perhaps"]) for p in problems] == [
+        ("on_hand.pn-41O", "pn-41O", "; perhaps pn-410"),
+        ("allow.exclude", "cv-6", "; perhaps cv-6k"),
+        ("allow.sellers", "nord", "; perhaps north"),
     ]
 
 
@@ -200,6 +200,9 @@ def test_an_unknown_key_offers_the_closest(tmp_path: Path) -> None:
         ("site = 3\nsupply = []\nload = 1\non_hand = 2\n", ["wrong-type"] * 4),
         (JOB + '\n[[load]]\n', ["energy-ways", "missing-key", "missing-key", "missing-key"]),
         (JOB.replace("[need]", "[wants]"), ["unknown-key"]),
+        (JOB.replace('[supply]\nkind = "120/240"\nhz = 60\nrestart = "staggered"\n', ""), ["missing-key"]),
+        (JOB.replace("[supply]", "[suply]"), ["unknown-key"]),
+        (JOB.split("[[load]]")[0], ["missing-key"]),
         ('load = ["a"]\n' + JOB.replace("[[load]]", "[[loads]]"), ["unknown-key", "wrong-type"]),
     ],
 )  # fmt: skip
@@ -236,7 +239,10 @@ def test_a_byte_order_mark_and_crlf_are_read(tmp_path: Path) -> None:
 
 
 def test_lines_are_found_in_every_way_of_writing() -> None:
-    text = 'site.coldest = 1\n["supply"]\nkind = """\nhz = 3\n"""\nhz = 4\n[[load]]\nx = [\n 1,\n]\n[[load]]\n"name" = 2\n'
+    text = (
+        'site.coldest = 1\n["supply"]\nkind = """\nhz = 3\n"""\nhz = 4\n'
+        '[[load]]\nx = [\n 1,\n]\n[[load]]\n"name" = 2\n'
+    )
     lines = key_lines(text)
     assert lines[("site", "coldest")] == 1
     assert lines[("supply", "hz")] == 6
@@ -266,7 +272,9 @@ def as_toml(value: object) -> str:
     st.dictionaries(st.sampled_from(["site", "supply", "[load]", "need", "space", "on_hand", "y"]),
                     st.dictionaries(KEY_NAMES, SCALARS | st.lists(SCALARS, max_size=13), max_size=4), max_size=5)
 )  # fmt: skip
-def test_no_job_brings_a_traceback(tmp_path_factory: pytest.TempPathFactory, tables: dict[str, dict[str, object]]) -> None:
+def test_no_job_brings_a_traceback(
+    tmp_path_factory: pytest.TempPathFactory, tables: dict[str, dict[str, object]]
+) -> None:
     lines = []
     for table, values in tables.items():
         lines += [f"[{table}]", *(f"{key} = {as_toml(value)}" for key, value in values.items())]
@@ -286,7 +294,8 @@ def test_every_key_has_an_example_that_is_read(tmp_path: Path) -> None:
                                             f"[{table}]\n{name} = {key.example}" if table else
                                             f"{name} = {key.example}"))  # fmt: skip
             wrong = [p for p in problems if (p.place.name or "").endswith(f".{name}") or p.place.name == name]
-            assert all(p.kind.id in ("leg-misplaced", "energy-ways", "code-without-rated") for p in wrong), (name, wrong)
+            # alone in its load, a key may lack its companions; its own value must be read
+            assert {p.kind.id for p in wrong} <= {"leg-misplaced", "energy-ways", "code-without-rated"}, name
             assert key.how
             assert key.unit in UNITS or key.holds != "quantity"
 

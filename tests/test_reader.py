@@ -148,15 +148,17 @@ def test_warnings_name_what_is_left_aside(tmp_path: Path) -> None:
     files["prices.csv"] = files["prices.csv"].replace("fu-1,north", "cb-1,west")
     files["racks.csv"] = files["racks.csv"].replace("max_row\n", "max_row,colour\n").replace("12\n", "12,red\n")
     files["racks.csv"] = files["racks.csv"].replace(",6\n", ",6,\n")
+    files["prices.csv"] += "cv-3k,south,660,USD,,,,2026-11-02\n"
     files["panel.csv"] = "part\n"
     catalog = read_catalog(write_catalog(tmp_path / "c", files))
     said = sorted(warning.kind.id for warning in catalog.warnings)
-    assert said == ["ignored-columns", "ignored-files", "parts-without-price", "seller-not-listed",
+    assert said == ["doubled-offer", "ignored-columns", "ignored-files", "parts-without-price", "seller-not-listed",
                     "stock-below-minimum"]  # fmt: skip
     texts = " ".join(warning_text(warning) for warning in catalog.warnings)
     for word in ("colour", "panel.csv", "1 of 13 parts", "fu-1", "west", "20 must be bought and there are 12"):
         assert word in texts
     assert catalog.freight["west"] == 0
+    assert next(w.place.row for w in catalog.warnings if w.kind.id == "doubled-offer") == 16
 
 
 # ---------------------------------------------------------------------------------------------- whole files
@@ -248,6 +250,7 @@ def test_a_hundred_megabytes_in_one_cell_are_one_problem_and_no_wait(tmp_path: P
     found, _ = check_catalog(folder)
     text = problems_text(found, 9)
     assert time.perf_counter() - before < 20
+    (folder / "panels.csv").unlink()  # temporary folders are kept for a while
     assert [(p.kind.id, p.place.row, p.place.column) for p in found] == [("long-cell", 3, "N")]
     assert len(text) < 500
 

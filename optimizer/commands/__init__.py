@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import sys
+from importlib import import_module
+from importlib.util import find_spec
 
 import typer
 
@@ -18,6 +20,9 @@ app = typer.Typer(
     help="The cheapest proven set of panels, converter and battery bank for loads that start hard.",
 )  # fmt: skip
 app.command("pick")(pick)
+for _name in ("audit", "new"):
+    if find_spec(f"optimizer.commands.{_name}"):
+        app.command(_name)(getattr(import_module(f"optimizer.commands.{_name}"), _name))
 app.command("limits")(limits)
 app.add_typer(catalog_commands.app)
 

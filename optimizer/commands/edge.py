@@ -82,7 +82,7 @@ def fault_report(error: Exception) -> int:
         trace = trace.tb_next
     where = f", in {trace.tb_frame.f_globals.get('__name__')} line {trace.tb_lineno}" if trace is not None else ""
     complain(
-        f"A fault of this tool, not of your input: {type(error).__name__}{where}: {error}\n"
+        f"A fault of this tool, not of your input{where}:\n  {type(error).__name__}: {error}\n"
         "  Please report it with the job and the catalogue."
     )
     return FAULT
@@ -187,6 +187,11 @@ class Progress:
         sys.stderr.write("\r" + text.ljust(self.shown))
         sys.stderr.flush()
         self.shown = len(text)
+
+    @property
+    def seconds(self) -> float:
+        """Seconds since the search began."""
+        return monotonic() - self.started
 
     def end(self) -> None:
         """Wipe the line of progress."""

@@ -65,7 +65,8 @@ def pick(
             if found.status == search.NONE:
                 from optimizer.conflict import conflict as explain
 
-                conflict = explain(parts, wanted, solver=solver.value, time_limit=time_limit)
+                left = None if time_limit is None else max(0.0, time_limit - progress.seconds)
+                conflict = explain(parts, wanted, solver=solver.value, time_limit=left)
         finally:
             progress.end()
         answer = audited(parts, wanted, found, conflict)

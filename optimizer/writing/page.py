@@ -165,31 +165,25 @@ def limits_table(job: Job, readings: Iterable[Reading], every_limit: bool) -> st
             said = reading.where or working(LIMITS[reading.limit], reading.slots)
             rows.append([reading.limit, "", "holds", "", said])
             continue
-        left = room(reading)
-        if reading.unit == "degC":
-            asked_text, has_text = (sentences.temperature(job, "site.bank_coldest", value) for value in (asked, has))
-        else:
-            asked_text, has_text = measure(job, reading, asked), measure(job, reading, has)
-        rows.append([reading.limit, asked_text, has_text, left, _where(reading)])
+        texts = [measure(job, reading, asked), measure(job, reading, has), room(reading)]
+        rows.append([reading.limit, *texts, "area" if reading.where == "m2" else reading.where])
     drawn = table(rows, ["limit", "asks", "has", "room", "where"], "lrrrl")
     left_out = len(readings) - len(shown)
     return drawn + (f"\n {left_out} more limits hold: --all shows them." if left_out else "")
 
 
 def measure(job: Job, reading: Reading, value: float) -> str:
-    """A side of a limit with its unit; an area in the person's own unit, a count bare."""
+    """A side of a limit with its unit; temperatures and areas in the person's own, a count bare."""
     if value == float("inf"):
         return "any"
+    if reading.unit == "degC":
+        return sentences.temperature(job, "site.bank_coldest", value)
     if reading.limit == "space" and reading.where == "m2":
         unit = sentences.written_unit(job, "space.max_area", "m^2")
         return f"{number(to_unit(value, unit), 1)} {unit}"
     if reading.unit in COUNTED:
         return sentences.plain(value)
     return figure(value, reading.unit)
-
-
-def _where(reading: Reading) -> str:
-    return "area" if reading.where == "m2" else reading.where
 
 
 # what to buy -----------------------------------------------------------------------------------------------------
@@ -245,7 +239,7 @@ def _notes(answer: Answer, option: Option) -> str:
 
 
 def _cautions(answer: Answer) -> str:
-    noted = [paragraph(text, label="NOTE") for text in sentences.warnings(answer)]
+    noted = [paragraph(text, label="NOTE") for text in sentences.warnings(answer, brief=True)]
     return "\n".join([*noted, "CAUTION", *(bullet(text) for text in sentences.CAUTIONS)])
 
 
@@ -265,8 +259,8 @@ def _none(answer: Answer) -> str:
     if found is not None:
         lines += ["", *_conflict(found)]
     lines += ["", "A safety limit is never a way out."]
-    if answer.catalog.warnings or catalog.generic:
-        lines += ["", *(paragraph(text, label="NOTE") for text in sentences.warnings(answer))]
+    if noted := sentences.warnings(answer, brief=True):
+        lines += ["", *(paragraph(text, label="NOTE") for text in noted)]
     return "\n".join(lines) + "\n"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import fields
 from datetime import date
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = "EXAMPLE PARTS, INVENTED PRICES"
 SHIPPED = "the catalogue that comes with this tool"
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 NOT_INCLUDED = (
     "cable runs, breakers, switches and earthing beyond the extras counted by rule; trenching, labour, permits, tax; "
     "the loads themselves. Extras are quantities, not a wiring design."
@@ -97,11 +99,11 @@ def price_span(catalog: Catalog) -> str:
     if not days:
         return "no prices"
     first, last = (date.fromisoformat(day) for day in days)
-    end = f"{last.day} {last:%b} {last.year}"
+    end = f"{last.day} {MONTHS[last.month - 1]} {last.year}"
     if first == last:
         return f"prices of {end}"
     year = f" {first.year}" if first.year != last.year else ""
-    return f"prices {first.day} {first:%b}{year} to {end}"
+    return f"prices {first.day} {MONTHS[first.month - 1]}{year} to {end}"
 
 
 def proof_state(answer: Answer) -> list[str]:
@@ -275,10 +277,17 @@ def protection(option: Option) -> str:
     return f"{carried}; the hardest start draws {figure(start, 'A')} through it" if start > 0 else carried
 
 
-def warnings(answer: Answer) -> list[str]:
-    """What a reader should know before trusting the answer."""
+def warnings(answer: Answer, brief: bool = False) -> list[str]:
+    """What a reader should know before trusting the answer; ``brief`` gives one catalogue warning of each kind."""
     said = ["Example parts, invented prices."] if answer.catalog.generic else []
-    said += [warning_text(problem) for problem in answer.catalog.warnings]
-    for part in dict.fromkeys(str(o.bundle.converter["part"]) for o in answer.options if not o.bundle.converter["hz"]):
-        said.append(f"{part} does not state its frequency: make sure that it gives {answer.job.supply.hz} Hz.")
+    alike = Counter(problem.kind.id for problem in answer.catalog.warnings)
+    for problem in answer.catalog.warnings:
+        more = alike.pop(problem.kind.id, 0) - 1 if brief else 0
+        if more >= 0:
+            said.append(warning_text(problem) + (f" ({more} more alike: borewatt catalog check)" if more else ""))
+    unstated = [str(o.bundle.converter["part"]) for o in answer.options if not o.bundle.converter["hz"]]
+    said += [
+        f"{part} does not state its frequency: make sure that it gives {answer.job.supply.hz} Hz."
+        for part in dict.fromkeys(unstated)
+    ]
     return said

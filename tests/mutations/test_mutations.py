@@ -1,0 +1,26 @@
+"""Each error is caught: its hand-worked case holds on the product and does not hold with the error in it."""
+
+from __future__ import annotations
+
+import pytest
+
+from .change import Case
+from .cases_bank import CASES as BANK
+from .cases_loads import CASES as LOADS
+from .cases_money import CASES as MONEY
+from .cases_strings import CASES as STRINGS
+
+CASES = (*LOADS, *STRINGS, *BANK, *MONEY)
+REL = 1e-9  # the figures are worked out exactly; only the last binary digits may differ
+
+
+def test_every_error_has_a_name_of_its_own() -> None:
+    names = [case.name for case in CASES]
+    assert len(set(names)) == len(names)
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.name.replace(" ", "-"))
+def test_error_is_caught(case: Case, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert case.see() == pytest.approx(case.expect, rel=REL)
+    case.mutate(monkeypatch)
+    assert case.see() != pytest.approx(case.expect, rel=REL)
