@@ -21,6 +21,7 @@ from optimizer.rules.compare import whole_up
 
 MOST_SELLERS_APART = 9  # sellers beyond these share one freight in a node's bound: speed only
 CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
+COARSE = 6  # grid points joined for the first look at all converters: speed only
 GRID = 1.03  # step between grid points of the power needed: speed only
 
 
@@ -46,6 +47,7 @@ class Field:
     racks: Rows
     _array: dict[int, ArrayFloor] = field(default_factory=dict)
     _rack: dict[int, np.ndarray] = field(default_factory=dict)
+    _fixed: dict[tuple[int, int, int], np.ndarray] = field(default_factory=dict)
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting) -> Field:
@@ -72,8 +74,11 @@ class Field:
 
     def fixed_extras(self, units: int, batteries: int, parallel: int) -> np.ndarray:
         """Cents by set of the extras counted from converters and bank."""
-        counts = {"system": 1, "converter": units, "battery": batteries, "bank-string": parallel}
-        return self._extras(counts, units, parallel)
+        key = (units, batteries, parallel)
+        if key not in self._fixed:
+            counts = {"system": 1, "converter": units, "battery": batteries, "bank-string": parallel}
+            self._fixed[key] = self._extras(counts, units, parallel)
+        return self._fixed[key]
 
     def array_extras(self, panels: int, strings: int, rows: int, units: int, parallel: int) -> np.ndarray:
         """Cents by set of the extras counted from panels, strings and rows, each at the least."""
@@ -143,21 +148,24 @@ class Field:
 
     # level 1: a converter in a number of units --------------------------------------------------------------
 
-    def converter_bounds(self) -> tuple[np.ndarray, np.ndarray]:
-        """For each (converter, units): the bound, and the part of it without the bank."""
-        entries, sets = self.converters, 1 << self.market.groups
+    def converter_bounds(self, chosen: np.ndarray | None = None, coarse: int = 1) -> tuple[np.ndarray, np.ndarray]:
+        """For each (converter, units), or those at ``chosen``: the bound, and the part of it without the bank.
+
+        ``coarse`` joins so many grid points of the power needed into one, the lowest: weaker, and far fewer array
+        sides to work out.
+        """
+        entries = self.converters if chosen is None else self.converters.take(chosen)
         if not len(entries):
             return np.zeros(0), np.zeros(0)
         index = entries.rows.index[entries.row]
         table = self.market.by_set("converter", index, entries.units) + self.market.freight
-        need = self._least_need(entries)
-        points = np.array([self.grid(w) for w in need])
+        points = np.array([self.grid(w) for w in self._least_need(entries)]) // coarse * coarse
         for point in np.unique(points):
             table[points == point] += self.array_floor(int(point)).by_set
         for units in np.unique(entries.units):
             table[entries.units == units] += self.fixed_extras(int(units), 1, 1)
         rest = table.min(axis=1)
-        bank = np.full((len(entries), sets), np.inf)
+        bank = np.full((len(entries), 1 << self.market.groups), np.inf)
         classes = entries.column("bank_class_v")
         for class_v in np.unique(classes):
             bank[classes == class_v] = self.bank_floor(float(class_v)).by_set

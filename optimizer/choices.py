@@ -87,6 +87,10 @@ class Converters:
         """A converter column, one value for each entry."""
         return self.rows[name][self.row]
 
+    def take(self, chosen: np.ndarray) -> Converters:
+        """The entries at these positions."""
+        return Converters(self.rows, self.row[chosen], self.units[chosen])
+
     def entry(self, position: int) -> Inverter:
         """One entry as plain figures."""
         row = int(self.row[position])

@@ -143,6 +143,7 @@ class Market:
         cents, pieces_least = np.full(shape, np.inf), np.zeros(shape)
         cents[part, group, depth] = offers.cents[rows]
         pieces_least[part, group, depth] = least[rows]
+        cents, pieces_least = undominated(cents, pieces_least)
         most = on_hand.copy()
         if keeps("stock"):
             seller = offers.seller[rows]
@@ -230,3 +231,18 @@ def rows_with_price(rows: Rows, market: Market) -> Rows:
     """The rows of which at least one piece can be had."""
     ladder = market.ladders[rows.table.kind]
     return rows.take(np.flatnonzero(ladder.most[rows.index] >= 1))
+
+
+def undominated(cents: np.ndarray, least: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Leave out, along the last axis, every row that another beats in price and in least quantity."""
+    if cents.shape[2] < 3:
+        return cents, least
+    order = np.lexsort((least, cents), axis=2)
+    cents, least = np.take_along_axis(cents, order, 2), np.take_along_axis(least, order, 2)
+    before = np.minimum.accumulate(least, axis=2)[:, :, :-1]
+    beaten = np.concatenate([np.zeros_like(before[:, :, :1], dtype=bool), least[:, :, 1:] >= before], axis=2)
+    cents = np.where(beaten, np.inf, cents)
+    order = np.argsort(cents, axis=2, kind="stable")
+    cents, least = np.take_along_axis(cents, order, 2), np.take_along_axis(least, order, 2)
+    depth = max(1, int(np.isfinite(cents).sum(axis=2).max(initial=1)))
+    return cents[:, :, :depth], np.where(np.isfinite(cents), least, 0.0)[:, :, :depth]

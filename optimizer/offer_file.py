@@ -29,6 +29,7 @@ class OfferFile:
         self.file = file
         self.lines: Mapping[Steps, int] = {}
         self.problems: list[Problem] = []
+        self.misspelt: set[Steps] = set()  # keys that stand there under a name that is like theirs
 
     # problems -----------------------------------------------------------------------------------------------
 
@@ -47,7 +48,9 @@ class OfferFile:
         self.problems.append(Problem(OFFER_KINDS.get(kind) or KINDS[kind], place, slots))
 
     def missing(self, path: Steps, meaning: str, example: str) -> None:
-        """Report a key that is not there."""
+        """Report a key that is not there, nor misspelt."""
+        if any(path[:end] in self.misspelt for end in range(1, len(path) + 1)):
+            return
         name = ".".join(str(step) for step in path if isinstance(step, str))
         self.report("missing-key", path, key=name, meaning=meaning, example=example)
 
@@ -109,7 +112,11 @@ class OfferFile:
         known = list(known)
         for key in table:
             if key not in known:
-                near = closest(key, known, 0.0) or known[0]
+                absent = [name for name in known if name not in table]
+                likely = closest(key, absent)
+                if likely:
+                    self.misspelt.add((*path, likely))
+                near = likely or closest(key, known, 0.0) or known[0]
                 self.report("unknown-key", (*path, key), table[key], known=", ".join(known), closest=near)
 
     def table(self, content: Mapping[str, Any], path: Steps, known: Iterable[str]) -> Mapping[str, Any]:

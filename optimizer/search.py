@@ -116,7 +116,7 @@ class Search:
 
     def push(self, bound: float, level: int, action: Callable[[float], None]) -> None:
         """Enter a choice; deeper levels go first among equal bounds."""
-        if bound <= self.ceiling:
+        if bound <= self.ceiling and bound < np.inf:
             self.entered += 1
             heapq.heappush(self.heap, (bound, -level, self.entered, action))
 
@@ -139,12 +139,12 @@ class Search:
         """Search until proven or out of time; returns the status."""
         found = self.field
         if len(found.converters) and len(found.batteries) and len(found.panels) and len(found.racks):
-            whole, rest = found.converter_bounds()
+            whole, _ = found.converter_bounds(coarse=bounds.COARSE)
             order = np.argsort(whole, kind="stable")
 
             def open_converters(start: int, stop: int) -> None:
                 for position in order[start:stop]:
-                    self.push(float(whole[position]), 1, self._batteries(int(position), float(rest[position])))
+                    self.push(float(whole[position]), 1, self._converter(int(position)))
 
             self.stream(whole[order], 0.0, 0, open_converters)
         while self.heap and self.heap[0][0] <= self.ceiling and not (self.first and self.best):
@@ -165,6 +165,13 @@ class Search:
 
     # the levels ---------------------------------------------------------------------------------------------
 
+    def _converter(self, position: int) -> Callable[[float], None]:
+        def action(bound: float) -> None:
+            whole, rest = self.field.converter_bounds(np.array([position]))
+            self.push(max(bound, float(whole[0])), 1, self._batteries(position, float(rest[0])))
+
+        return action
+
     def _batteries(self, position: int, rest: float) -> Callable[[float], None]:
         def action(_: float) -> None:
             inverter = self.field.converters.entry(position)
@@ -174,7 +181,7 @@ class Search:
                 chosen = banks.order[start:stop]
                 found, table, array = self.field.pair_tables(inverter, chosen)
                 whole = np.where(found.fits, (table + array).min(axis=1), np.inf)
-                for row in np.flatnonzero(whole <= self.ceiling):
+                for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.ceiling)):
                     triple = Triple(
                         inverter, int(chosen[row]), int(found.series[row]), int(found.parallel[row]),
                         float(found.need_w[row]), float(found.floor_w[row]), -1, table[row],
@@ -194,7 +201,7 @@ class Search:
                 whole = self.field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, pair.pair, chosen)
                 known = self._known_power(pair.inverter)
                 whole = np.where(choices.at_least(known[chosen], pair.need_w), whole, np.inf)
-                for row in np.flatnonzero(whole <= self.ceiling):
+                for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.ceiling)):
                     triple = Triple(
                         pair.inverter, pair.battery, pair.series, pair.parallel, pair.need_w, pair.floor_w,
                         int(chosen[row]), pair.pair,

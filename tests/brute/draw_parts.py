@@ -18,19 +18,19 @@ Table = list[Cells]
 TABLES = ("panels", "converters", "batteries", "racks", "extras", "prices", "sellers")
 SUPPLY_COLUMN = {"120": "units_120", "120/240": "units_120_240", "230": "units_230"}
 FUSES_A = (10, 15, 20, 25, 30, 35, 40, 45, 50, 60)
+# A limit named twice is drawn twice as often: it would bind too seldom otherwise.
 FLAWS = {
-    "panels": ["panel-voltage", "panel-voltage", "fuse-fits", "mounting-fit", "space", "listed", "allowed"],
-    "converters": [
-        *["running-power", "running-apparent", "starting-surge", "leg-balance", "charger", "tracker-current"] * 2,
-        *["cold-voltage", "hot-voltage", "wake-voltage", "tracker-strings", "supply-match", "charge-limit"],
-        *["array-total", "bank-window", "daily-energy", "service", "listed", "allowed"],
-    ],
-    "batteries": [
-        *["bank-series", "bank-temperature", "discharge-current", "starting-current", "bank-sag"] * 2,
-        *["charge-limit", "charge-rate", "charge-floor", "charge-floor", "night-energy", "autonomy"],
-        *["bank-window", "bank-parallel", "allowed", "listed"],
-    ],
-    "racks": ["mounting-fit", "mounting-fit", "listed", "allowed"],
+    "panels": """panel-voltage panel-voltage fuse-fits fuse-fits mounting-fit space listed allowed""",
+    "converters": """running-power running-apparent running-apparent starting-surge starting-surge starting-surge
+        leg-balance leg-balance leg-balance charger charger charger array-total array-total array-total
+        tracker-current cold-voltage cold-voltage hot-voltage wake-voltage wake-voltage tracker-strings
+        tracker-strings tracker-strings supply-match supply-match charge-limit bank-window daily-energy service
+        listed allowed""",
+    "batteries": """bank-series bank-series bank-temperature discharge-current discharge-current starting-current
+        starting-current starting-current bank-sag bank-sag bank-window bank-window charge-limit charge-rate
+        charge-rate charge-rate charge-floor charge-floor night-energy autonomy autonomy bank-parallel allowed
+        listed""",
+    "racks": "mounting-fit mounting-fit listed allowed",
 }
 
 
@@ -71,16 +71,18 @@ class Catalogue:
         self.panels_wanted = draw.uniform(3, 11)
         self.tracker_count = draw.pick([1, 1, 2, 2, 3])
         self.parallel = draw.pick([1, 1, 1, 2, 2])
-        if draw.chance(0.3):  # many short strings on one tracker, so that fuses are asked for
+        if draw.chance(0.35):  # many short strings on one tracker, so that fuses are asked for
             self.tracker_count, self.parallel, self.panels_wanted = 1, draw.pick([3, 4, 5]), draw.uniform(4, 10)
         self.series = max(1, math.ceil(self.panels_wanted / self.tracker_count / self.parallel))
 
     def parts(self, table: str, stem: str, count: int) -> list[str]:
         """Part ids with their flaws: the first mostly sound."""
         draw = self.draw
-        flaws = FLAWS[table]
+        flaws = FLAWS[table].split()
         if self.job.supply != "120/240":
             flaws = [flaw for flaw in flaws if flaw != "leg-balance"]
+        if self.parallel < 3:
+            flaws = [flaw for flaw in flaws if flaw != "fuse-fits"]
         if not self.asked.cases:
             flaws = [flaw for flaw in flaws if flaw not in ("starting-surge", "starting-current", "bank-sag")]
         ids = [f"{stem}-{letter}" for letter in draw.sample("abcdefgh", count)]
@@ -109,7 +111,7 @@ class Catalogue:
     def common(self, part: str) -> Cells:
         """Cells that several tables have."""
         draw = self.draw
-        listed = draw.pick(["no", ""]) if self.flaw[part] == "listed" else draw.pick(["yes"] * 5 + ["no", ""])
+        listed = draw.pick(["no", ""]) if self.flaw[part] == "listed" else draw.pick(["yes"] * (20 if part in self.roomy else 4) + ["no", ""])
         return {
             "part": part,
             "listed": listed,
@@ -120,7 +122,7 @@ class Catalogue:
     # --- panels ------------------------------------------------------------------------------------
 
     def panels(self) -> None:
-        for part in self.parts("panels", "pn", self.draw.pick([1, 2, 2, 3, 3])):
+        for part in self.parts("panels", "pn", self.draw.pick([1, 2, 3, 3])):
             self.tables["panels"].append(self.panel(part))
 
     def panel(self, part: str) -> Cells:
@@ -128,6 +130,9 @@ class Catalogue:
         nameplate_w = draw.uniform(0.85, 1.25) * self.need_w / job.array_factor / self.panels_wanted
         pmax = min(470.0, max(45.0, round(nameplate_w / 5) * 5))
         vmp = draw.uniform(16, 20) if pmax < 140 else draw.uniform(28, 42)
+        if flaw and self.tables["panels"]:  # much like the first, which the roomy converters are drawn around
+            first = self.tables["panels"][0]
+            pmax, vmp = float(first["pmax_w"]), float(first["vmp_v"]) * draw.uniform(0.99, 1.02)
         voc, imp = vmp * draw.uniform(1.16, 1.24), pmax / vmp * draw.uniform(0.985, 1.015)
         isc = imp * draw.uniform(1.04, 1.09)
         area = pmax / draw.uniform(180, 215) * (1.4 if flaw == "space" else 1.0)  # m²
@@ -163,7 +168,7 @@ class Catalogue:
     # --- converters --------------------------------------------------------------------------------
 
     def converters(self) -> None:
-        for part in self.parts("converters", "cv", self.draw.pick([1, 2, 2, 3, 3])):
+        for part in self.parts("converters", "cv", self.draw.pick([1, 2, 3, 3])):
             self.tables["converters"].append(self.converter(part))
 
     def converter(self, part: str) -> Cells:
@@ -237,7 +242,7 @@ class Catalogue:
         on_one_leg = [load.starting_va - load.running_va for load in asked.loads if load.own_leg and load.starts]
         leg_start = (even + max(on_one_leg, default=0.0)) / u * (1 + job.starting)
         leg_surge = min(surge, max(leg, surge / 2, leg_start))
-        if part in self.roomy and flaw != "leg-balance" and draw.chance(0.8):
+        if part in self.roomy and flaw != "leg-balance" and draw.chance(0.95):
             leg, leg_surge = apparent, surge  # one leg may carry it all
         if flaw == "leg-balance":
             if draw.chance(0.5):
@@ -313,7 +318,7 @@ class Catalogue:
 
     def batteries(self) -> None:
         chemistry = self.draw.pick(["lfp", "lfp", "agm", "flooded"])
-        for part in self.parts("batteries", "bt", self.draw.pick([1, 2, 2, 3, 3])):
+        for part in self.parts("batteries", "bt", self.draw.pick([1, 2, 3, 3])):
             self.tables["batteries"].append(self.battery(part, chemistry))
 
     def battery(self, part: str, usual: str) -> Cells:
@@ -359,12 +364,12 @@ class Catalogue:
         lasts = draw.pick([1, 3, 5, 10])
         if lasts < self.start_s and not (flaw == "starting-current" and draw.chance(0.5)):
             lasts = math.ceil(self.start_s)
-        charge_a = self.through_w / (s * nominal) / shared * self.near(part, "charge-rate", 1.2, 2.5)
         fixed = [one for one in self.tables["converters"] if one["charge_settable"] == "no"]
+        charge_a = self.through_w / (s * nominal) / shared * self.near(part, "charge-rate", 1.2, 2.5)
         if fixed and flaw != "charge-rate":
             charger = fixed[0] if flaw == "charge-limit" or part in self.roomy else draw.pick(fixed)
-            charger_a = float(charger["charge_a"]) * int(charger["max_units"])
-            charge_a = max(charge_a, charger_a / shared * self.near(part, "charge-limit", 0.95, 1.4))
+            most_a = float(charger["charge_a"]) * int(charger["max_units"])
+            charge_a = max(charge_a, most_a / shared * self.near(part, "charge-limit", 0.95, 1.4))
         cells = self.common(part) | {
             "chemistry": chemistry,
             "class_v": str(class_v),
@@ -384,12 +389,14 @@ class Catalogue:
             "max_series": str(max(1, s - 1) if flaw == "bank-series" else s + draw.pick([0, 0, 1, 2])),
             "max_parallel": str(max(1, k - 1) if flaw == "bank-parallel" else k + draw.pick([0, 0, 1])),
         }
+        charger_a = float(self.tables["converters"][0]["charge_a"])
         if flaw == "charge-floor":
-            charger_a = float(self.tables["converters"][0]["charge_a"])
             floor_a = min(self.need_w / (s * nominal), charger_a) / k
             cells["charge_min_a"] = number(floor_a * draw.uniform(0.95, 1.3))
         elif draw.chance(0.25):
             cells["charge_min_a"] = number(draw.uniform(0, 0.03) * capacity)
+        elif lead and part in self.roomy and 0.05 * capacity * k > 0.8 * charger_a and draw.chance(0.8):
+            cells["charge_min_a"] = number(draw.uniform(0.4, 0.8) * charger_a / k)
         if flaw == "bank-sag" or draw.chance(0.35):
             room_v = s * nominal * (1 - low) if s * nominal * (1 - low) > 0 else 1.0
             whole_mohm = room_v / (self.start_w / volts_low * s / 1000 / k)

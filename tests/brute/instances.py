@@ -41,7 +41,7 @@ def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: 
     tables, flaw = catalogue.tables, catalogue.flaw
     by_value = sorted(catalogue.value, key=lambda part: catalogue.value[part])
     panel = tables["panels"][0]
-    if draw.chance(0.35):  # about the cold volts of the strings that the parts are drawn around
+    if draw.chance(0.25):  # about the cold volts of the strings that the parts are drawn around
         volts = catalogue.series * float(panel["voc_v"]) * draw.pick([0.9, 1.0, 1.13, 1.17, 1.3, 1.6])
         job["site"]["array_ceiling"] = f"{max(50, math.ceil(volts))} V"
     space: dict[str, Any] = {}
@@ -60,7 +60,7 @@ def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: 
     if draw.chance(0.2):
         allow["chemistries"] = sorted({tables["batteries"][0]["chemistry"], draw.pick(["lfp", "agm", "gel"])})
     if draw.chance(0.2):
-        allow["sellers"] = draw.sample(sellers, len(sellers) - draw.pick([0, 1]))
+        allow["sellers"] = draw.sample(sellers, len(sellers) - draw.pick([0, 0, 1]))
     barred = [part for part in by_value if flaw[part] == "allowed"]
     if draw.chance(0.05):
         barred.append(draw.pick([part for part in by_value if part not in barred]))

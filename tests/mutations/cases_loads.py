@@ -8,7 +8,20 @@ from optimizer.job import Load, Need, Supply
 from optimizer.rules import loads
 
 from .change import Case, edited, swapped
-from .parts import CONVERTER, amps, audited, battery, bundle, converter, job, months, power_needed, pump, units_left, watts
+from .parts import (
+    CONVERTER,
+    amps,
+    audited,
+    battery,
+    bundle,
+    converter,
+    job,
+    months,
+    power_needed,
+    pump,
+    units_left,
+    watts,
+)
 
 AUDIT, CHOICES, LOADS = "optimizer.audit", "optimizer.choices", "optimizer.rules.loads"
 TRUE_STARTS = loads.start_cases
@@ -108,7 +121,8 @@ CASES = (
          edited(LOADS, "amps_115 if volts <= HOUSE_VOLTAGE_MAX else amps_230", "amps_230")),
     # half of 7200 VA = 3600 W: x 1.25/36 = 125 A of 1.6 x 100
     Case("power factor of the start ignored",
-         lambda: audited("starting-current", job(pump(starting_power_factor=0.5)), bundle(battery=battery(peak_a=100.0))),
+         lambda: audited("starting-current", job(pump(starting_power_factor=0.5)),
+                         bundle(battery=battery(peak_a=100.0))),
          (125.0, 160.0, True),
          edited(LOADS, "max(start_va * load.starting_power_factor, watts)", "max(start_va, watts)")),
     # 0.2 x 7200 = 1440 W would be less than it runs with: 1800 W x 1.25/36 = 62.5 A

@@ -71,12 +71,12 @@ CASES = (
          lambda: (*audited("hot-voltage", job(), bundle(converter=converter(tracker_min_v=130.0), strings=((5, 1),))),
                   *strings_left(job(), converter=converter(tracker_min_v=130.0))),
          (127.264, 130.0, False, 6, 10, 1),
-         both(edited(AUDIT, 'hot_factor(self.p["pmax_pct_per_c"], cell_c)', 'hot_factor(self.p["voc_pct_per_c"], cell_c)'),
-              edited(CHOICES, 'hot_factor(panels["pmax_pct_per_c"], cell_c)',
-                     'hot_factor(panels["voc_pct_per_c"], cell_c)'))),
+         both(edited(AUDIT, 'hot_factor(self.p["pmax_pct_per_c"]', 'hot_factor(self.p["voc_pct_per_c"]'),
+              edited(CHOICES, 'hot_factor(panels["pmax_pct_per_c"]', 'hot_factor(panels["voc_pct_per_c"]'))),
     # 4 x 35.5 = 142 V of 145
     Case("tracker woken by volts at 25 degC",
-         lambda: (*audited("wake-voltage", job(), bundle(converter=converter(tracker_start_v=145.0), strings=((4, 1),))),
+         lambda: (*audited("wake-voltage", job(),
+                           bundle(converter=converter(tracker_start_v=145.0), strings=((4, 1),))),
                   *strings_left(job(), converter=converter(tracker_start_v=145.0, tracker_min_v=90.0))),
          (142.0, 145.0, False, 5, 10, 1), swapped(STRINGS, "wake_factor", lambda pct, _: np.ones_like(pct))),
     # 12.8 A x (1 + 0.135 x 0.7) = 14.0096 A, x 1.25 = 17.512 of 17
@@ -143,5 +143,6 @@ CASES = (
          lambda: audited("hot-voltage", job(), bundle()), (203.6224, 120.0, True),
          swapped(AUDIT, "at_least", compare.at_most)),
     Case("at least for at most in the search",
-         lambda: units_left(job(), converter(continuous_w=2000.0)), (2,), swapped(CHOICES, "at_most", compare.at_least)),
+         lambda: units_left(job(), converter(continuous_w=2000.0)), (2,),
+         swapped(CHOICES, "at_most", compare.at_least)),
 )  # fmt: skip

@@ -1,0 +1,52 @@
+"""``borewatt audit``: whether offers meet a job's limits, side by side."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optimizer.commands import edge
+from optimizer.problems import ANSWERED, NOTHING_MEETS, InputError, Problem
+
+
+def audit(
+    job: Annotated[Path, typer.Argument(metavar="JOB.toml", help="What is wanted.")],
+    bundles: Annotated[
+        list[str], typer.Argument(metavar="BUNDLE...", help="An offer as TOML or JSON, or an answer: FILE.json#RANK.")
+    ],
+    catalog: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Folder of the catalogue that the parts stand in.")
+    ] = None,
+    prices: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="List the limits that all bundles meet, too.")] = False,
+) -> None:
+    """Judge bundles by every limit of a job, with the working of each limit that fails.
+
+    Exit code 0: all pass; 1: a limit fails; 2: the input is wrong.
+    """
+    with edge.guarded():
+        wanted, parts = edge.read_inputs(job, catalog, prices)
+
+        from optimizer.offer import read_bundle
+        from optimizer.verdict import judge
+        from optimizer.writing.verdict import verdict_page
+
+        problems: list[Problem] = []
+        read = []
+        for file in bundles:
+            try:
+                read.append(read_bundle(file, wanted, parts))
+            except InputError as error:
+                problems += error.problems
+        if problems:
+            edge.refuse_problems(problems, len(bundles))
+        if len({bundle.name for bundle in read}) < len(read):  # files of one name: told apart by their folders
+            read = [replace(bundle, name=file) for bundle, file in zip(read, bundles, strict=True)]
+        verdicts = [judge(wanted, bundle, parts) for bundle in read]
+        typer.echo(verdict_page(wanted, parts, verdicts, every), nl=False)
+    raise typer.Exit(NOTHING_MEETS if any(verdict.failing for verdict in verdicts) else ANSWERED)
