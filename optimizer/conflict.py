@@ -51,9 +51,10 @@ def conflict(catalog: Catalog, job: Job, *, solver: str = "highs", time_limit: f
     """Explain a job that no bundle meets. ``time_limit`` in s: after it the set may be larger than it need be."""
     deadline = None if time_limit is None else monotonic() + time_limit
     rejected = sorted(rejections(catalog, job), key=lambda r: (-r.count / r.of, r.limit, r.kind))
-    # what a person can change is kept in the set if anything can be: so the rest is tried first
+    # what a person can change is kept in the set if anything can be: so the rest is tried first. The budget goes
+    # before all: without it a search need not weigh costs, and is far shorter
     easiest = {"definition": 0, "safety": 1, "reserve": 2, "wish": 3}
-    order = sorted(LOOSE, key=lambda name: (max(easiest[k] for k in LIMITS[name].kinds), name))
+    order = sorted(LOOSE, key=lambda name: (name != "budget", max(easiest[k] for k in LIMITS[name].kinds), name))
     without: frozenset[str] = frozenset()
     proven, solved = True, 0
     for name in order:
@@ -61,9 +62,12 @@ def conflict(catalog: Catalog, job: Job, *, solver: str = "highs", time_limit: f
             proven = False
             break
         tried = without | {name}
-        search = Search(catalog, Setting.of(job, tried), 1, solver)
+        left = None if deadline is None else max(0.0, deadline - monotonic())
+        found = Search(catalog, Setting.of(job, tried), 1, solver, left).exists()
         solved += 1
-        if not search.exists():
+        if found is None:
+            proven = False
+        elif not found:
             without = tried
     together = tuple(name for name in LIMITS if name in LOOSE and name not in without)
     return Conflict(tuple(rejected), together, proven, solved)

@@ -24,6 +24,7 @@ from optimizer.job import Job
 from optimizer.rules import money, site
 from optimizer.rules.compare import whole_up
 
+PATIENCE = 5000  # choices opened without a bundle before the search asks whether there is any: speed only
 CHUNK = 256  # parts looked at together: speed only
 PROVEN, STOPPED, NONE = "proven", "stopped", "none"
 
@@ -97,7 +98,7 @@ class Search:
     ) -> None:
         started = monotonic()
         self.deadline = None if time_limit is None else started + time_limit
-        self.setting, self.options, self.solver, self.watch = setting, options, solver, watch
+        self.catalog, self.setting, self.options, self.solver, self.watch = catalog, setting, options, solver, watch
         self.field = bounds.Field.of(catalog, setting)
         self.heap: list[tuple[float, int, int, Callable[[float], None]]] = []
         self.entered = self.opened = self.solved = 0
@@ -108,6 +109,7 @@ class Search:
         self.ceiling = np.inf if budget is None else float(budget)
         extras = catalog.tables["extra"]
         self.extras = [extras.record(row) for row in range(len(extras))]
+        self.worth: dict[int, np.ndarray] = {}
         self.known_power: dict[int, np.ndarray] = {}
         self.power_cache: dict[tuple[int, int], np.ndarray] = {}
         self.layout_cache: dict[tuple[int, int], tuple[choices.Layout, ...]] = {}
@@ -152,25 +154,62 @@ class Search:
                 return STOPPED
             bound, _, _, action = heapq.heappop(self.heap)
             self.opened += 1
+            if self.opened == PATIENCE and not self.best and not self.first and self._hopeless():
+                self.heap.clear()
+                break
             if self.watch is not None:
                 self.watch(self.opened, self.solved)
             action(bound)
         return PROVEN if self.best else NONE
 
-    def exists(self) -> bool:
-        """Whether any bundle at all meets the limits: stops at the first."""
+    def _hopeless(self) -> bool:
+        """Whether a search that looks only for the first bundle proves that there is none."""
+        left = None if self.deadline is None else max(0.0, self.deadline - monotonic())
+        return Search(self.catalog, self.setting, 1, self.solver, left).exists() is False
+
+    def exists(self) -> bool | None:
+        """Whether any bundle at all meets the limits: stops at the first. None where the time limit came first."""
         self.options = 1
         self.first = True
-        return self.run() != NONE
+        status = self.run()
+        return True if self.best else None if status == STOPPED else False
 
     # the levels ---------------------------------------------------------------------------------------------
 
     def _converter(self, position: int) -> Callable[[float], None]:
         def action(bound: float) -> None:
+            if self.first and not self._promising(position):
+                return
             whole, rest = self.field.converter_bounds(np.array([position]))
             self.push(max(bound, float(whole[0])), 1, self._batteries(position, float(rest[0])))
 
         return action
+
+    def _promising(self, position: int) -> bool:
+        """Whether any bank fits a converter and any panel can meet the least that those banks ask of the array.
+
+        A search that may find nothing would otherwise try every bank with every panel. It also settles which banks
+        are worth a look (``self.worth``): one that asks no more of the array than another stands for it, where it
+        can be had in any number and cost does not matter.
+        """
+        found, inverter = self.field, self.field.converters.entry(position)
+        banks = choices.banks(found.batteries.columns, inverter, self.setting)
+        if not banks.fits.any():
+            return False
+        need_w, floor_w = banks.need_w[banks.fits].min(), banks.floor_w[banks.fits].min()
+        every = np.arange(len(found.panels))
+        free = np.zeros(1 << found.market.groups)
+        if not np.isfinite(found.panel_bounds(inverter, float(need_w), float(floor_w), free, every)).any():
+            return False
+        if np.isinf(self.ceiling):
+            plenty = banks.fits & np.isinf(found.market.ladders["battery"].most[found.batteries.index])
+            order = np.flatnonzero(plenty)[np.lexsort((banks.floor_w[plenty], banks.need_w[plenty]))]
+            floors = banks.floor_w[order]
+            best = np.r_[True, floors[1:] < np.minimum.accumulate(floors)[:-1]] if len(order) else np.zeros(0, bool)
+            worth = banks.fits & ~plenty
+            worth[order[best]] = True
+            self.worth[position] = worth
+        return True
 
     def _batteries(self, position: int, rest: float) -> Callable[[float], None]:
         def action(_: float) -> None:
@@ -181,6 +220,8 @@ class Search:
                 chosen = banks.order[start:stop]
                 found, table, array = self.field.pair_tables(inverter, chosen)
                 whole = np.where(found.fits, (table + array).min(axis=1), np.inf)
+                if position in self.worth:
+                    whole = np.where(self.worth[position][chosen], whole, np.inf)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.ceiling)):
                     triple = Triple(
                         inverter, int(chosen[row]), int(found.series[row]), int(found.parallel[row]),

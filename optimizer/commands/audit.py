@@ -45,8 +45,8 @@ def audit(
                 problems += error.problems
         if problems:
             edge.refuse_problems(problems, len(bundles))
-        if len({bundle.name for bundle in read}) < len(read):  # files of one name: told apart by their folders
-            read = [replace(bundle, name=file) for bundle, file in zip(read, bundles, strict=True)]
+        if len({bundle.name for bundle in read}) < len(read):  # files of one name, told apart by the order given
+            read = [replace(bundle, name=f"{bundle.name} ({number})") for number, bundle in enumerate(read, start=1)]
         verdicts = [judge(wanted, bundle, parts) for bundle in read]
         typer.echo(verdict_page(wanted, parts, verdicts, every), nl=False)
     raise typer.Exit(NOTHING_MEETS if any(verdict.failing for verdict in verdicts) else ANSWERED)

@@ -1,4 +1,4 @@
-"""Draws a random job: loads of a few hundred watts, every key of a job left out and stated; invented throughout."""
+"""Draws a random job: loads of a few hundred watts, every key of a job left out and stated."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import random
 from collections.abc import Sequence
 from typing import Any, TypeVar
 
-from .rules import MONTHS
+from .limits import MONTHS
 
 T = TypeVar("T")
 
@@ -65,6 +65,8 @@ def draw_start(draw: Draw, load: dict[str, Any], watts: float, va: float, volts:
     elif form == "below" and load["running"].endswith("W"):
         load.pop("power_factor", None)  # between P and P/0.8: the default power factor gives way
         load["starting"] = f"{math.ceil(watts * draw.uniform(1.06, 1.2))} VA"
+    if form in ("amps", "va") and draw.chance(0.15):
+        load["rated"] = f"{hp} hp"  # the stated start goes before it
     if "starting" in load and load["starting"] != "none" and draw.chance(0.5):
         load["starting_power_factor"] = round(draw.uniform(0.4, 1.0), 2)
     if draw.chance(0.5):

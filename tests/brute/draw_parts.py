@@ -1,123 +1,19 @@
-"""Draws the tables of a random small catalogue around one job's demand; invented, no real product's figures.
-
-Of each table the first part is mostly sound: dear, with room in every limit. The others are tempting (cheap, with
-room in every limit but the one that is their flaw) or ordinary (no flaw meant, but little room).
-"""
+"""Draws the tables of a random small catalogue around one job's demand; no real product's figures."""
 
 from __future__ import annotations
 
 import math
 
-from .draw_job import Draw, number
-from .reading import Job
-from .rules import LEAD_ACID, MONTHS, Demand, placings
+from .draw_job import number
+from .draw_needs import Catalogue, Cells
+from .rules import LEAD_ACID, placings
 
-Cells = dict[str, str]
-Table = list[Cells]
-
-TABLES = ("panels", "converters", "batteries", "racks", "extras", "prices", "sellers")
 SUPPLY_COLUMN = {"120": "units_120", "120/240": "units_120_240", "230": "units_230"}
 FUSES_A = (10, 15, 20, 25, 30, 35, 40, 45, 50, 60)
-# A limit named twice is drawn twice as often: it would bind too seldom otherwise.
-FLAWS = {
-    "panels": """panel-voltage panel-voltage fuse-fits fuse-fits mounting-fit space listed allowed""",
-    "converters": """running-power running-apparent running-apparent starting-surge starting-surge starting-surge
-        leg-balance leg-balance leg-balance charger charger charger array-total array-total array-total
-        tracker-current cold-voltage cold-voltage hot-voltage wake-voltage wake-voltage tracker-strings
-        tracker-strings tracker-strings supply-match supply-match charge-limit bank-window daily-energy service
-        listed allowed""",
-    "batteries": """bank-series bank-series bank-temperature discharge-current discharge-current starting-current
-        starting-current starting-current bank-sag bank-sag bank-window bank-window charge-limit charge-rate
-        charge-rate charge-rate charge-floor charge-floor night-energy autonomy autonomy bank-parallel allowed
-        listed""",
-    "racks": "mounting-fit mounting-fit listed allowed",
-}
 
 
-class Catalogue:
-    """The tables, filled one after the other: panels, converters, batteries, racks, twin, extras, prices."""
-
-    def __init__(self, draw: Draw, job: Job, asked: Demand) -> None:
-        self.draw, self.job, self.asked = draw, job, asked
-        self.tables: dict[str, Table] = {name: [] for name in TABLES}
-        self.value: dict[str, float] = {}  # part -> about what a piece costs
-        self.pieces: dict[str, int] = {}  # part -> about how many pieces a bundle needs
-        self.flaw: dict[str, str] = {}  # part -> the limit it is to break, or ""
-        self.roomy: set[str] = set()  # parts with room in every limit but their flaw
-        self.eta, self.idle_w = 0.90, draw.pick([4.0, 8.0, 15.0, 25.0])
-        self.bank_class = draw.pick([12, 24]) if asked.running_w < 700 else draw.pick([24, 48])
-        self.soft_charger = draw.chance(0.7)
-
-        through, day = [], []
-        for month in MONTHS:
-            night = sum(load.energy_wh[month] * (1 - load.daytime[month]) for load in asked.loads)
-            through.append((night / self.eta + self.idle_w * 20) / 0.9)
-            sun = sum(load.energy_wh[month] * load.daytime[month] for load in asked.loads)
-            day.append(sun / self.eta + self.idle_w * 10 + through[-1])
-        self.through_w = max(wh / sun for wh, sun in zip(through, job.sun_hours, strict=True))
-        self.night_wh = max(through) * 0.9
-        hardest = max(wh / sun for wh, sun in zip(day, job.sun_hours, strict=True))
-        self.need_w = (job.array_to_load or 1.25) * 1.03 * hardest
-        self.autonomy_wh = job.autonomy_days * max(
-            sum(load.energy_wh[month] for load in asked.loads if load.critical) / self.eta + self.idle_w * 30
-            for month in MONTHS
-        )
-        self.start_va = max([case.va for case in asked.cases], default=asked.running_va) * (1 + job.starting)
-        self.start_w = max([case.w for case in asked.cases], default=asked.running_w) * (1 + job.starting)
-        self.start_s = max([case.time_s for case in asked.cases], default=1.0)
-        self.run_w, self.run_va = asked.running_w * (1 + job.running), asked.running_va * (1 + job.running)
-
-        # The array that the roomy parts are drawn around: trackers, strings on each, panels in each.
-        self.panels_wanted = draw.uniform(3, 11)
-        self.tracker_count = draw.pick([1, 1, 2, 2, 3])
-        self.parallel = draw.pick([1, 1, 1, 2, 2])
-        if draw.chance(0.35):  # many short strings on one tracker, so that fuses are asked for
-            self.tracker_count, self.parallel, self.panels_wanted = 1, draw.pick([3, 4, 5]), draw.uniform(4, 10)
-        self.series = max(1, math.ceil(self.panels_wanted / self.tracker_count / self.parallel))
-
-    def parts(self, table: str, stem: str, count: int) -> list[str]:
-        """Part ids with their flaws: the first mostly sound."""
-        draw = self.draw
-        flaws = FLAWS[table].split()
-        if self.job.supply != "120/240":
-            flaws = [flaw for flaw in flaws if flaw != "leg-balance"]
-        if self.parallel < 3:
-            flaws = [flaw for flaw in flaws if flaw != "fuse-fits"]
-        if not self.asked.cases:
-            flaws = [flaw for flaw in flaws if flaw not in ("starting-surge", "starting-current", "bank-sag")]
-        ids = [f"{stem}-{letter}" for letter in draw.sample("abcdefgh", count)]
-        for place, part in enumerate(ids):
-            first = place == 0 and draw.chance(0.9)
-            self.flaw[part] = draw.pick(flaws) if not first and draw.chance(0.75) else ""
-            if first or self.flaw[part]:
-                self.roomy.add(part)
-        return ids
-
-    def near(self, part: str, flaw: str, low: float = 1.03, high: float = 1.6) -> float:
-        """Rating over need: with room, little of it in an ordinary part; short where that is the part's flaw."""
-        if flaw == self.flaw[part]:
-            return self.draw.uniform(0.75, 0.99)
-        return self.draw.uniform(low + (0.15 if part in self.roomy else 0.0), high)
-
-    def priced(self, part: str, cost: float, pieces: int) -> None:
-        factor = (1.0, 1.5)
-        if self.flaw[part]:
-            factor = (0.5, 0.85)
-        elif part not in self.roomy:
-            factor = (0.7, 1.2)
-        self.value[part] = cost * self.draw.uniform(*factor)
-        self.pieces[part] = max(1, pieces)
-
-    def common(self, part: str) -> Cells:
-        """Cells that several tables have."""
-        draw = self.draw
-        listed = draw.pick(["no", ""]) if self.flaw[part] == "listed" else draw.pick(["yes"] * (20 if part in self.roomy else 4) + ["no", ""])
-        return {
-            "part": part,
-            "listed": listed,
-            "weight_kg": number(draw.uniform(5, 40), 2) if draw.chance(0.3) else "",
-            "note": draw.pick(["", "", "", "last year's, boxed", 'says "new"']),
-        }
+class Drawn(Catalogue):
+    """Fills the tables: panels, converters, batteries, racks, then twin and extras."""
 
     # --- panels ------------------------------------------------------------------------------------
 
@@ -146,7 +42,9 @@ class Catalogue:
         system = draw.pick([600, 1000, 1500])
         if flaw == "panel-voltage":
             cold = 1 + float(coefficient or -0.39) / 100 * min(0, job.coldest_c - 25)
-            system = max(math.ceil(1.05 * voc), math.floor((self.series - draw.uniform(0.02, 0.5)) * voc * cold))
+            system = max(
+                math.ceil(1.05 * voc), math.floor((self.series - draw.uniform(0.02, 0.5)) * voc * cold)
+            )
         self.priced(part, 0.45 * pmax, round(self.need_w / job.array_factor / pmax))
         return self.common(part) | {
             "pmax_w": number(pmax),
@@ -168,7 +66,7 @@ class Catalogue:
     # --- converters --------------------------------------------------------------------------------
 
     def converters(self) -> None:
-        for part in self.parts("converters", "cv", self.draw.pick([1, 2, 3, 3])):
+        for part in self.parts("converters", "cv", self.draw.pick([1, 2, 3, 3, 3])):
             self.tables["converters"].append(self.converter(part))
 
     def converter(self, part: str) -> Cells:
@@ -239,7 +137,9 @@ class Catalogue:
                 for placing in placings(asked)
             )
         leg = min(apparent, max(even * (1 + job.running) / u * self.near(part, "leg-balance"), apparent / 2))
-        on_one_leg = [load.starting_va - load.running_va for load in asked.loads if load.own_leg and load.starts]
+        on_one_leg = [
+            load.starting_va - load.running_va for load in asked.loads if load.own_leg and load.starts
+        ]
         leg_start = (even + max(on_one_leg, default=0.0)) / u * (1 + job.starting)
         leg_surge = min(surge, max(leg, surge / 2, leg_start))
         if part in self.roomy and flaw != "leg-balance" and draw.chance(0.95):
@@ -336,7 +236,9 @@ class Catalogue:
         s = max(1, self.bank_class // class_v)
         nominal = class_v * (1.0 if lead else 16 / 15)
         low = draw.uniform(0.86, 0.91)
-        charge = (draw.uniform(1.18, 1.24) if lead else draw.uniform(1.08, 1.13)) + 0.2 * (flaw == "bank-window")
+        charge = (draw.uniform(1.18, 1.24) if lead else draw.uniform(1.08, 1.13)) + 0.2 * (
+            flaw == "bank-window"
+        )
         usable = draw.randint(50, 80) if lead else draw.randint(75, 95)
         aged = draw.randint(70, 90) if draw.chance(0.4) else None
         stated_daily = draw.randint(20, 60) if draw.chance(0.4) else None
@@ -350,8 +252,12 @@ class Catalogue:
         of_all = min(usable, aged or 80) / 100 * warmth
         night = self.night_wh / of_day * self.near(part, "night-energy", 1.03, 1.4)
         sunless = self.autonomy_wh / of_all * self.near(part, "autonomy", 1.03, 1.4)
-        if flaw == "night-energy" and sunless > night:  # the flaw would not show: the bank is cycled less deep
-            stated_daily = max(5, math.floor(100 * self.night_wh / sunless / warmth * draw.uniform(0.8, 0.98)))
+        if (
+            flaw == "night-energy" and sunless > night
+        ):  # the flaw would not show: the bank is cycled less deep
+            stated_daily = max(
+                5, math.floor(100 * self.night_wh / sunless / warmth * draw.uniform(0.8, 0.98))
+            )
         if flaw == "autonomy" and night > sunless:
             night = sunless
             stated_daily = min(usable, 95)
@@ -419,7 +325,8 @@ class Catalogue:
         panels = self.tables["panels"]
         for part in self.parts("racks", "rk", draw.pick([1, 2, 2])):
             sizes = {
-                column: [float(panel[column]) for panel in panels] for column in ("width_mm", "length_mm", "weight_kg")
+                column: [float(panel[column]) for panel in panels]
+                for column in ("width_mm", "length_mm", "weight_kg")
             }
             most = {column: max(values) * draw.uniform(1.02, 1.3) for column, values in sizes.items()}
             if self.flaw[part] == "mounting-fit":
@@ -466,57 +373,7 @@ class Catalogue:
         old = draw.pick(rows)
         part = old["part"][:3] + draw.pick("ajz") + "2"
         rows.append(old | {"part": part})
-        for about in (self.flaw, self.value, self.pieces):
-            about[part] = about[old["part"]]  # type: ignore[index, assignment] each keeps its own kind of value
+        self.flaw[part], self.value[part] = self.flaw[old["part"]], self.value[old["part"]]
+        self.pieces[part] = self.pieces[old["part"]]
         if old["part"] in self.roomy:
             self.roomy.add(part)
-
-    # --- prices ------------------------------------------------------------------------------------
-
-    def prices(self) -> list[str]:
-        """Fills prices and sellers; returns the sellers."""
-        draw = self.draw
-        sellers = draw.sample(["north", "east", "harbour", "mill"], draw.randint(2, 3))
-        heavy = draw.pick([0.02, 0.05, 0.15]) * sum(self.value.values())
-        for seller in sellers:
-            if draw.chance(0.9):
-                freight = draw.pick([0.0, round(draw.uniform(0.2, 1.8) * heavy, draw.pick([0, 2]))])
-                self.tables["sellers"].append({"seller": seller, "freight": number(freight, 6)})
-        twins: dict[float, list[Cells]] = {}
-        for part, value in self.value.items():
-            if value in twins and draw.chance(0.7):  # the twin: the same offers, a cent more or less, or not
-                cent = draw.pick([0, 0, 1, -1])
-                for row in twins[value]:
-                    price = f"{max(0.01, float(row['price']) + cent / 100):.2f}"
-                    self.tables["prices"].append(row | {"part": part, "price": price})
-                continue
-            twins[value] = self.offers(part, value, sellers)
-            self.tables["prices"] += twins[value]
-        return sellers
-
-    def offers(self, part: str, value: float, sellers: list[str]) -> list[Cells]:
-        draw = self.draw
-        if draw.chance(0.015 if part in self.roomy and not self.flaw[part] else 0.08):
-            return []  # without a price
-        rows = []
-        need = self.pieces[part]
-        for seller in draw.sample(sellers, draw.randint(1, len(sellers))):
-            enough = part in self.roomy and draw.chance(0.75)
-            share = draw.uniform(1.4, 2.5) if enough else draw.uniform(0.3, 1.6)
-            row = {
-                "part": part,
-                "seller": seller,
-                "price": f"{max(1.0, value * draw.uniform(0.85, 1.2)):.{draw.pick([0, 1, 2, 2])}f}",
-                "currency": "USD",
-                "min_qty": draw.pick(["", "", "", "1", "2", "3"]) if need > 1 else draw.pick(["", "1"]),
-                "pack": draw.pick(["", "", "", "1", "2", "3", "4"]) if need > 1 else draw.pick(["", "1"]),
-                "stock": str(math.ceil(need * share)) if draw.chance(0.35) else "",
-                "as_of": f"2026-{draw.randint(1, 12):02d}-{draw.randint(1, 28):02d}",
-            }
-            rows.append(row)
-            if draw.chance(0.35):  # cheaper from some pieces up
-                least = max(2, round(need * draw.uniform(0.5, 1.3)))
-                cheaper = f"{float(row['price']) * draw.uniform(0.75, 0.98):.2f}"
-                shown = draw.pick([row["stock"], ""])
-                rows.append(row | {"price": cheaper, "min_qty": str(least), "stock": shown})
-        return rows

@@ -12,19 +12,19 @@ from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
 
+from .limits import Limits, rounded_up
+from .loads import demand
 from .money import Market
-from .reading import INFINITE, Battery, Converter, Extra, Job, Panel, Parts, Rack, read_job, read_parts
+from .parts import Battery, Converter, Extra, Panel, Parts, Rack, read_parts
+from .reading import INFINITE, Job, read_job
 from .rules import (
     Layout,
-    Limits,
     bank_strings,
     converter_holds,
-    demand,
     layouts,
     panels_to_charge,
     rack_holds,
     rack_units,
-    rounded_up,
     rows_of_string,
     series_count,
     unit_counts,
@@ -167,9 +167,9 @@ def enumerate_nodes(
 ) -> dict[Node, Best]:
     """Every node with a compliant bundle and the best bundle of it.
 
-    `prices` is a price list in place of the catalogue's; `without` names limits that are left out, of
-    rules.DROPPABLE (with tracker-count, array-total or a stated space must stay). With daily-energy left out an
-    array of no panels is a layout like any other.
+    `prices` is a price list in place of the catalogue's; `without` names limits of limits.DROPPABLE that are
+    left out (where tracker-count is, array-total or a stated space must stay). Without daily-energy an array of no
+    panels is a layout like any other.
     """
     return nodes_of(read_parts(catalog_dir, prices), read_job(job_path), without)
 
@@ -290,7 +290,7 @@ def tie(wired: Wired) -> tuple[float, int]:
 
 
 def best_distinct(nodes: Mapping[Node, Best], count: int = 3) -> list[Distinct]:
-    """The first `count` distinct (converter, panel, battery), each by its cheapest node, section 9's order."""
+    """The first `count` distinct (converter, panel, battery), each by its cheapest node, in section 9's order."""
 
     def order(item: tuple[Node, Best]) -> tuple[object, ...]:
         node, best = item

@@ -1,4 +1,4 @@
-"""Small random catalogues and jobs, the same for the same seed; invented throughout, no real product's figures."""
+"""Small random catalogues and jobs, the same for the same seed; invented, no real product's figures."""
 
 from __future__ import annotations
 
@@ -9,16 +9,18 @@ from pathlib import Path
 from typing import Any
 
 from .draw_job import Draw, draw_job, number, toml
-from .draw_parts import Catalogue, Table
+from .draw_needs import Catalogue, Table
+from .draw_parts import Drawn
+from .draw_prices import draw_prices
 from .force import best_distinct, enumerate_nodes
+from .loads import demand
 from .reading import job_of
-from .rules import cold_factor, demand  # noqa: F401
 
 COLUMNS = {
-    "panels": """part pmax_w voc_v vmp_v isc_a imp_a voc_pct_per_c pmax_pct_per_c noct_c bifacial_pct
-        length_mm width_mm weight_kg max_system_v max_fuse_a listed note""",
-    "converters": """part continuous_w continuous_va surge_va surge_s leg_va leg_surge_va efficiency_pct idle_w
-        hz bank_class_v bank_min_v bank_max_v charge_a charge_settable trackers tracker_max_v tracker_min_v
+    "panels": """part pmax_w voc_v vmp_v isc_a imp_a voc_pct_per_c pmax_pct_per_c noct_c bifacial_pct length_mm
+        width_mm weight_kg max_system_v max_fuse_a listed note""",
+    "converters": """part continuous_w continuous_va surge_va surge_s leg_va leg_surge_va efficiency_pct idle_w hz
+        bank_class_v bank_min_v bank_max_v charge_a charge_settable trackers tracker_max_v tracker_min_v
         tracker_top_v tracker_start_v tracker_usable_a tracker_isc_a tracker_max_w tracker_usable_w
         tracker_strings array_max_w array_usable_w max_units units_120 units_120_240 units_230 listed weight_kg
         note""",
@@ -75,11 +77,13 @@ def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: 
     if draw.chance(0.3):
         for part in draw.sample(by_value, min(len(by_value), draw.randint(1, 3))):
             on_hand[part] = max(1, round(catalogue.pieces[part] * draw.uniform(0.3, 1.2)))
-    job |= {name: table for name, table in (("space", space), ("allow", allow), ("on_hand", on_hand)) if table}
+    job |= {
+        name: table for name, table in (("space", space), ("allow", allow), ("on_hand", on_hand)) if table
+    }
 
 
 def write_table(draw: Draw, folder: Path, name: str, rows: Table) -> None:
-    """One CSV file; now and then with a byte-order mark, a comment, a column of its own, or short of columns."""
+    """One CSV file; now and then with a byte-order mark, a comment, one column more, or fewer columns."""
     columns = [
         column
         for column in COLUMNS[name].split()
@@ -105,14 +109,14 @@ def write_instance(folder: Path, seed: int) -> tuple[Path, Path]:
     draw = Draw(seed)
     job = draw_job(draw)
     read = job_of(job)
-    catalogue = Catalogue(draw, read, demand(read))
+    catalogue = Drawn(draw, read, demand(read))
     catalogue.panels()
     catalogue.converters()
     catalogue.batteries()
     catalogue.racks()
     catalogue.twin()
     catalogue.extras()
-    sellers = catalogue.prices()
+    sellers = draw_prices(draw, catalogue)
     draw_wishes(draw, job, catalogue, sellers)
 
     catalog_dir, job_path = folder / "catalog", folder / "job.toml"
@@ -135,7 +139,8 @@ def draw_budget(draw: Draw, catalog_dir: Path, job_path: Path) -> float | int:
     if not options:
         return draw.randint(500, 3000)
     least, last = float(options[0].total), float(options[-1].total)
-    budgets = [least, least, (least + last) / 2, last, math.ceil(least * 1.5), math.ceil(last), least - 0.01, least * 0.9]
+    enough = [least, least, (least + last) / 2, last, math.ceil(last), math.ceil(least * 1.5)]
+    budgets = [*enough, least - 0.01, least * 0.9]
     budget = round(draw.pick(budgets), 2)
     return int(budget) if budget == int(budget) else budget
 

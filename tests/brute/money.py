@@ -9,7 +9,7 @@ import itertools
 from collections.abc import Iterable
 from functools import cache
 
-from .reading import Offer
+from .parts import Offer
 
 NEVER = 10**15  # cents: more than anything costs; what cannot be bought costs this or more
 Needs = tuple[tuple[str, int], ...]

@@ -249,10 +249,10 @@ def catalog(
         "starter": (), "tank": (),
     }  # fmt: skip
     rows = sorted(prices, key=lambda p: (p[0], p[1], p[3], p[2]))
-    texts = [np.array([row[i] for row in rows], dtype=object) for i in (0, 1)]
-    numbers = [np.array([row[i] for row in rows], dtype=np.int64) for i in (2, 3, 4, 5)]
+    part, seller = (np.array([row[i] for row in rows], dtype=object) for i in (0, 1))
+    cents, min_qty, pack, stock = (np.array([row[i] for row in rows], dtype=np.int64) for i in (2, 3, 4, 5))
     as_of = np.array(["2026-01-01"] * len(rows), dtype=object)
-    offers = Offers(*texts, *numbers, as_of, np.arange(len(rows)) + 2)
+    offers = Offers(part, seller, cents, min_qty, pack, stock, as_of, np.arange(len(rows)) + 2)
     tables = {kind: table(kind, *records) for kind, records in kinds.items()}
     freight = {"north": 9_500} if freight is None else freight
     return Catalog(Path("parts"), tables, offers, freight, "USD", False, "sha256:0", ())

@@ -6,7 +6,7 @@ The exact figures are worked by hand from the bundle in parts.py.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -79,7 +79,7 @@ def of_converter(limit: str, column: str, exact: float, missed: int = LESS, job:
 
 def of_battery(
     limit: str, column: str, exact: float, missed: int = LESS, job: Job = PUMPING, parallel: int = 2,
-    part: dict[str, Any] = BATTERY, **also: Any,
+    part: Mapping[str, Any] = BATTERY, **also: Any,
 ) -> Edge:  # fmt: skip
     """An edge that a column of the battery moves; the search must leave so many bank strings at most."""
     behind, series = converter(**also), int(48 / part["class_v"])

@@ -1,0 +1,187 @@
+"""What the loads ask: running, each start, energy and daytime share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .limits import at_most
+from .reading import Job, Load, Months
+
+# Upper end of each letter's range, kVA per hp: NEC 430.7(B), from memory. V has no upper end.
+LOCKED_ROTOR_KVA_PER_HP = {
+    "A": 3.14,
+    "B": 3.54,
+    "C": 3.99,
+    "D": 4.49,
+    "E": 4.99,
+    "F": 5.59,
+    "G": 6.29,
+    "H": 7.09,
+    "J": 7.99,
+    "K": 8.99,
+    "L": 9.99,
+    "M": 11.19,
+    "N": 12.49,
+    "P": 13.99,
+    "R": 15.99,
+    "S": 17.99,
+    "T": 19.99,
+    "U": 22.39,
+}
+# hp, full-load A at 115 V, at 230 V: NEC 430.248 (the rows below ½ hp from memory).
+FULL_LOAD_A = [
+    (1 / 6, 4.4, 2.2),
+    (1 / 4, 5.8, 2.9),
+    (1 / 3, 7.2, 3.6),
+    (1 / 2, 9.8, 4.9),
+    (3 / 4, 13.8, 6.9),
+    (1, 16, 8),
+    (1.5, 20, 10),
+    (2, 24, 12),
+    (3, 34, 17),
+    (5, 56, 28),
+    (7.5, 80, 40),
+    (10, 100, 50),
+]
+LOCKED_ROTOR_TIMES_FULL_LOAD = 6  # NEC 430.251(A)
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What one load asks; figures of one unit, energies of all units."""
+
+    name: str
+    count: int
+    running_w: float
+    running_va: float
+    starting_va: float
+    starting_w: float
+    start_time_s: float
+    energy_wh: Months
+    daytime: Months
+    critical: bool
+    own_leg: bool  # sits on one leg of a 120/240 V supply, not across both
+    leg: int | None
+
+    @property
+    def starts(self) -> bool:
+        return not at_most(self.starting_va, self.running_va)
+
+
+@dataclass(frozen=True)
+class Case:
+    """A start: what is asked while it lasts; `starter` is the place of the load, None for all together."""
+
+    va: float
+    w: float
+    time_s: float
+    starter: int | None
+
+
+def full_load_a(rated_hp: float, voltage_v: float) -> float:
+    for hp, at_115, at_230 in FULL_LOAD_A:
+        if at_most(rated_hp, hp):
+            return at_115 if 110 <= voltage_v <= 125 else at_230
+    raise ValueError(f"{rated_hp} hp: over 10 hp there is no estimate")
+
+
+def starting_va(load: Load) -> float | None:
+    """The start in VA, the first figure that is given; None where it is as the running."""
+    if load.starting is not None:
+        return load.starting * load.voltage_v if load.starting_kind == "current" else load.starting
+    if load.rated_hp is not None and load.locked_rotor_code is not None:
+        return LOCKED_ROTOR_KVA_PER_HP[load.locked_rotor_code] * 1000 * load.rated_hp
+    if load.rated_hp is not None:
+        return LOCKED_ROTOR_TIMES_FULL_LOAD * full_load_a(load.rated_hp, load.voltage_v) * load.voltage_v
+    return None
+
+
+def figures(load: Load, sun_hours: Months) -> Figures:
+    start = starting_va(load)
+    is_motor = start is not None or load.rated_hp is not None or load.motor is not None
+    if load.running_kind == "power":
+        running_w = load.running
+        default_pf = 0.8 if is_motor else 1.0
+        running_va = running_w / (default_pf if load.power_factor is None else load.power_factor)
+        if load.power_factor is None and start is not None and at_most(running_w, start):
+            running_va = min(running_va, start)  # only the default would put the running above the start
+    else:
+        running_va = load.running * load.voltage_v if load.running_kind == "current" else load.running
+        running_w = running_va * (1.0 if load.power_factor is None else load.power_factor)
+    if start is None:
+        start = running_va
+    if not at_most(running_va, start):
+        raise ValueError(f"{load.name}: starts with less than it runs with")
+
+    starting_w = running_w
+    if not at_most(start, running_va):
+        starting_w = max(start * load.starting_power_factor, running_w)
+
+    hours = load.hours_per_day
+    if load.water_per_day_l is not None:
+        assert load.flow_l_per_h is not None
+        flow = load.count * load.flow_l_per_h
+        hours = tuple(water / flow for water in load.water_per_day_l)
+    if hours is None:
+        assert load.energy_per_day_wh is not None
+        energy: Months = load.energy_per_day_wh
+        daytime: Months = (load.daytime,) * 12
+    else:
+        if not all(at_most(one, 24.0) for one in hours):
+            raise ValueError(f"{load.name}: more than 24 h a day")
+        energy = tuple(running_w * one * load.count for one in hours)
+        daytime = tuple(
+            min(load.daytime, sun / one) if one > 0 else load.daytime
+            for sun, one in zip(sun_hours, hours, strict=True)
+        )
+    return Figures(
+        name=load.name,
+        count=load.count,
+        running_w=running_w,
+        running_va=running_va,
+        starting_va=start,
+        starting_w=starting_w,
+        start_time_s=load.start_time_s,
+        energy_wh=energy,
+        daytime=daytime,
+        critical=load.critical,
+        own_leg=110 <= load.voltage_v <= 125,
+        leg=load.leg,
+    )
+
+
+@dataclass(frozen=True)
+class Demand:
+    loads: list[Figures]
+    running_w: float
+    running_va: float
+    cases: list[Case]
+
+
+def demand(job: Job) -> Demand:
+    """All loads of a job together: all run at once, and each start case."""
+    loads = [figures(load, job.sun_hours) for load in job.loads]
+    running_w = sum(load.count * load.running_w for load in loads)
+    running_va = sum(load.count * load.running_va for load in loads)
+    starters = [place for place, load in enumerate(loads) if load.starts]
+    if job.restart is None and sum(loads[place].count for place in starters) > 1:
+        raise ValueError("restart is not stated and two or more units start harder than they run")
+    cases = [
+        Case(
+            running_va + loads[place].starting_va - loads[place].running_va,
+            running_w + loads[place].starting_w - loads[place].running_w,
+            loads[place].start_time_s,
+            place,
+        )
+        for place in starters
+    ]
+    if starters and job.restart == "together":
+        cases = [
+            Case(
+                sum(load.count * load.starting_va for load in loads),
+                sum(load.count * load.starting_w for load in loads),
+                max(loads[place].start_time_s for place in starters),
+                None,
+            )
+        ]
+    return Demand(loads, running_w, running_va, cases)

@@ -1,0 +1,311 @@
+"""Reads a catalogue folder into plain frozen rows: figures in the units of their columns, defaults filled in."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+
+from .reading import INFINITE, cents_of
+
+
+@dataclass(frozen=True)
+class Panel:
+    part: str
+    pmax_w: float
+    voc_v: float
+    vmp_v: float
+    isc_a: float
+    voc_pct_per_c: float | None
+    pmax_pct_per_c: float
+    noct_c: float
+    bifacial_pct: float
+    length_mm: float
+    width_mm: float
+    weight_kg: float
+    max_system_v: float
+    max_fuse_a: float
+    listed: bool
+
+
+@dataclass(frozen=True)
+class Converter:
+    part: str
+    continuous_w: float
+    continuous_va: float
+    surge_va: float
+    surge_s: float
+    leg_va: float
+    leg_surge_va: float
+    efficiency: float  # a share, 0 to 1
+    idle_w: float
+    hz: frozenset[int]  # empty: not stated
+    bank_class_v: float
+    bank_min_v: float
+    bank_max_v: float
+    charge_a: float
+    charge_settable: bool
+    trackers: int
+    tracker_max_v: float
+    tracker_min_v: float
+    tracker_top_v: float
+    tracker_start_v: float
+    tracker_usable_a: float
+    tracker_isc_a: float
+    tracker_max_w: float
+    tracker_usable_w: float
+    tracker_strings: float
+    array_max_w: float
+    array_usable_w: float
+    max_units: int
+    units: dict[str, int]  # supply -> how many units make it; a supply that is absent cannot be made
+    listed: bool
+
+
+@dataclass(frozen=True)
+class Battery:
+    part: str
+    chemistry: str
+    class_v: float
+    nominal_v: float
+    min_v: float
+    charge_v: float
+    capacity_ah: float
+    usable_pct: float
+    aged_pct: float
+    daily_pct: float
+    capacity_pct_per_c: float
+    round_trip: float  # a share, 0 to 1
+    discharge_a: float
+    peak_a: float
+    peak_s: float
+    charge_a: float
+    charge_min_a: float
+    r_mohm: float | None
+    max_series: int
+    max_parallel: int
+    coldest_charge_c: float
+    coldest_discharge_c: float
+    listed: bool
+
+
+@dataclass(frozen=True)
+class Rack:
+    part: str
+    mount: str
+    max_width_mm: float
+    max_length_mm: float
+    max_panel_kg: float
+    per_panel: float
+    per_row: float
+    max_row: int
+    listed: bool
+
+
+@dataclass(frozen=True)
+class Extra:
+    part: str
+    per: str
+    quantity: float
+    when: str
+
+
+@dataclass(frozen=True)
+class Offer:
+    part: str
+    seller: str
+    cents: int
+    min_qty: int
+    pack: int
+    stock: int | None  # None: this row states none
+
+
+@dataclass(frozen=True)
+class Parts:
+    panels: list[Panel]
+    converters: list[Converter]
+    batteries: list[Battery]
+    racks: list[Rack]
+    extras: list[Extra]
+    offers: list[Offer]
+    freight: dict[str, int]  # cents
+
+
+class Row:
+    """One CSV line by column name; an empty or missing cell is None."""
+
+    def __init__(self, cells: dict[str, str]) -> None:
+        self.cells = cells
+
+    def text(self, column: str) -> str | None:
+        return self.cells.get(column, "").strip() or None
+
+    def stated(self, column: str) -> str:
+        text = self.text(column)
+        if text is None:
+            raise ValueError(f"{column} is missing in {self.cells}")
+        return text
+
+    def number(self, column: str) -> float:
+        return float(self.stated(column))
+
+    def maybe(self, column: str) -> float | None:
+        text = self.text(column)
+        return None if text is None else float(text)
+
+    def number_or(self, column: str, default: float) -> float:
+        value = self.maybe(column)
+        return default if value is None else value
+
+    def yes(self, column: str) -> bool:
+        return self.text(column) == "yes"
+
+
+def rows_of(path: Path) -> list[Row]:
+    """The data rows of a CSV file; comment lines and blank lines are skipped, a missing file has none."""
+    if not path.exists():
+        return []
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        lines = [line for line in csv.reader(file) if any(line) and not line[0].lstrip().startswith("#")]
+    header = [name.strip() for name in lines[0]]
+    return [Row(dict(zip(header, line, strict=False))) for line in lines[1:]]
+
+
+def panel(row: Row) -> Panel:
+    return Panel(
+        part=row.stated("part"),
+        pmax_w=row.number("pmax_w"),
+        voc_v=row.number("voc_v"),
+        vmp_v=row.number("vmp_v"),
+        isc_a=row.number("isc_a"),
+        voc_pct_per_c=row.maybe("voc_pct_per_c"),
+        pmax_pct_per_c=row.number("pmax_pct_per_c"),
+        noct_c=row.number_or("noct_c", 45.0),
+        bifacial_pct=row.number_or("bifacial_pct", 0.0),
+        length_mm=row.number("length_mm"),
+        width_mm=row.number("width_mm"),
+        weight_kg=row.number("weight_kg"),
+        max_system_v=row.number("max_system_v"),
+        max_fuse_a=row.number("max_fuse_a"),
+        listed=row.yes("listed"),
+    )
+
+
+def converter(row: Row) -> Converter:
+    continuous_w = row.number("continuous_w")
+    continuous_va = row.number_or("continuous_va", continuous_w)
+    surge_va = row.number("surge_va")
+    trackers = int(row.number("trackers"))
+    tracker_min_v = row.number("tracker_min_v")
+    tracker_max_w = row.number("tracker_max_w")
+    tracker_usable_w = row.number("tracker_usable_w")
+    columns = {"120": "units_120", "120/240": "units_120_240", "230": "units_230"}
+    counts = {supply: row.maybe(column) for supply, column in columns.items()}
+    return Converter(
+        part=row.stated("part"),
+        continuous_w=continuous_w,
+        continuous_va=continuous_va,
+        surge_va=surge_va,
+        surge_s=row.number("surge_s"),
+        leg_va=row.number_or("leg_va", continuous_va / 2),
+        leg_surge_va=row.number_or("leg_surge_va", surge_va / 2),
+        efficiency=row.number("efficiency_pct") / 100,
+        idle_w=row.number("idle_w"),
+        hz=frozenset(int(one) for one in (row.text("hz") or "").split(";") if one.strip()),
+        bank_class_v=row.number("bank_class_v"),
+        bank_min_v=row.number("bank_min_v"),
+        bank_max_v=row.number("bank_max_v"),
+        charge_a=row.number("charge_a"),
+        charge_settable=row.yes("charge_settable"),
+        trackers=trackers,
+        tracker_max_v=row.number("tracker_max_v"),
+        tracker_min_v=tracker_min_v,
+        tracker_top_v=row.number("tracker_top_v"),
+        tracker_start_v=row.number_or("tracker_start_v", tracker_min_v),
+        tracker_usable_a=row.number("tracker_usable_a"),
+        tracker_isc_a=row.number("tracker_isc_a"),
+        tracker_max_w=tracker_max_w,
+        tracker_usable_w=tracker_usable_w,
+        tracker_strings=row.number_or("tracker_strings", INFINITE),
+        array_max_w=row.number_or("array_max_w", trackers * tracker_max_w),
+        array_usable_w=row.number_or("array_usable_w", trackers * tracker_usable_w),
+        max_units=int(row.number("max_units")),
+        units={supply: int(count) for supply, count in counts.items() if count is not None},
+        listed=row.yes("listed"),
+    )
+
+
+def battery(row: Row) -> Battery:
+    chemistry = row.stated("chemistry")
+    lead = chemistry in ("agm", "gel", "flooded")
+    usable_pct = row.number("usable_pct")
+    capacity_ah = row.number("capacity_ah")
+    return Battery(
+        part=row.stated("part"),
+        chemistry=chemistry,
+        class_v=row.number("class_v"),
+        nominal_v=row.number("nominal_v"),
+        min_v=row.number("min_v"),
+        charge_v=row.number("charge_v"),
+        capacity_ah=capacity_ah,
+        usable_pct=usable_pct,
+        aged_pct=row.number_or("aged_pct", 80.0),
+        daily_pct=row.number_or("daily_pct", 25.0 if lead else usable_pct),
+        capacity_pct_per_c=row.number_or("capacity_pct_per_c", 0.5 if chemistry == "lfp" else 1.0),
+        round_trip=row.number("round_trip_pct") / 100,
+        discharge_a=row.number("discharge_a"),
+        peak_a=row.number("peak_a"),
+        peak_s=row.number("peak_s"),
+        charge_a=row.number("charge_a"),
+        charge_min_a=row.number_or("charge_min_a", 0.05 * capacity_ah if lead else 0.0),
+        r_mohm=row.maybe("r_mohm"),
+        max_series=int(row.number("max_series")),
+        max_parallel=int(row.number("max_parallel")),
+        coldest_charge_c=row.number("coldest_charge_c"),
+        coldest_discharge_c=row.number_or("coldest_discharge_c", -20.0 if chemistry == "lfp" else -40.0),
+        listed=row.yes("listed"),
+    )
+
+
+def rack(row: Row) -> Rack:
+    return Rack(
+        part=row.stated("part"),
+        mount=row.stated("mount"),
+        max_width_mm=row.number("max_width_mm"),
+        max_length_mm=row.number("max_length_mm"),
+        max_panel_kg=row.number("max_panel_kg"),
+        per_panel=row.number("per_panel"),
+        per_row=row.number("per_row"),
+        max_row=int(row.number("max_row")),
+        listed=row.yes("listed"),
+    )
+
+
+def offer(row: Row) -> Offer:
+    stock = row.maybe("stock")
+    return Offer(
+        part=row.stated("part"),
+        seller=row.stated("seller"),
+        cents=cents_of(row.stated("price")),
+        min_qty=int(row.number_or("min_qty", 1)),
+        pack=int(row.number_or("pack", 1)),
+        stock=None if stock is None else int(stock),
+    )
+
+
+def read_parts(folder: Path, prices: Path | None = None) -> Parts:
+    """The catalogue in `folder`; `prices` is a price list that takes the place of its prices.csv."""
+    return Parts(
+        panels=[panel(row) for row in rows_of(folder / "panels.csv")],
+        converters=[converter(row) for row in rows_of(folder / "converters.csv")],
+        batteries=[battery(row) for row in rows_of(folder / "batteries.csv")],
+        racks=[rack(row) for row in rows_of(folder / "racks.csv")],
+        extras=[
+            Extra(row.stated("part"), row.stated("per"), row.number("quantity"), row.text("when") or "always")
+            for row in rows_of(folder / "extras.csv")
+        ],
+        offers=[offer(row) for row in rows_of(prices or folder / "prices.csv")],
+        freight={
+            row.stated("seller"): cents_of(row.stated("freight")) for row in rows_of(folder / "sellers.csv")
+        },
+    )

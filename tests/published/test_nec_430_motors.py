@@ -1,0 +1,45 @@
+"""NFPA 70 (NEC), article 430: full-load amps (430.248), locked rotor (430.251(A)), code letters (430.7(B)).
+
+The 20 hp example at 460 V is a published one; the table values are from memory. Table values are equal; amps from a
+code letter are printed with one decimal, and 0.1 A is asked.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from mutations.parts import months, pump
+
+from optimizer.rules.bank import bank_current
+from optimizer.rules.loads import estimated_start_va, full_load_amps, load_figures, locked_rotor_va
+
+
+def test_full_load_amps() -> None:
+    """2 hp at 230 V: 12 A."""
+    assert full_load_amps(2.0, 230.0) == 12.0
+
+
+def test_locked_rotor_amps() -> None:
+    """1.5 hp at 230 V: 60 A."""
+    assert estimated_start_va(1.5, 230.0) / 230.0 == pytest.approx(60.0, abs=1e-9)
+
+
+def test_code_letter_three_phase() -> None:
+    """20 hp, 460 V, three phases, letter G (6.29 kVA/hp): 157.9 A."""
+    assert locked_rotor_va("G", 20.0) / (460.0 * math.sqrt(3)) == pytest.approx(157.9, abs=0.1)
+
+
+def test_code_letter_single_phase() -> None:
+    """1.5 hp, 230 V, letter K (to 8.99 kVA/hp): 58.6 A."""
+    figures = load_figures(pump(voltage_v=230.0, starting=None, locked_rotor_code="K", rated_hp=1.5), months(4.0))
+    assert figures.start_va / 230.0 == pytest.approx(58.6, abs=0.1)
+
+
+def test_start_at_converter_and_bank() -> None:
+    """60 A at 230 V are 13.8 kVA (formula); at power factor 0.8, 90 % and 48 V they are 255.6 A from the bank."""
+    figures = load_figures(
+        pump(voltage_v=230.0, starting=None, rated_hp=1.5, starting_power_factor=0.8), months(4.0)
+    )
+    assert figures.start_va / 1000 == pytest.approx(13.8, abs=0.01)
+    assert float(bank_current(figures.start_w, 0.0, 0.90, 48.0)) == pytest.approx(255.6, abs=0.1)
