@@ -18,6 +18,9 @@ from catalog.sheet import Sheet, empty_sheet, read_row, read_sheet
 from optimizer.problems import Fault, InputError, Place, Problem, closest, in_order
 
 
+INVENTED = b"# INVENTED"  # how the first line of a file begins that must not be taken for real parts or prices
+
+
 @dataclass(frozen=True, eq=False)
 class Table:
     """All parts of one kind, sorted by id, as arrays.
@@ -62,7 +65,7 @@ class Catalog:
     offers: Offers
     freight: Mapping[str, int]
     currency: str
-    generic: bool
+    generic: bool  # a file says on its first line that what it holds is invented, as the shipped ones and copies do
     digest: str
     warnings: tuple[Problem, ...] = field(repr=False)
 
@@ -124,6 +127,7 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
     sheets: dict[str, Sheet] = {}
     present: set[str] = set()
     digest = hashlib.sha256()
+    invented = False
     for spec in sorted(TABLES.values(), key=lambda spec: spec.file):
         own_prices = spec is PRICES and prices is not None
         path = Path(prices) if own_prices and prices is not None else folder / spec.file
@@ -134,6 +138,7 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
             sheets[spec.kind].whole_file = not path.exists() and not spec.needed
             continue
         present.add(spec.kind)
+        invented = invented or data.lstrip(b"\xef\xbb\xbf").startswith(INVENTED)
         digest.update(spec.file.encode() + b"\0" + data + b"\0")
         reading = read_sheet(data, spec, name)
         problems += reading.problems
@@ -160,7 +165,7 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
         offers=offers,
         freight={**dict.fromkeys(sorted(set(offers.seller)), 0), **freight},
         currency=str(sheets["price"].columns["currency"][0]),
-        generic=folder.resolve() == shipped_catalog().resolve(),
+        generic=invented,
         digest=f"sha256:{digest.hexdigest()}",
         warnings=in_order(warnings),
     )

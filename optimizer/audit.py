@@ -43,6 +43,7 @@ class Reading:
     where: str
     slots: Mapping[str, Any]
     settled: bool = False
+    measure: str = ""
 
     @property
     def sense(self) -> str:
@@ -51,8 +52,8 @@ class Reading:
 
     @property
     def unit(self) -> str:
-        """The unit of value and allowed."""
-        return LIMITS[self.limit].unit
+        """The unit of value and allowed: the limit's, or its own where a limit compares several things."""
+        return self.measure or LIMITS[self.limit].unit
 
     @property
     def holds(self) -> bool:
@@ -202,7 +203,7 @@ class _Auditor:
         if name in ("starting-surge", "starting-current", "bank-sag"):
             return bool(self.demand.cases) and (name != "bank-sag" or not np.isnan(self.b["r_mohm"]))
         if name == "fuse-fits":
-            return any(s.fused for s in self.bundle.strings)
+            return any(s.fused or self.needs_fuses(s) for s in self.bundle.strings)
         if name == "tracker-strings":
             return bool(np.isfinite(self.c["tracker_strings"]))
         if name == "leg-balance":
@@ -284,6 +285,10 @@ class _Auditor:
             load.name: (on_1, load.count - on_1) for load, on_1 in zip(placed, self.placing(), strict=True)
         }
 
+    def needs_fuses(self, s: TrackerStrings) -> bool:
+        """Whether the other strings of a tracker can push back more than a panel survives."""
+        return bool(strings.is_fused(s.parallel, self.isc_a, self.p["max_fuse_a"]))
+
     # one tracker --------------------------------------------------------------------------------------------
 
     def tracker(self, s: TrackerStrings) -> Iterator[Reading]:
@@ -317,7 +322,9 @@ class _Auditor:
         watts = n * m * float(p["pmax_w"])
         yield Reading("tracker-power", watts, c["tracker_max_w"], watts, c["tracker_max_w"], where,
                       {"series": n, "parallel": m, "pmax_w": p["pmax_w"]})  # fmt: skip
-        if strings.is_fused(m, self.isc_a, p["max_fuse_a"]):
+        if self.needs_fuses(s) and not s.fused:
+            yield _yes("fuse-fits", False, f"{where}: no fuses", isc_a=self.isc_a)
+        elif s.fused:
             rating = float(strings.fuse_rating(self.isc_a))
             yield Reading("fuse-fits", rating, p["max_fuse_a"], rating, p["max_fuse_a"], where,
                           {"isc_a": self.isc_a})  # fmt: skip
@@ -438,7 +445,8 @@ class _Auditor:
                 (p["weight_kg"], rack["max_panel_kg"], "weight"),
             ]  # fmt: skip
             value, allowed, where = max(ratios, key=lambda triple: triple[0] / triple[1])
-            yield Reading("mounting-fit", value, allowed, value, allowed, where, slots)
+            unit = "kg" if where == "weight" else "mm"
+            yield Reading("mounting-fit", value, allowed, value, allowed, where, slots, measure=unit)
         refused = list(self.refused())
         yield _yes("allowed", not refused, refused=", ".join(refused) or "nothing refused")
         space, area = job.space, bundle.panels * site.panel_area(p["length_mm"], p["width_mm"])
@@ -448,7 +456,7 @@ class _Auditor:
             most = float(space.max_panels)
             rooms.append(Reading("space", bundle.panels, most, bundle.panels, most, "panels", slots))
         if space.max_area_m2 is not None:
-            rooms.append(Reading("space", area, space.max_area_m2, area, space.max_area_m2, "m2", slots))
+            rooms.append(Reading("space", area, space.max_area_m2, area, space.max_area_m2, "m2", slots, measure="m2"))
         yield from _tightest(rooms)
         if job.allow.listed_only:
             parts = [bundle.panel, bundle.converter, bundle.battery, *([bundle.rack] if bundle.rack else [])]

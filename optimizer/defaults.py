@@ -20,6 +20,9 @@ class Figure:
     source: str
 
 
+# ways to place 120 V units on two legs that are tried; beyond, small loads are to be put together as one
+MOST_PLACINGS = 1 << 18
+
 COMMON = "common practice, no source"
 
 _FIGURES = (

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from math import prod
 from typing import Any
 
+from optimizer.defaults import MOST_PLACINGS
 from optimizer.job_keys import KEYS, Path, Value, missing_key
 from optimizer.problems import Fault
 from optimizer.units import UNITS, Quantity
@@ -83,6 +85,15 @@ def _supply_breaches(supply: Stated, loads: list[Stated]) -> Iterator[Breach]:
     starters = sum(int(load.get("count") or 1) for load in loads if _starts(load))
     if starters > 1 and "restart" not in supply.there:
         yield Fault("restart-missing", {"count": str(starters)}), (*supply.path, "restart"), None
+    ways = prod(int(load.get("count") or 1) + 1 for load in loads if _free_to_place(load))
+    if supply.get("kind") == SPLIT_PHASE and ways > MOST_PLACINGS:
+        yield Fault("too-many-placings", {"ways": f"{ways:,}", "most": f"{MOST_PLACINGS:,}"}), supply.path, None
+
+
+def _free_to_place(load: Stated) -> bool:
+    """Whether a load's units may stand on either leg."""
+    volts = load.get("voltage")
+    return volts is not None and LEG_VOLTS[0] <= volts.value <= LEG_VOLTS[1] and "leg" not in load.read
 
 
 def _fit_breaches(load: Stated, kind: str | None) -> Iterator[Breach]:

@@ -218,6 +218,10 @@ _LIST = (
          "other.",
          "Expected restart under [supply]: {count} units start harder than they run.",
          "Add restart = \"staggered\" if a delay keeps them apart, else restart = \"together\"."),
+    Kind("too-many-placings", "too many 120 V loads to place on two legs", "Every placing is tried, and each unit "
+         "doubles them.",
+         "Expected at most {most} ways to place the 120 V units; there are {ways}.",
+         "Put small loads together as one, or pin some with leg = 1 or leg = 2."),
     Kind("start-below-running", "a start below the running figure", "No motor starts with less than it runs on.",
          "Expected a start of at least the running {running} VA; this is {starting} VA.",
          "Check that the two figures and their units are not exchanged; write \"none\" for a load without a surge."),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
+import warnings
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -68,9 +69,10 @@ def _solver(name: str, **more: Any) -> Any:
         _silence()
         # the solver's own default stops at a gap of 1e-4, which is dollars
         return pulp.HiGHS(msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, **HIGHS_OPTIONS, **more)
-    return pulp.PULP_CBC_CMD(
-        msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, options=["primalT 1e-9", "integerT 1e-9"]
-    )
+    with warnings.catch_warnings():
+        # the second solver comes inside this major version of the library, which the project pins
+        warnings.simplefilter("ignore", DeprecationWarning)
+        return pulp.PULP_CBC_CMD(msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, options=["integerT 1e-9"])
 
 
 def least(model: Model, objective: Objective, solver: str) -> Solution | None:

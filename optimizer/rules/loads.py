@@ -7,12 +7,12 @@ from math import prod
 
 import numpy as np
 
+from optimizer.defaults import MOST_PLACINGS
 from optimizer.job import Job, Load
 from optimizer.rules.compare import TOLERANCE
 from optimizer.rules.tables import FULL_LOAD_AMPS, LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
 
 MOTOR_POWER_FACTOR = 0.8  # common practice, no source
-MOST_PLACINGS = 1 << 18  # ways to place 120 V units on two legs that are tried: beyond, loads are to be put together
 PLACING_TOLERANCE = 1e-12  # two placings this near are the same: only the order of adding differs
 HOUSE_VOLTAGE_MAX = 125.0  # a load of 110 to 125 V sits on one leg of a 120/240 V supply
 

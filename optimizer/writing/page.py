@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from optimizer.conflict import Conflict, Rejection
     from optimizer.job import Job
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
 SHORT = 6  # limits shown where not all are asked for
 COUNTED = ("units", "trackers", "strings", "batteries", "panels", "pieces")
 PLURALS = {"converter": "converters", "panel": "panels", "battery": "batteries", "rack": "racks"}
@@ -63,7 +64,7 @@ def options_table(answer: Answer) -> str:
              edge(option.nearest()[0])]
         )  # fmt: skip
     headers = ["", "total", "converter", "panels", "battery", "days", "nearest edge"]
-    drawn = table(rows, headers, "rrlllrl", indent=0)
+    drawn = table(rows, headers, "rrlllrl", indent=0).replace(NO_BREAK, " ")
     if any("?" in row[0] for row in rows):
         drawn += "\n" + paragraph("? not proven to be the next cheapest")
     return drawn
@@ -87,12 +88,12 @@ def string_map(bundle: Bundle) -> str:
 
 def days(value: float) -> str:
     """Sunless days the bank carries."""
-    return "any" if value == float("inf") else number(int(value * 100 + 1e-6) / 100, 2)
+    return "any" if value == float("inf") else number(value, 2)
 
 
 def edge(reading: Reading) -> str:
     """A limit with the room that is left to it."""
-    return f"{reading.limit} {room(reading)}"
+    return f"{reading.limit} {room(reading).replace(' ', NO_BREAK)}"
 
 
 def room(reading: Reading) -> str:

@@ -1,5 +1,6 @@
 """An independent brute force: the engineering rules again, in plain loops, nothing shared with the product.
 
-reading.py reads the files, rules.py applies the limits, money.py buys, force.py enumerates every node,
-instances.py writes small random catalogues and jobs. Standard library only.
+reading.py and parts.py read the files, loads.py and rules.py apply the limits that limits.py names,
+money.py buys, force.py enumerates every node. instances.py (with draw_*.py) writes small random catalogues
+and jobs. Standard library only.
 """

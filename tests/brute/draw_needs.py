@@ -1,7 +1,7 @@
 """About what a job's demand asks of each rating, and the flaws that the parts of a catalogue are given.
 
-Of each table the first part is mostly sound: dear, with room in every limit. The others are tempting (cheap, with
-room in every limit but the one that is their flaw) or ordinary (no flaw meant, but little room).
+Of each table the first part is mostly sound: dear, with room in every limit. The others are tempting (cheap,
+with room in every limit but the one that is their flaw) or ordinary (no flaw meant, but little room).
 """
 
 from __future__ import annotations
@@ -20,14 +20,16 @@ TABLES = ("panels", "converters", "batteries", "racks", "extras", "prices", "sel
 # A limit named more than once is drawn more often: it would bind too seldom otherwise.
 FLAWS = {
     "panels": "panel-voltage fuse-fits fuse-fits mounting-fit space listed allowed",
-    "converters": """running-power running-power running-power running-apparent running-apparent starting-surge
-        starting-surge starting-surge starting-surge leg-balance leg-balance charger charger charger array-total
-        array-total tracker-current tracker-current cold-voltage hot-voltage wake-voltage wake-voltage
-        wake-voltage tracker-strings tracker-strings tracker-strings supply-match supply-match charge-limit
-        charge-limit bank-window daily-energy service listed allowed""",
-    "batteries": """bank-series bank-temperature discharge-current starting-current starting-current bank-sag
-        bank-sag bank-sag bank-sag bank-window charge-limit charge-limit charge-rate charge-rate charge-floor
-        charge-floor charge-floor night-energy autonomy autonomy bank-parallel allowed listed""",
+    "converters": """running-power running-power running-power running-apparent running-apparent
+        starting-surge starting-surge starting-surge starting-surge leg-balance leg-balance
+        charger charger charger array-total array-total tracker-current tracker-current
+        cold-voltage hot-voltage wake-voltage wake-voltage wake-voltage tracker-strings
+        tracker-strings tracker-strings supply-match supply-match charge-limit charge-limit
+        bank-window daily-energy service listed allowed""",
+    "batteries": """bank-series bank-temperature discharge-current starting-current starting-current
+        bank-sag bank-sag bank-sag bank-sag bank-window charge-limit charge-limit charge-rate
+        charge-rate charge-floor charge-floor charge-floor night-energy autonomy autonomy
+        bank-parallel allowed listed""",
     "racks": "mounting-fit mounting-fit listed allowed",
 }
 
@@ -96,7 +98,7 @@ class Catalogue:
         return ids
 
     def near(self, part: str, flaw: str, low: float = 1.03, high: float = 1.6) -> float:
-        """Rating over need: with room, little of it in an ordinary part; short where that is the part's flaw."""
+        """Rating over need: with room (little of it in an ordinary part); short where that is the flaw."""
         if flaw == self.flaw[part]:
             return self.draw.uniform(0.75, 0.99)
         return self.draw.uniform(low + (0.15 if part in self.roomy else 0.0), high)

@@ -1,4 +1,4 @@
-"""Draws sellers, freight and price rows: packs, least quantities, stocks, several rows of a part and seller."""
+"""Draws sellers, freight and price rows: packs, least quantities, stocks, several rows of a seller."""
 
 from __future__ import annotations
 

@@ -168,8 +168,8 @@ def enumerate_nodes(
     """Every node with a compliant bundle and the best bundle of it.
 
     `prices` is a price list in place of the catalogue's; `without` names limits of limits.DROPPABLE that are
-    left out (where tracker-count is, array-total or a stated space must stay). Without daily-energy an array of no
-    panels is a layout like any other.
+    left out (where tracker-count is, array-total or a stated space must stay). Without daily-energy an array
+    of no panels is a layout like any other.
     """
     return nodes_of(read_parts(catalog_dir, prices), read_job(job_path), without)
 
@@ -290,7 +290,7 @@ def tie(wired: Wired) -> tuple[float, int]:
 
 
 def best_distinct(nodes: Mapping[Node, Best], count: int = 3) -> list[Distinct]:
-    """The first `count` distinct (converter, panel, battery), each by its cheapest node, in section 9's order."""
+    """The first `count` distinct (converter, panel, battery), by its cheapest node, in order (section 9)."""
 
     def order(item: tuple[Node, Best]) -> tuple[object, ...]:
         node, best = item

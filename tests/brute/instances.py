@@ -17,25 +17,27 @@ from .loads import demand
 from .reading import job_of
 
 COLUMNS = {
-    "panels": """part pmax_w voc_v vmp_v isc_a imp_a voc_pct_per_c pmax_pct_per_c noct_c bifacial_pct length_mm
-        width_mm weight_kg max_system_v max_fuse_a listed note""",
-    "converters": """part continuous_w continuous_va surge_va surge_s leg_va leg_surge_va efficiency_pct idle_w hz
-        bank_class_v bank_min_v bank_max_v charge_a charge_settable trackers tracker_max_v tracker_min_v
-        tracker_top_v tracker_start_v tracker_usable_a tracker_isc_a tracker_max_w tracker_usable_w
-        tracker_strings array_max_w array_usable_w max_units units_120 units_120_240 units_230 listed weight_kg
-        note""",
-    "batteries": """part chemistry class_v nominal_v min_v charge_v capacity_ah usable_pct aged_pct daily_pct
-        capacity_pct_per_c round_trip_pct discharge_a peak_a peak_s charge_a charge_min_a r_mohm max_series
-        max_parallel coldest_charge_c coldest_discharge_c listed weight_kg note""",
-    "racks": """part mount max_width_mm max_length_mm max_panel_kg per_panel per_row max_row ballast_kg listed
+    "panels": """part pmax_w voc_v vmp_v isc_a imp_a voc_pct_per_c pmax_pct_per_c noct_c bifacial_pct
+        length_mm width_mm weight_kg max_system_v max_fuse_a listed note""",
+    "converters": """part continuous_w continuous_va surge_va surge_s leg_va leg_surge_va efficiency_pct
+        idle_w hz bank_class_v bank_min_v bank_max_v charge_a charge_settable trackers
+        tracker_max_v tracker_min_v tracker_top_v tracker_start_v tracker_usable_a tracker_isc_a
+        tracker_max_w tracker_usable_w tracker_strings array_max_w array_usable_w max_units
+        units_120 units_120_240 units_230 listed weight_kg note""",
+    "batteries": """part chemistry class_v nominal_v min_v charge_v capacity_ah usable_pct aged_pct
+        daily_pct capacity_pct_per_c round_trip_pct discharge_a peak_a peak_s charge_a
+        charge_min_a r_mohm max_series max_parallel coldest_charge_c coldest_discharge_c listed
         weight_kg note""",
+    "racks": """part mount max_width_mm max_length_mm max_panel_kg per_panel per_row max_row ballast_kg
+        listed weight_kg note""",
     "extras": "part per quantity when weight_kg note",
     "prices": "part seller price currency min_qty pack stock as_of",
     "sellers": "seller freight",
 }
-OPTIONAL = """voc_pct_per_c noct_c bifacial_pct listed note continuous_va leg_va leg_surge_va hz tracker_start_v
-    tracker_strings array_max_w array_usable_w units_120 units_120_240 units_230 weight_kg aged_pct daily_pct
-    capacity_pct_per_c charge_min_a r_mohm coldest_discharge_c ballast_kg when min_qty pack stock"""
+OPTIONAL = """voc_pct_per_c noct_c bifacial_pct listed note continuous_va leg_va leg_surge_va hz
+        tracker_start_v tracker_strings array_max_w array_usable_w units_120 units_120_240
+        units_230 weight_kg aged_pct daily_pct capacity_pct_per_c charge_min_a r_mohm
+        coldest_discharge_c ballast_kg when min_qty pack stock"""
 
 
 def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: list[str]) -> None:

@@ -78,8 +78,8 @@ class Market:
         rows = [row for by_seller in self.rows.get(part, {}).values() for row in by_seller]
         if not rows:
             return (NEVER,) * len(self.groups)
-        # Nobody need buy a whole least lot too many: from a purchase that is over by that much, one pack (or an
-        # offer at its least lot) can be left away, and it still is enough and no dearer.
+        # Nobody need buy a whole least lot too many: from a purchase that is over by that much, one pack
+        # (or an offer at its least lot) can be left away, and it still is enough and no dearer.
         lot = max(-(-row.min_qty // row.pack) * row.pack for row in rows)
         size = 16
         while size < short:

@@ -1,4 +1,4 @@
-"""Reads a catalogue folder into plain frozen rows: figures in the units of their columns, defaults filled in."""
+"""Reads a catalogue folder into plain frozen rows: the units of their columns, defaults filled in."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """The limits, one plain expression each; floats and loops only.
 
-The names given to `Limits.keeps` are the names of the limits. A limit that is left out is as if it did not exist.
+The names given to `Limits.keeps` are the names of the limits. One that is left out is as if it did not exist.
 """
 
 from __future__ import annotations
