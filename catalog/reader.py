@@ -17,7 +17,6 @@ from catalog.prices import Offers, offer_warnings, price_problems, read_freight,
 from catalog.sheet import Sheet, empty_sheet, read_row, read_sheet
 from optimizer.problems import Fault, InputError, Place, Problem, closest, in_order
 
-
 INVENTED = b"# INVENTED"  # how the first line of a file begins that must not be taken for real parts or prices
 
 

@@ -16,8 +16,8 @@ from catalog.reader import Catalog
 from optimizer import choices
 from optimizer.choices import Banks, Converters, Inverter, PanelFigures, Rows, Setting
 from optimizer.market import Market, rows_with_price
-from optimizer.rules import energy
-from optimizer.rules.compare import whole_up
+from optimizer.rules import energy, site
+from optimizer.rules.compare import at_least, whole_up
 
 MOST_SELLERS_APART = 9  # sellers beyond these share one freight in a node's bound: speed only
 CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
@@ -99,7 +99,8 @@ class Field:
         row_max = self.setting.job.space.row_max
         if row_max is not None:
             most = np.minimum(most, row_max)
-        return self.racks["per_panel"] + self.racks["per_row"] / most
+        pieces: np.ndarray = self.racks["per_panel"] + self.racks["per_row"] / most
+        return pieces
 
     def rack_floor(self, panels: int, bare: bool = False) -> np.ndarray:
         """Cents by set of racking and (unless ``bare``) array extras for so many panels, over all racks: units ≥
@@ -262,7 +263,8 @@ class Field:
         def short(panels: np.ndarray) -> np.ndarray:
             each = np.minimum(np.where(np.isfinite(panels), panels, 1e9) / trackers, largest)
             given = choices.most_usable(each, pmax_w, ranges.cap_w, trackers, factor)
-            return ~choices.at_least(given, need_w)
+            enough: np.ndarray = at_least(given, need_w)
+            return ~enough
 
         most = np.minimum(most, np.floor(largest) * trackers)
         count = np.where((count > most) | short(most), np.inf, count)
@@ -275,7 +277,9 @@ class Field:
 
     # level 4: with a rack -----------------------------------------------------------------------------------
 
-    def rack_bounds(self, panel_row: int, panels: int, longest: int, units: int, parallel: int, pair: np.ndarray):  # type: ignore[no-untyped-def]
+    def rack_bounds(
+        self, panel_row: int, panels: int, longest: int, units: int, parallel: int, pair: np.ndarray
+    ) -> np.ndarray:
         """For every rack: the bound with the fewest panels that the trackers can be wired with."""
         racks = self.racks
         row_max = racks["max_row"]
@@ -283,7 +287,7 @@ class Field:
             row_max = np.minimum(row_max, self.setting.job.space.row_max)
         pieces = whole_up(panels * self.pieces_per_panel())
         if self.setting.keeps("mounting-fit"):
-            fits = choices.site.fits_rack(self.panel(panel_row), racks.columns)
+            fits = site.fits_rack(self.panel(panel_row), racks.columns)
             pieces = np.where(fits, pieces, np.inf)
         strings = -(-panels // longest)
         table = self.market.by_set("rack", racks.index, pieces)
@@ -292,7 +296,8 @@ class Field:
         for most in np.unique(row_max):
             rows = max(strings, int(-(-panels // min(longest, most))))
             table[row_max == most] += self.array_extras(panels, strings, rows, units, parallel)
-        return table.min(axis=1)
+        bound: np.ndarray = table.min(axis=1)
+        return bound
 
     def panel(self, row: int) -> dict[str, float]:
         """One panel's columns as plain figures."""
@@ -334,7 +339,7 @@ def fits_some_rack(panels: Rows, racks: Rows) -> np.ndarray:
         if fits.all():
             break
         rack = dict(zip(("max_width_mm", "max_length_mm", "max_panel_kg"), size, strict=True))
-        fits |= choices.site.fits_rack(panels.columns, rack)
+        fits |= site.fits_rack(panels.columns, rack)
     return fits
 
 
@@ -365,7 +370,7 @@ def most_power(layouts: tuple[choices.Layout, ...], trackers: int, most: float) 
 def fewest_panels(power: np.ndarray, need_w: float, least: float) -> int | None:
     """The fewest panels that can be wired to give ``need_w`` and are at least ``least``; ``power`` as
     :func:`most_power` gives it. None where no number does."""
-    enough = choices.at_least(power, need_w) & np.isfinite(power)
+    enough = at_least(power, need_w) & np.isfinite(power)
     enough[: int(max(1.0, whole_up(least)))] = False
     counts = np.flatnonzero(enough)
     return int(counts[0]) if len(counts) else None

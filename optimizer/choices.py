@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from catalog.reader import Catalog, Table
+from catalog.reader import Table
 from optimizer.job import Job
 from optimizer.limits import LIMITS, NEVER_LEFT_OUT
 from optimizer.rules import bank, energy, loads, site, strings
@@ -85,7 +85,8 @@ class Converters:
 
     def column(self, name: str) -> np.ndarray:
         """A converter column, one value for each entry."""
-        return self.rows[name][self.row]
+        values: np.ndarray = self.rows[name][self.row]
+        return values
 
     def take(self, chosen: np.ndarray) -> Converters:
         """The entries at these positions."""

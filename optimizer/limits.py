@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, cast
 
 Kind = Literal["definition", "safety", "reserve", "wish"]
 
@@ -39,7 +39,7 @@ def _limit(
     name: str, meaning: str, unit: str, sense: Literal["at most", "at least", "holds"], kinds: str, source: str,
     mend: str, working: str, reserve: str | None = None,
 ) -> Limit:  # fmt: skip
-    parts: tuple[Kind, ...] = tuple(kinds.split())  # type: ignore[assignment]  # the literals stand just below
+    parts = cast(tuple[Kind, ...], tuple(kinds.split()))
     return Limit(name, meaning, unit, sense, parts, source, mend, working, reserve)
 
 

@@ -132,27 +132,29 @@ class Market:
         shut = [row for row in map(table.index_of, self.excluded) if row is not None]
         usable &= ~np.isin(place, shut)
         rows = np.flatnonzero(usable)
-        part, group = place[rows], offer_group[rows]
-        order = np.lexsort((rows, group, part))
-        rows, part, group = rows[order], part[order], group[order]
-        slot = part * max(self.groups, 1) + group
+        order = np.lexsort((rows, offer_group[rows], place[rows]))
+        rows = rows[order]
+        at, group = place[rows], offer_group[rows]
+        slot = at * max(self.groups, 1) + group
         first = np.r_[True, slot[1:] != slot[:-1]] if len(slot) else np.zeros(0, dtype=bool)
         start = np.maximum.accumulate(np.where(first, np.arange(len(slot)), 0)) if len(slot) else slot
         depth = np.arange(len(slot)) - start
         shape = (count, max(self.groups, 1), int(depth.max()) + 1 if len(depth) else 1)
         cents, pieces_least = np.full(shape, np.inf), np.zeros(shape)
-        cents[part, group, depth] = offers.cents[rows]
-        pieces_least[part, group, depth] = least[rows]
+        cents[at, group, depth] = offers.cents[rows]
+        pieces_least[at, group, depth] = least[rows]
         cents, pieces_least = undominated(cents, pieces_least)
         most = on_hand.copy()
         if keeps("stock"):
             seller = offers.seller[rows]
-            new = np.r_[True, (part[1:] != part[:-1]) | (seller[1:] != seller[:-1])] if len(rows) else first
+            new = first
+            if len(rows):
+                new = np.concatenate(([True], (at[1:] != at[:-1]) | (seller[1:] != seller[:-1])))
             # rows of one part and seller stand together only within a group of one seller; a folded group may
             # count a stock twice, which keeps ``most`` an upper bound
-            np.add.at(most, part[new], np.where(offers.stock[rows][new] < 0, np.inf, offers.stock[rows][new]))
+            np.add.at(most, at[new], np.where(offers.stock[rows][new] < 0, np.inf, offers.stock[rows][new]))
         else:
-            most[part] = np.inf
+            most[at] = np.inf
         return Ladder(cents, pieces_least, most, on_hand)
 
     @property

@@ -6,7 +6,7 @@ names; the map back from a solution to a bundle's parts comes with the problem.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import pulp
@@ -15,6 +15,8 @@ from optimizer.bundle import Line, Order, Purchase
 from optimizer.choices import Layout
 from optimizer.market import Market, Offer
 from optimizer.rules.compare import TOLERANCE, whole_up
+
+Whole = Callable[[float | None], pulp.LpVariable]  # makes a whole-number variable from 0 to a most
 
 MILLIWATTS = 1000
 NEED_SCALE = 1e4
@@ -154,7 +156,11 @@ def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVar
         problem += share >= NEED_SCALE * (1 - TOLERANCE)
 
 
-def _purchase_rows(problem, node, asked, counts, fused, market, whole, packs, used):  # type: ignore[no-untyped-def]
+def _purchase_rows(
+    problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
+    fused: pulp.LpVariable | None, market: Market, whole: Whole, packs: dict[Offer, pulp.LpVariable],
+    used: dict[str, pulp.LpVariable],
+) -> None:  # fmt: skip
     """Bought and on hand cover the need; least quantities, stock shared by the rows of a seller, freight once."""
     offers = market.offers_of(asked.part)
     on_hand = market.on_hand(asked.part)
@@ -185,7 +191,10 @@ def _purchase_rows(problem, node, asked, counts, fused, market, whole, packs, us
     problem += pulp.lpSum(bought) - pulp.lpSum(need) >= short - TOLERANCE * abs(short)
 
 
-def _ties(problem, node, counts, whole, packs, used):  # type: ignore[no-untyped-def]
+def _ties(
+    problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable], whole: Whole,
+    packs: Mapping[Offer, pulp.LpVariable], used: Mapping[str, pulp.LpVariable],
+) -> tuple[Objective, ...]:  # fmt: skip
     """The stated order among equal totals, then a fixed one so that equal bundles are the same bytes."""
     ties: list[Objective] = []
     pairs = list(zip(node.placed, counts, strict=True))

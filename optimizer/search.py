@@ -22,7 +22,7 @@ from optimizer.bundle import Bundle, Record, TrackerStrings
 from optimizer.choices import Inverter, Setting
 from optimizer.job import Job
 from optimizer.rules import money, site
-from optimizer.rules.compare import whole_up
+from optimizer.rules.compare import at_least, whole_up
 
 PATIENCE = 5000  # choices opened without a bundle before the search asks whether there is any: speed only
 CHUNK = 256  # parts looked at together: speed only
@@ -241,7 +241,7 @@ class Search:
                 chosen = array.order[start:stop]
                 whole = self.field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, pair.pair, chosen)
                 known = self._known_power(pair.inverter)
-                whole = np.where(choices.at_least(known[chosen], pair.need_w), whole, np.inf)
+                whole = np.where(at_least(known[chosen], pair.need_w), whole, np.inf)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.ceiling)):
                     triple = Triple(
                         pair.inverter, pair.battery, pair.series, pair.parallel, pair.need_w, pair.floor_w,
@@ -305,7 +305,8 @@ class Search:
                 return
             # with every seller apart, and racking at its least: most triples end here
             needs = self._least_needs(triple, fewest)
-            floor = bounds.purchase_floor(needs, self.field.market) + float(self.field.rack_floor(fewest, bare=True)[-1])
+            racking = float(self.field.rack_floor(fewest, bare=True)[-1])
+            floor = bounds.purchase_floor(needs, self.field.market) + racking
             if floor > self.ceiling:
                 return
             if floor > bound:
@@ -418,7 +419,7 @@ class Search:
         solution = solve.in_order(built, leaf.cents, built.ties, self.solver)
         order = built.order(solution.values, self.field.market)
         if order.cents != leaf.cents:
-            raise solve.SolverFault(f"the order comes to {order.cents}, the model said {leaf.cents}")
+            raise solve.SolverError(f"the order comes to {order.cents}, the model said {leaf.cents}")
         chosen = built.layouts_chosen(solution.values)
         carried = [placed.layout for placed, count in chosen for _ in range(count)]
         strings = tuple(
@@ -458,10 +459,11 @@ class Search:
         floor = self.heap[0][0] if self.heap else np.inf
         ranked = sorted(self.best.values(), key=lambda leaves: leaves[0].cents)
         last = ranked[min(self.options, len(ranked)) - 1][0].cents if ranked else 0
-        finished = []
-        for leaves in ranked:
-            if leaves[0].cents <= last:
-                finished.append(min((self.finish(leaf) for leaf in leaves), key=lambda pair: pair[0]))
+        finished = [
+            min((self.finish(leaf) for leaf in leaves), key=lambda pair: pair[0])
+            for leaves in ranked
+            if leaves[0].cents <= last
+        ]
         finished.sort(key=lambda pair: pair[0])
         shown = finished[: self.options]
         others = [pair[0][0] for pair in finished[self.options :]]
@@ -543,7 +545,7 @@ def pick(
     """The ``options`` cheapest distinct bundles that meet every limit of the job, proven to the cent.
 
     ``time_limit`` in seconds; ``without`` leaves limits out, in thought only. Raises ValueError where a limit cannot
-    be left out and :class:`optimizer.solve.SolverFault` where the solver breaks its word.
+    be left out and :class:`optimizer.solve.SolverError` where the solver breaks its word.
     """
     search = Search(catalog, Setting.of(job, without), options, solver, time_limit, watch)
     return search.answer(search.run())

@@ -29,7 +29,7 @@ ROUNDING = 1e-9  # of the largest term of a row
 WITHIN_A_CENT = 0.5  # objectives are whole numbers: half of one apart is no gap at all
 
 
-class SolverFault(RuntimeError):
+class SolverError(RuntimeError):
     """The solver returned what its own rules forbid; nothing of it is used."""
 
 
@@ -57,7 +57,7 @@ def _silence() -> None:
     sink = os.open(os.devnull, os.O_WRONLY)
     try:
         os.dup2(sink, 1)
-        highspy.Highs()
+        highspy.Highs()  # type: ignore[no-untyped-call]
     finally:
         os.dup2(kept, 1)
         os.close(kept)
@@ -78,7 +78,7 @@ def _solver(name: str, **more: Any) -> Any:
 def least(model: Model, objective: Objective, solver: str) -> Solution | None:
     """Make one objective least; None where the model has no solution.
 
-    Raises :class:`SolverFault` where the solver stops early, or returns values that are not whole.
+    Raises :class:`SolverError` where the solver stops early, or returns values that are not whole.
     """
     problem = model.problem
     problem.setObjective(objective.expression)
@@ -90,13 +90,13 @@ def least(model: Model, objective: Objective, solver: str) -> Solution | None:
     if problem.status == pulp.LpStatusInfeasible:
         return None
     if problem.status != pulp.LpStatusOptimal or problem.sol_status != pulp.LpSolutionOptimal:
-        raise SolverFault(f"solver status {problem.status}, solution status {problem.sol_status}")
+        raise SolverError(f"solver status {problem.status}, solution status {problem.sol_status}")
     values = {}
     for variable in problem.variables():
         exact = variable.varValue or 0.0
         values[variable.name] = round(exact)
         if abs(exact - values[variable.name]) > INTEGRAL:
-            raise SolverFault(f"{variable.name} = {exact} is not whole")
+            raise SolverError(f"{variable.name} = {exact} is not whole")
     _check_rows(problem, values)
     return Solution(values, _value(objective, values))
 
@@ -110,10 +110,10 @@ def in_order(model: Model, cost: int, objectives: Iterable[Objective], solver: s
     for objective in objectives:
         solution = least(model, objective, solver)
         if solution is None:
-            raise SolverFault("a solution was lost while ordering equal totals")
+            raise SolverError("a solution was lost while ordering equal totals")
         problem += objective.expression <= solution.value + WITHIN_A_CENT
     if solution is None:
-        raise SolverFault("nothing to order equal totals by")
+        raise SolverError("nothing to order equal totals by")
     return solution
 
 
@@ -124,11 +124,12 @@ def _check_rows(problem: pulp.LpProblem, values: dict[str, int]) -> None:
         left = sum(terms) + row.constant
         wrong = left if row.sense == pulp.LpConstraintLE else -left if row.sense == pulp.LpConstraintGE else abs(left)
         if wrong > ROUNDING * (1 + max(map(abs, terms), default=0.0)):
-            raise SolverFault(f"a rounded solution breaks a row by {wrong}")
+            raise SolverError(f"a rounded solution breaks a row by {wrong}")
 
 
 def _value(objective: Objective, values: dict[str, int]) -> int:
-    return round(sum(c * values[v.name] for v, c in objective.expression.items()) + objective.expression.constant)
+    total = float(objective.expression.constant)
+    return round(sum((c * values[v.name] for v, c in objective.expression.items()), total))
 
 
 def _read_options_back(problem: pulp.LpProblem) -> None:
@@ -136,4 +137,4 @@ def _read_options_back(problem: pulp.LpProblem) -> None:
     for name, wanted in (("mip_rel_gap", 0.0), ("mip_abs_gap", WITHIN_A_CENT), *HIGHS_OPTIONS.items()):
         found = problem.solverModel.getOptionValue(name)[1]
         if found != wanted:
-            raise SolverFault(f"the solver did not take {name} = {wanted}: {found}")
+            raise SolverError(f"the solver did not take {name} = {wanted}: {found}")

@@ -80,7 +80,7 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
     """The cheapest way to buy what is needed, after what is on hand; None where something cannot be had.
 
     ``needs``: pieces by part. Of equal totals the first by fewer sellers, then their names, then the offers.
-    Raises :class:`optimizer.solve.SolverFault` where the solver breaks its word.
+    Raises :class:`optimizer.solve.SolverError` where the solver breaks its word.
     """
     wanted = {part: pieces for part, pieces in needs.items() if pieces > market.on_hand(part)}
     if not all(market.offers_of(part) for part in wanted):

@@ -17,7 +17,7 @@ from optimizer import choices
 from optimizer.audit import audit
 from optimizer.choices import Setting
 from optimizer.job import read_job
-from optimizer.search import Search, pick
+from optimizer.search import Search, Triple, pick
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance
 
@@ -82,10 +82,10 @@ def level_bounds(search: Search) -> Iterator[tuple[tuple[str, ...], tuple[int, .
                     yield (*key3, name(field.racks, rack)), (units, parallel), float(by_rack[rack]), 4
 
 
-def search_triple(inverter: choices.Inverter, battery: int, found: choices.Banks, panel: int, pair: np.ndarray):  # type: ignore[no-untyped-def]
+def search_triple(
+    inverter: choices.Inverter, battery: int, found: choices.Banks, panel: int, pair: np.ndarray
+) -> Triple:
     """A triple as the search makes it."""
-    from optimizer.search import Triple
-
     return Triple(
         inverter, battery, int(found.series[battery]), int(found.parallel[battery]), float(found.need_w[battery]),
         float(found.floor_w[battery]), panel, pair,

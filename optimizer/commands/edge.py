@@ -67,7 +67,7 @@ def _explain(error: Exception) -> None:
             "  Please report it with the job and the catalogue; the other solver (--solver) may do.",
             FAULT,
         )
-    if solver is not None and isinstance(error, solver.SolverFault):
+    if solver is not None and isinstance(error, solver.SolverError):
         refuse(
             f"A fault of the solver: {error}.\n"
             "  Nothing is shown or written; the other solver (--solver) may do.",

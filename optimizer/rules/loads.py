@@ -138,10 +138,10 @@ def load_figures(load: Load, sun_hours: tuple[float, ...]) -> LoadFigures:
     starts = start_va > va * (1 + TOLERANCE)
     start_w = max(start_va * load.starting_power_factor, watts) if starts else watts
 
-    hours = load.hours_per_day
+    hours: tuple[float, ...] | None = load.hours_per_day
     if load.water_per_day_l is not None and load.flow_l_per_h is not None:
         hours = tuple(litres / (load.count * load.flow_l_per_h) for litres in load.water_per_day_l)
-    energy = load.energy_per_day_wh
+    energy: tuple[float, ...] | None = load.energy_per_day_wh
     if energy is None:
         energy = tuple(watts * h * load.count for h in hours or (0.0,) * 12)
     if hours is None:

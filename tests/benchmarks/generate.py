@@ -65,7 +65,8 @@ def converters(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.n
             "charge_settable": rng.choice(["yes", "yes", "yes", "no"], count), "trackers": trackers,
             "tracker_max_v": top, "tracker_min_v": np.where(high, rng.choice([90, 120, 150], count), bank * 1.15),
             "tracker_top_v": np.round(top * 0.9), "tracker_usable_a": usable_a,
-            "tracker_isc_a": np.round(usable_a * 1.3), "tracker_max_w": np.round(power * 1.4), "tracker_usable_w": power,
+            "tracker_isc_a": np.round(usable_a * 1.3), "tracker_max_w": np.round(power * 1.4),
+            "tracker_usable_w": power,
             "max_units": rng.choice([1, 2, 4], count), "units_120": np.where(supply == "120", "1", ""),
             "units_120_240": np.where(supply == "240", "1", np.where(supply == "120", "2", "")),
             "units_230": np.where(supply == "230", "1", ""), "listed": rng.choice(["yes", "no"], count),
@@ -119,8 +120,10 @@ def racks(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.ndarra
 
 EXTRAS = pd.DataFrame(
     [
-        ("ex-label", "system", 1, "always"), ("ex-earth", "system", 1, "always"), ("ex-cable", "battery", 1, "always"),
-        ("ex-fuse", "converter", 1, "always"), ("ex-link", "converter", 1, "stacked"), ("ex-plug", "string", 1, "always"),
+        ("ex-label", "system", 1, "always"), ("ex-earth", "system", 1, "always"),
+        ("ex-cable", "battery", 1, "always"),
+        ("ex-fuse", "converter", 1, "always"), ("ex-link", "converter", 1, "stacked"),
+        ("ex-plug", "string", 1, "always"),
         ("ex-clamp", "panel", 2, "always"), ("ex-end", "row", 4, "always"), ("ex-bus", "system", 1, "paralleled-bank"),
         ("ex-stringfuse", "string", 2, "fused"),
     ],

@@ -102,7 +102,7 @@ def draw_site(draw: Draw, climate: Climate, us: bool) -> Table:
         "hottest": degrees(draw.within(climate.hottest_c), us),
         "sun_hours": [round(hours * draw.uniform(0.95, 1.05), 1) for hours in sun],
     }
-    if draw.chance(0.75):  # most banks stand in a shed or a cellar
+    if draw.chance(0.65):  # most banks stand in a shed or a cellar
         site["bank_coldest"] = degrees(max(coldest, draw.choice((2, 5, 8, 12, 16))), us)
     if coldest < 0 and draw.chance(0.15):
         site["rear_light"] = 0.30
@@ -216,13 +216,13 @@ def draw_wishes(draw: Draw, us: bool) -> dict[str, Table]:
     need: Table = {"autonomy_days": draw.choice((0.5, 1.0, 1.0, 1.0, 1.5, 2.0, 3.0))}
     if draw.chance(0.1):
         need["array_to_load"] = draw.choice((1.1, 1.3, 1.5))
-    if draw.chance(0.08):
-        need["budget"] = draw.choice((4500, 7000, 10000, 15000))
+    if draw.chance(0.15):
+        need["budget"] = draw.choice((3000, 4500, 7000, 10000))
     space: Table = {}
+    if draw.chance(0.15):
+        space["max_panels"] = draw.choice((6, 10, 16, 24))
     if draw.chance(0.1):
-        space["max_panels"] = draw.choice((8, 12, 20, 32))
-    if draw.chance(0.1):
-        area_m2 = draw.choice((20, 35, 50, 80))
+        area_m2 = draw.choice((12, 20, 35, 60))
         space["max_area"] = f"{figure(area_m2 * 10.764)} ft^2" if us else f"{area_m2} m^2"
     if draw.chance(0.1):
         space["row_max"] = draw.choice((3, 4, 6, 8))

@@ -176,6 +176,8 @@ class Drawn(Catalogue):
         top_v = (n + draw.uniform(0.02, 1.3)) * vmp
         if flaw == "cold-voltage":
             max_v = (n - draw.pick([0.5, 0.2, 0.02])) * voc * cold / (1 - job.voltage)
+        if flaw == "tracker-strings":  # and no longer strings in place of more
+            top_v = (n + 0.02) * vmp
         max_v = max(max_v, 1.1 * vmp)
         top_v = min(max_v * 0.99, top_v)
         low_n = n if draw.chance(0.4) else max(1, n - draw.pick([1, 1, 2]))
@@ -208,9 +210,9 @@ class Drawn(Catalogue):
         elif draw.chance(0.4):
             cells["tracker_strings"] = str(m + draw.pick([0, 1]))
         if flaw == "array-total":
-            cells["array_max_w"] = number(total * pmax / u * draw.uniform(0.6, 0.9), 4)
+            cells["array_max_w"] = number(total * pmax / u * draw.uniform(0.5, 0.8), 4)
         elif draw.chance(0.4):
-            cells["array_max_w"] = number(count * max_w * draw.uniform(0.92, 1.0), 4)
+            cells["array_max_w"] = number(count * max_w * draw.uniform(0.92 if roomy else 0.75, 1.0), 4)
         if flaw == "daily-energy" or draw.chance(0.4):
             cells["array_usable_w"] = number(count * usable * draw.uniform(0.93, 1.0), 4)
 
