@@ -48,6 +48,7 @@ class Field:
     _array: dict[int, ArrayFloor] = field(default_factory=dict)
     _rack: dict[int, np.ndarray] = field(default_factory=dict)
     _fixed: dict[tuple[int, int, int], np.ndarray] = field(default_factory=dict)
+    _array_extras: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting) -> Field:
@@ -82,7 +83,10 @@ class Field:
 
     def array_extras(self, panels: int, strings: int, rows: int, units: int, parallel: int) -> np.ndarray:
         """Cents by set of the extras counted from panels, strings and rows, each at the least."""
-        return self._extras({"panel": panels, "string": strings, "row": rows}, units, parallel)
+        key = (panels, strings, rows, min(units, 2), min(parallel, 2))
+        if key not in self._array_extras:
+            self._array_extras[key] = self._extras({"panel": panels, "string": strings, "row": rows}, units, parallel)
+        return self._array_extras[key]
 
     def _extras(self, counts: dict[str, int], units: int, parallel: int) -> np.ndarray:
         total = np.zeros(1 << self.market.groups)

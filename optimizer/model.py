@@ -6,8 +6,9 @@ names; the map back from a solution to a bundle's parts comes with the problem.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import pulp
 
@@ -15,8 +16,6 @@ from optimizer.bundle import Line, Order, Purchase
 from optimizer.choices import Layout
 from optimizer.market import Market, Offer
 from optimizer.rules.compare import TOLERANCE, whole_up
-
-Whole = Callable[[float | None], pulp.LpVariable]  # makes a whole-number variable from 0 to a most
 
 MILLIWATTS = 1000
 NEED_SCALE = 1e4
@@ -74,14 +73,20 @@ class Objective:
 
 @dataclass(frozen=True)
 class Model:
-    """The problem, the order among its solutions, and the way back."""
+    """The problem, its cost, and the way back."""
 
     problem: pulp.LpProblem
     cost: Objective
-    ties: tuple[Objective, ...]
     layout_counts: tuple[pulp.LpVariable, ...]
     packs: Mapping[Offer, pulp.LpVariable]
+    used: Mapping[str, pulp.LpVariable]
     node: Node
+
+    @cached_property
+    def ties(self) -> tuple[Objective, ...]:
+        """The order among equal totals. Its rows enter the problem when it is first asked for: most models are only
+        solved for their cost."""
+        return _ties(self)
 
     def layouts_chosen(self, values: Mapping[str, int]) -> tuple[tuple[Placed, int], ...]:
         """The layouts in use and on how many trackers each."""
@@ -113,115 +118,109 @@ class Model:
         return Order(tuple(purchases), freight)
 
 
+def _sum(terms: Iterable[tuple[pulp.LpVariable, float]]) -> pulp.LpAffineExpression:
+    """A sum of coefficients times variables, each variable once; far quicker than adding up products."""
+    return pulp.LpAffineExpression([(variable, coefficient) for variable, coefficient in terms if coefficient])
+
+
+def _variable(problem: pulp.LpProblem, name: str, most: float) -> pulp.LpVariable:
+    """A whole-number variable from 0 to ``most``; its name says nothing of the part it stands for."""
+    return problem.add_variable(name, 0, most, pulp.LpInteger)
+
+
 def build(node: Node, market: Market) -> Model:
     """Write the model of one node. Every coefficient of the cost is a whole number of cents."""
     problem = pulp.LpProblem("node", pulp.LpMinimize)
-    serial = iter(range(1_000_000))
-
-    def whole(most: float | None) -> pulp.LpVariable:
-        return problem.add_variable(f"v{next(serial)}", 0, most, pulp.LpInteger)
-
-    counts = tuple(whole(node.trackers) for _ in node.placed)
+    counts = tuple(_variable(problem, f"layout{i}", node.trackers) for i in range(len(node.placed)))
     fused = None
     if any(placed.layout.fused for placed in node.placed) and any(asked.if_fused for asked in node.asked):
-        fused = whole(1)
+        fused = _variable(problem, "fused", 1)
         for placed, count in zip(node.placed, counts, strict=True):
             if placed.layout.fused:
-                problem += count <= node.trackers * fused
+                problem += _sum([(count, 1), (fused, -node.trackers)]) <= 0
     if node.placed:
         _array_rows(problem, node, counts)
-
     packs: dict[Offer, pulp.LpVariable] = {}
     used: dict[str, pulp.LpVariable] = {}
     for asked in node.asked:
-        _purchase_rows(problem, node, asked, counts, fused, market, whole, packs, used)
-
-    cost = pulp.lpSum([offer.cents * offer.pack * v for offer, v in packs.items()])
-    cost += pulp.lpSum([market.freight_of(seller) * used[seller] for seller in sorted(used)])
-    ties = _ties(problem, node, counts, whole, packs, used)
-    return Model(problem, Objective("cost", cost), ties, counts, packs, node)
+        _purchase_rows(problem, node, asked, counts, fused, market, packs, used)
+    goods = [(variable, offer.cents * offer.pack) for offer, variable in packs.items()]
+    freight = [(used[seller], market.freight_of(seller)) for seller in sorted(used)]
+    return Model(problem, Objective("cost", _sum(goods + freight)), counts, packs, used, node)
 
 
 def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable]) -> None:
     pairs = list(zip(node.placed, counts, strict=True))
-    panels = pulp.lpSum([placed.layout.panels * count for placed, count in pairs])
-    problem += pulp.lpSum(counts) <= node.trackers
-    problem += panels >= max(1.0, node.least_panels)
+    panels = [(count, placed.layout.panels) for placed, count in pairs]
+    problem += _sum((count, 1) for count in counts) <= node.trackers
+    problem += _sum(panels) >= max(1.0, node.least_panels)
     if node.most_panels != float("inf"):
-        problem += panels <= node.most_panels
+        problem += _sum(panels) <= node.most_panels
     if node.need_w > 0:
         # the need stands as a large number, so that the solver's tolerance is far below the comparison's own
         scale = NEED_SCALE / node.need_w
-        share = pulp.lpSum([placed.layout.usable_w * scale * count for placed, count in pairs])
-        problem += share >= NEED_SCALE * (1 - TOLERANCE)
+        problem += _sum((c, placed.layout.usable_w * scale) for placed, c in pairs) >= NEED_SCALE * (1 - TOLERANCE)
 
 
 def _purchase_rows(
     problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
-    fused: pulp.LpVariable | None, market: Market, whole: Whole, packs: dict[Offer, pulp.LpVariable],
+    fused: pulp.LpVariable | None, market: Market, packs: dict[Offer, pulp.LpVariable],
     used: dict[str, pulp.LpVariable],
 ) -> None:  # fmt: skip
     """Bought and on hand cover the need; least quantities, stock shared by the rows of a seller, freight once."""
-    offers = market.offers_of(asked.part)
     on_hand = market.on_hand(asked.part)
-    widest = max(asked.per_layout, default=0.0) * node.trackers
-    most = asked.pieces + widest + asked.if_fused
-    bought = []
+    most = asked.pieces + max(asked.per_layout, default=0.0) * node.trackers + asked.if_fused
+    balance: list[tuple[pulp.LpVariable, float]] = []
     by_seller: dict[str, list[tuple[Offer, pulp.LpVariable]]] = {}
-    for offer in offers:
+    for offer in market.offers_of(asked.part):
         ceiling = max(-(-int(whole_up(most)) // offer.pack), offer.least // offer.pack)
-        count = whole(ceiling)
+        count = _variable(problem, f"packs{len(packs)}", ceiling)
         packs[offer] = count
-        bought.append(offer.pack * count)
+        balance.append((count, offer.pack))
         by_seller.setdefault(offer.seller, []).append((offer, count))
         if offer.seller not in used:
-            used[offer.seller] = whole(1)
+            used[offer.seller] = _variable(problem, f"seller{len(used)}", 1)
         if offer.least > offer.pack:
-            chosen = whole(1)
-            problem += count <= ceiling * chosen
-            problem += offer.pack * count >= offer.least * chosen
-        problem += count <= ceiling * used[offer.seller]
+            chosen = _variable(problem, f"chosen{len(packs)}", 1)
+            problem += _sum([(count, 1), (chosen, -ceiling)]) <= 0
+            problem += _sum([(count, offer.pack), (chosen, -offer.least)]) >= 0
+        problem += _sum([(count, 1), (used[offer.seller], -ceiling)]) <= 0
     for rows in by_seller.values():
         if rows[0][0].stock >= 0:
-            problem += pulp.lpSum([offer.pack * count for offer, count in rows]) <= rows[0][0].stock
-    need = [each * count for each, count in zip(asked.per_layout, counts, strict=False) if each]
+            problem += _sum((count, offer.pack) for offer, count in rows) <= rows[0][0].stock
+    balance += [(count, -each) for each, count in zip(asked.per_layout, counts, strict=False)]
     if fused is not None and asked.if_fused:
-        need.append(asked.if_fused * fused)
+        balance.append((fused, -asked.if_fused))
     short = asked.pieces - on_hand
-    problem += pulp.lpSum(bought) - pulp.lpSum(need) >= short - TOLERANCE * abs(short)
+    problem += _sum(balance) >= short - TOLERANCE * abs(short)
 
 
-def _ties(
-    problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable], whole: Whole,
-    packs: Mapping[Offer, pulp.LpVariable], used: Mapping[str, pulp.LpVariable],
-) -> tuple[Objective, ...]:  # fmt: skip
+def _ties(model: Model) -> tuple[Objective, ...]:
     """The stated order among equal totals, then a fixed one so that equal bundles are the same bytes."""
+    problem, node, used = model.problem, model.node, model.used
     ties: list[Objective] = []
-    pairs = list(zip(node.placed, counts, strict=True))
+    pairs = list(zip(node.placed, model.layout_counts, strict=True))
     if pairs:
-        cap = round(node.usable_cap_w * MILLIWATTS)
-        power = whole(cap)
-        problem += pulp.lpSum([placed.milliwatts * count for placed, count in pairs]) >= power
+        power = _variable(problem, "power", round(node.usable_cap_w * MILLIWATTS))
+        problem += _sum([*((count, placed.milliwatts) for placed, count in pairs), (power, -1)]) >= 0
         kinds = []
         for _, count in pairs:
-            kind = whole(1)
-            problem += count <= node.trackers * kind
-            kinds.append(kind)
+            kinds.append(_variable(problem, f"kind{len(kinds)}", 1))
+            problem += _sum([(count, 1), (kinds[-1], -node.trackers)]) <= 0
         most_strings = node.trackers * max(placed.layout.parallel for placed in node.placed) + 1
-        strings = pulp.lpSum([placed.layout.parallel * count for placed, count in pairs])
-        panels = pulp.lpSum([placed.layout.panels * count for placed, count in pairs])
-        ties.append(Objective("usable power", -1 * power))
+        most_kinds = len(pairs) + 1
+        ties.append(Objective("usable power", _sum([(power, -1)])))
         # one number orders panels, then strings, then how many different layouts
-        ties.append(
-            Objective("panels, strings, equal strings",
-                      panels * (most_strings * (len(pairs) + 1)) + strings * (len(pairs) + 1) + pulp.lpSum(kinds))
-        )  # fmt: skip
-    ties.append(Objective("sellers", pulp.lpSum([used[s] for s in used])))
+        worth = [
+            (count, (placed.layout.panels * most_strings + placed.layout.parallel) * most_kinds)
+            for placed, count in pairs
+        ]
+        ties.append(Objective("panels, strings, equal strings", _sum([*worth, *((kind, 1) for kind in kinds)])))
+    sellers = sorted(used)
+    most_order = sum((i + 1) ** 2 for i in range(len(sellers))) + 1
+    fewest = [(used[seller], most_order + (i + 1) ** 2) for i, seller in enumerate(sellers)]
+    ties.append(Objective("fewest sellers, then by name", _sum(fewest)))
     if pairs:
-        ties.append(Objective("layouts", pulp.lpSum([(i + 1) ** 2 * c for i, c in enumerate(counts)])))
-    ties.append(
-        Objective("sellers by name",
-                  pulp.lpSum([(i + 1) ** 2 * used[seller] for i, seller in enumerate(sorted(used))]))
-    )  # fmt: skip
-    ties.append(Objective("offers", pulp.lpSum([(i + 1) * v for i, v in enumerate(packs.values())])))
+        ties.append(Objective("layouts", _sum((c, (i + 1) ** 2) for i, c in enumerate(model.layout_counts))))
+    ties.append(Objective("offers", _sum((v, i + 1) for i, v in enumerate(model.packs.values()))))
     return tuple(ties)

@@ -8,11 +8,12 @@ from __future__ import annotations
 import os
 import sys
 import warnings
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+import numpy as np
 import pulp
 
 from optimizer.model import Model, Objective
@@ -91,9 +92,13 @@ def least(model: Model, objective: Objective, solver: str) -> Solution | None:
         return None
     if problem.status != pulp.LpStatusOptimal or problem.sol_status != pulp.LpSolutionOptimal:
         raise SolverError(f"solver status {problem.status}, solution status {problem.sol_status}")
+    return _rounded(problem, objective, [variable.varValue or 0.0 for variable in problem.variables()])
+
+
+def _rounded(problem: pulp.LpProblem, objective: Objective, found: Sequence[float]) -> Solution:
+    """Whole values, each near enough to what was found, with which every row holds."""
     values = {}
-    for variable in problem.variables():
-        exact = variable.varValue or 0.0
+    for variable, exact in zip(problem.variables(), found, strict=True):
         values[variable.name] = round(exact)
         if abs(exact - values[variable.name]) > INTEGRAL:
             raise SolverError(f"{variable.name} = {exact} is not whole")
@@ -103,18 +108,43 @@ def least(model: Model, objective: Objective, solver: str) -> Solution | None:
 
 def in_order(model: Model, cost: int, objectives: Iterable[Objective], solver: str) -> Solution:
     """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn."""
-    problem = model.problem
+    problem, solution = model.problem, None
     # objectives are whole numbers: half of one apart keeps the solver's rounding out and lets no other value in
     problem += model.cost.expression <= cost + WITHIN_A_CENT
-    solution = None
     for objective in objectives:
-        solution = least(model, objective, solver)
+        # the same solver object goes on from the solution before, and is built anew only where it cannot
+        solution = (_again(model, objective) if solution and solver == "highs" else None) or least(
+            model, objective, solver
+        )
         if solution is None:
             raise SolverError("a solution was lost while ordering equal totals")
         problem += objective.expression <= solution.value + WITHIN_A_CENT
+        if solver == "highs":
+            _add_row(problem, objective, solution.value + WITHIN_A_CENT)
     if solution is None:
         raise SolverError("nothing to order equal totals by")
     return solution
+
+
+def _add_row(problem: pulp.LpProblem, objective: Objective, most: float) -> None:
+    """The row "objective at most" in the solver's own copy of the problem."""
+    terms = [(variable.index, coefficient) for variable, coefficient in objective.expression.items()]
+    problem.solverModel.addRow(-float("inf"), most, len(terms), [i for i, _ in terms], [c for _, c in terms])
+
+
+def _again(model: Model, objective: Objective) -> Solution | None:
+    """Solve the solver's own copy for another objective; None where it does not end at a proven optimum."""
+    highs = model.problem.solverModel
+    variables = model.problem.variables()
+    costs = np.zeros(len(variables))
+    for variable, coefficient in objective.expression.items():
+        costs[variable.index] = coefficient
+    highs.changeColsCost(len(costs), np.arange(len(costs), dtype=np.int32), costs)
+    highs.run()
+    if str(highs.modelStatusToString(highs.getModelStatus())) != "Optimal":
+        return None
+    _read_options_back(model.problem)
+    return _rounded(model.problem, objective, highs.getSolution().col_value)
 
 
 def _check_rows(problem: pulp.LpProblem, values: dict[str, int]) -> None:

@@ -144,9 +144,8 @@ def load_figures(load: Load, sun_hours: tuple[float, ...]) -> LoadFigures:
     energy: tuple[float, ...] | None = load.energy_per_day_wh
     if energy is None:
         energy = tuple(watts * h * load.count for h in hours or (0.0,) * 12)
-    if hours is None:
-        daytime = (load.daytime,) * 12
-    else:
+    daytime: tuple[float, ...] = (load.daytime,) * 12
+    if hours is not None:
         daytime = tuple(
             min(load.daytime, sun / h) if h > 0 else load.daytime for sun, h in zip(sun_hours, hours, strict=True)
         )

@@ -66,6 +66,7 @@ APPLIANCES = {
 
 HORSEPOWER = {0.25: "0.25 hp", 0.5: "0.5 hp", 0.75: "0.75 hp", 1.0: "1 hp", 1.5: "1.5 hp", 2.0: "2 hp", 3.0: "3 hp"}
 WATTS_A_HP = 1150.0  # what a small pump takes from the supply for each rated hp
+LEAST_WH = 1000.0  # a day
 
 
 class Draw(random.Random):
@@ -150,7 +151,7 @@ def draw_pump(draw: Draw, volts: int, watts: float, site: Table, us: bool) -> Ta
     if count > 1:
         load["count"] = count
     add_start(draw, load, volts, each / factor, each, (1.3, 3.0) if each > 2500 else (2.5, 6.0))
-    hours = draw.uniform(1.5, 6.0)
+    hours = max(draw.uniform(1.5, 6.0), LEAST_WH / watts)
     way = draw.choice(("water", "water", "hours", "energy"))
     if way == "water":
         lift_m = draw.uniform(15, 80)
@@ -197,8 +198,8 @@ def draw_appliance(draw: Draw, name: str, kind: str, site: Table) -> Table:
 
 
 def draw_loads(draw: Draw, kind: str, site: Table, us: bool) -> list[Table]:
-    """A pump of 300 W to 6 kW, and up to three other loads."""
-    size: Range = draw.choice(((250, 700), (700, 1500), (700, 1500), (1200, 2500), (2000, 3500), (3500, 6000)))
+    """A pump of 300 W to 7 kW, and up to three other loads."""
+    size: Range = draw.choice(((300, 700), (700, 1500), (700, 1500), (1200, 2500), (2000, 3500), (3500, 7000)))
     volts = {"120": 120, "120/240": 240, "230": 230}[kind]
     watts = min(draw.within(size), 2200.0) if kind == "120" else draw.within(size)
     names = draw.sample(sorted(APPLIANCES), draw.choice((0, 0, 1, 2, 3)))

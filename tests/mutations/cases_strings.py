@@ -7,7 +7,7 @@ import numpy as np
 from optimizer.rules import compare
 
 from .change import Case, both, edited, swapped
-from .parts import PANEL, UNSTATED, audited, bundle, converter, job, layouts_left, panel, strings_left, units_left
+from .parts import PANEL, UNSTATED, audited, bundle, converter, job, layouts_left, met, panel, strings_left, units_left
 
 AUDIT, CHOICES, STRINGS = "optimizer.audit", "optimizer.choices", "optimizer.rules.strings"
 
@@ -109,8 +109,13 @@ CASES = (
          lambda: fused_of_five(30.0, 48.0, 6000.0), (False, False, True), swapped(STRINGS, "CONTINUOUS", 1.0)),
     # Isc 10 A: 15.625 A asks a 20 A fuse, which 15 A panels do not bear; one factor alone would ask 15 A
     Case("one of the two 1.25 of a fuse dropped",
-         lambda: audited("fuse-fits", job(), bundle(panel=panel(isc_a=10.0, max_fuse_a=15.0), strings=((5, 3),))),
+         lambda: audited("fuse-fits", job(),
+                         bundle(panel=panel(isc_a=10.0, max_fuse_a=15.0), strings=((5, 3),), fused=True)),
          (20.0, 15.0, False), edited(STRINGS, "least = CONTINUOUS * CONTINUOUS *", "least = CONTINUOUS *")),
+    # two strings push 32 A back into the third, which bears 25 A, and the bundle has no fuses
+    Case("fuses that are missing not missed",
+         lambda: (met("fuse-fits", job(), bundle(strings=((5, 3),), fused=False)),), (False,),
+         edited(AUDIT, "if self.needs_fuses(s) and not s.fused:", "if False:")),
     # 10 x 400 x 0.8 = 3200 W under 1600 W
     Case("clipping forgotten",
          lambda: audited("daily-energy", job(), bundle(converter=converter(tracker_usable_w=1600.0), strings=ONE)),

@@ -155,6 +155,12 @@ def audited(limit: str, job: Job, bundle: Bundle) -> tuple[float, float, bool]:
     return float(reading.value), float(reading.allowed), reading.holds
 
 
+def met(limit: str, job: Job, bundle: Bundle) -> bool:
+    """Whether the auditor finds a limit met; one that does not apply is."""
+    readings = [reading for reading in auditing.audit(job, bundle).readings if reading.limit == limit]
+    return all(reading.holds for reading in readings)
+
+
 # what the search leaves -----------------------------------------------------------------------------------------
 
 

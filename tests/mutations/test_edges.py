@@ -14,7 +14,6 @@ import pytest
 
 from optimizer import audit as auditing
 from optimizer import choices
-from optimizer.bundle import Bundle
 from optimizer.job import Job, Need, Space
 from optimizer.limits import LIMITS
 
@@ -34,6 +33,7 @@ from .parts import (
     inverter,
     job,
     layouts_left,
+    met,
     panel,
     rack,
     strings_left,
@@ -62,12 +62,6 @@ class Edge:
     def beyond(self) -> float:
         """The value that just misses the limit."""
         return self.exact + self.missed * (self.step or PART_IN_A_MILLION * abs(self.exact))
-
-
-def met(limit: str, job: Job, bundle: Bundle) -> bool:
-    """Whether the auditor finds a limit met; one that does not apply is."""
-    readings = [reading for reading in auditing.audit(job, bundle).readings if reading.limit == limit]
-    return all(reading.holds for reading in readings)
 
 
 def of_converter(limit: str, column: str, exact: float, missed: int = LESS, job: Job = PUMPING, **also: Any) -> Edge:
@@ -106,7 +100,7 @@ def of_tracker(
 def of_panel(
     limit: str, column: str, exact: float, series: int, parallel: int = 1, missed: int = LESS, **also: Any
 ) -> Edge:
-    """An edge that a column of the panel moves, on trackers that take many strings."""
+    """An edge that a column of the panel moves, on trackers that take many strings; three of them are fused."""
     wide = converter(tracker_isc_a=64.0, tracker_max_w=8000.0)
 
     def left(value: float) -> bool:
@@ -115,7 +109,8 @@ def of_panel(
 
     return Edge(limit, column, exact, missed,
                 lambda v: met(limit, job(), bundle(panel=panel(**also, **{column: v}), converter=wide,
-                                                   strings=((series, parallel),))), left)  # fmt: skip
+                                                   strings=((series, parallel),), fused=parallel > 2)),
+                left)  # fmt: skip
 
 
 def panels_left(space: Space | None = None, **columns: Any) -> float:

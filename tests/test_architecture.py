@@ -1,0 +1,238 @@
+"""The house: one ordered list of modules, each importing only earlier ones; who may know what; what loads late.
+
+Imports are read from the source, those inside functions and under TYPE_CHECKING too: a late import makes a program
+start faster, it does not turn an arrow round.
+"""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+
+# floor: its rooms in order; a room may know the rooms before it
+HOUSE = {
+    "vocabulary": (
+        "optimizer", "optimizer.rules", "optimizer.writing", "catalog",  # the packages' own files: public names only
+        "optimizer.problems", "optimizer.units", "optimizer.defaults", "optimizer.limits",
+    ),
+    "what is given": (
+        "catalog.columns", "catalog.cells", "catalog.records", "catalog.sheet", "catalog.prices", "catalog.reader",
+        "optimizer.job_keys", "optimizer.job_rules", "optimizer.job", "optimizer.starter_job",
+    ),
+    "engineering": (
+        "optimizer.rules.compare", "optimizer.rules.tables", "optimizer.rules.loads", "optimizer.rules.strings",
+        "optimizer.rules.bank", "optimizer.rules.energy", "optimizer.rules.site", "optimizer.rules.money",
+        "optimizer.bundle", "optimizer.offer_kinds", "optimizer.offer_file", "optimizer.offer", "optimizer.choices",
+    ),
+    "model": (
+        "optimizer.market", "optimizer.bounds", "optimizer.model", "optimizer.solve", "optimizer.search",
+    ),
+    "answers": (
+        "optimizer.audit", "optimizer.conflict", "optimizer.answer", "optimizer.verdict",
+    ),
+    "words": (
+        "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
+        "optimizer.writing.sentences", "optimizer.writing.lists", "optimizer.writing.reference",
+        "optimizer.writing.document", "optimizer.writing.page", "optimizer.writing.verdict",
+    ),
+    "edge": (
+        "optimizer.commands.edge", "optimizer.commands.pick", "optimizer.commands.audit", "optimizer.commands.catalog",
+        "optimizer.commands.limits", "optimizer.commands.new", "optimizer.commands",
+    ),
+}  # fmt: skip
+ORDER = [room for floor in HOUSE.values() for room in floor]
+
+LONGEST = 400  # lines of a module
+LONGER = {
+    "catalog.columns": "the one dictionary of columns: data that is looked up by name, not code that is read through",
+    "optimizer.audit": "one judge of a bundle: every limit stands here once, side by side with its neighbours",
+    "optimizer.choices": "every rule on arrays of parts, in the order in which the auditor has them for one bundle",
+    "optimizer.search": "one heap and its levels share one state; cut apart, they would only hand it to and fro",
+}
+
+SOLVERS = {"pulp", "highspy"}
+HEAVY = SOLVERS | {"numpy", "pandas", "pint", "pydantic", "tabulate"}
+READS_FILES = {
+    "catalog.reader", "optimizer.job", "optimizer.offer_file", "optimizer.commands.edge", "optimizer.commands.new",
+}  # fmt: skip
+LOADS_BY_NAME = {"optimizer", "catalog", "optimizer.commands"}  # the public names, and the commands
+
+
+def path_of(module: str) -> Path:
+    """The file of a module or package."""
+    plain = ROOT.joinpath(*module.split(".")).with_suffix(".py")
+    return plain if plain.is_file() else plain.with_suffix("") / "__init__.py"
+
+
+def modules_there() -> set[str]:
+    """Every module of the two packages, from the files."""
+    found = set()
+    for top in ("optimizer", "catalog"):
+        for path in (ROOT / top).rglob("*.py"):
+            parts = path.relative_to(ROOT).with_suffix("").parts
+            found.add(".".join(parts[:-1] if parts[-1] == "__init__" else parts))
+    return found
+
+
+def tree_of(module: str) -> ast.Module:
+    return ast.parse(path_of(module).read_text(encoding="utf-8"))
+
+
+def imports_of(tree: ast.AST) -> Iterator[str]:
+    """Everything that a module imports anywhere, by its full name; ``from a import b`` is a.b where that is a room."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, "imports are written out in full"
+            for alias in node.names:
+                full = f"{node.module}.{alias.name}"
+                yield full if full in ORDER else str(node.module)
+
+
+def calls_of(tree: ast.AST) -> Iterator[tuple[str, str]]:
+    """(what it is called on, name) of every call: ("typer", "echo"), ("", "print")."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            if isinstance(node.func, ast.Name):
+                yield "", node.func.id
+            elif isinstance(node.func, ast.Attribute):
+                yield ast.unparse(node.func.value), node.func.attr
+
+
+def test_every_module_stands_in_the_list_once() -> None:
+    assert len(ORDER) == len(set(ORDER))
+    assert set(ORDER) == modules_there()
+
+
+@pytest.mark.parametrize("module", ORDER)
+def test_imports_only_earlier_modules(module: str) -> None:
+    earlier = set(ORDER[: ORDER.index(module)])
+    own = {name for name in imports_of(tree_of(module)) if name.split(".")[0] in ("optimizer", "catalog")}
+    assert own <= earlier, f"{module} knows {sorted(own - earlier)}, which stand after it"
+
+
+def test_an_import_of_a_later_module_is_seen_wherever_it_stands() -> None:
+    """The reader of imports itself: inside a function, under TYPE_CHECKING, and of a module out of its package."""
+    source = (
+        "if TYPE_CHECKING:\n    from optimizer.search import Pick\n"
+        "def late():\n    from optimizer import solve\n    import optimizer.writing.page\n"
+    )
+    assert set(imports_of(ast.parse(source))) == {"optimizer.search", "optimizer.solve", "optimizer.writing.page"}
+
+
+@pytest.mark.parametrize("module", ORDER)
+def test_modules_are_loaded_by_import_statements(module: str) -> None:
+    """A module loaded by a name that is put together at run time would pass by the list."""
+    by_name = {name for _, name in calls_of(tree_of(module))} & {"import_module", "__import__"}
+    assert not by_name or module in LOADS_BY_NAME
+
+
+@pytest.mark.parametrize("package", ["optimizer", "catalog"])
+def test_the_public_names_are_at_home_in_the_list(package: str) -> None:
+    """Each is what its home defines, and not a copy or another thing of that name."""
+    names = import_module(package)
+    assert names.__all__
+    for name in names.__all__:
+        assert getattr(names, name).__module__ in ORDER
+        assert getattr(names, name).__name__ == name
+    with pytest.raises(AttributeError):
+        _ = names.no_such_name
+
+
+@pytest.mark.parametrize("module", ORDER)
+def test_only_model_and_solve_know_the_solvers(module: str) -> None:
+    known = {name.split(".")[0] for name in imports_of(tree_of(module))} & SOLVERS
+    assert not known or module in ("optimizer.model", "optimizer.solve")
+
+
+@pytest.mark.parametrize("module", [room for room in ORDER if room not in HOUSE["words"] + HOUSE["edge"]])
+def test_words_are_filled_and_said_only_upstairs(module: str) -> None:
+    """Below the words nothing prints, draws a table, or fills a template with slots."""
+    tree = tree_of(module)
+    assert not {name.split(".")[0] for name in imports_of(tree)} & {"typer", "tabulate"}
+    for on, name in calls_of(tree):
+        assert name not in ("print", "format", "format_map"), f"{module} fills or says a sentence: {on}.{name}"
+        assert (on, name) not in (("sys.stdout", "write"), ("sys.stderr", "write"))
+
+
+@pytest.mark.parametrize("module", HOUSE["words"])
+def test_words_know_no_command_and_no_solver(module: str) -> None:
+    """A writer says what it is handed: it neither asks the command line nor searches."""
+    names = set(imports_of(tree_of(module)))
+    assert not {name for name in names if name.startswith(("optimizer.commands", "typer"))}
+    assert not names & {"optimizer.solve", "optimizer.model", "optimizer.bounds", "optimizer.market"}
+    assert not {name for _, name in calls_of(tree_of(module))} & {"print", "echo"}
+
+
+@pytest.mark.parametrize("module", ORDER)
+def test_few_modules_read_or_write_files(module: str) -> None:
+    tree = tree_of(module)
+    touches = {name for _, name in calls_of(tree)} & {
+        "open", "read_text", "read_bytes", "write_text", "write_bytes", "unlink", "mkdir", "rename",
+    }  # fmt: skip
+    if module == "optimizer.solve":
+        touches -= {"open"}  # the system's sink for the solver's banner
+    assert not touches or module in READS_FILES, f"{module}: {sorted(touches)}"
+
+
+@pytest.mark.parametrize("module", HOUSE["edge"])
+def test_commands_hold_no_computation(module: str) -> None:
+    """No arrays, no rules, no parts of the search: a command hands on what it read and prints what comes back."""
+    tree = tree_of(module)
+    names = set(imports_of(tree))
+    inner = {*HOUSE["engineering"], *HOUSE["model"]} - {"optimizer.search", "optimizer.offer", "optimizer.bundle"}
+    assert not names & (inner | HEAVY), module
+    for node in ast.walk(tree):
+        if isinstance(node, ast.BinOp):
+            spaces = isinstance(node.left, ast.Constant) and isinstance(node.left.value, str)
+            path = isinstance(node.op, ast.Div) and not isinstance(node.right, ast.Constant | ast.BinOp)
+            path |= isinstance(node.right, ast.Constant) and isinstance(node.right.value, str)
+            plain = isinstance(node.op, ast.Add | ast.Sub | ast.BitOr)  # "|" joins types
+            assert plain or path or spaces, f"{module} line {node.lineno} reckons: {ast.unparse(node)}"
+
+
+@pytest.mark.parametrize("module", ORDER)
+def test_no_long_module_without_a_reason(module: str) -> None:
+    lines = len(path_of(module).read_text(encoding="utf-8").splitlines())
+    assert (lines > LONGEST) == (module in LONGER), f"{module} has {lines} lines"
+
+
+# what loads late ---------------------------------------------------------------------------------------------------
+
+
+def loaded_by(statements: str) -> set[str]:
+    """The top names of all modules that a fresh Python has loaded after ``statements``."""
+    tell = "import sys; print('\\nLOADED', *{name.split('.')[0] for name in sys.modules})"
+    done = subprocess.run(
+        [sys.executable, "-c", f"{statements}\n{tell}"], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    return set(done.stdout.rpartition("LOADED")[2].split())
+
+
+@pytest.mark.parametrize("package", ["optimizer", "catalog", "optimizer.limits", "optimizer.commands"])
+def test_a_bare_import_loads_nothing_heavy(package: str) -> None:
+    assert not loaded_by(f"import {package}") & HEAVY
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["pick", "--help"], ["limits", "--help"], []], ids=" ".join)
+def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
+    run = (
+        f"import sys; sys.argv = ['borewatt', *{arguments}]\n"
+        "from optimizer.commands import main\n"
+        "try:\n    main()\nexcept SystemExit as end:\n    assert not end.code, end.code"
+    )
+    # the command line's own library may check options with pydantic; that is no import of ours (see above)
+    assert not loaded_by(run) & (HEAVY - {"pydantic"})
+
+
+def test_what_is_heavy_is_seen_when_it_is_loaded() -> None:
+    assert {"pandas", "numpy", "pulp"} <= loaded_by("import optimizer; optimizer.pick")

@@ -1,0 +1,320 @@
+"""The traps of the trade in the shipped catalogue: each part looks cheap until one limit is asked of it.
+
+For each there is a job in which the part is in the cheapest bundle once that limit is left out, or once the one
+figure that makes the trap is mended in a copy of the catalogue, and is not in it otherwise. The bundle it would win
+with is then held against the whole rulebook: the trap's limit is the only one it breaks. All jobs are invented.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import pytest
+from small_files import cells_of, csv_text
+
+from catalog.reader import Catalog, read_catalog, shipped_catalog
+from optimizer.audit import audit
+from optimizer.bundle import Bundle
+from optimizer.job import Job, read_job
+from optimizer.search import pick
+
+HATCHERY = """\
+title = "Trout hatchery in a cold valley"
+[site]
+coldest = "-5 degC"
+hottest = "33 degC"
+sun_hours = [4.2, 4.6, 5.2, 5.6, 5.9, 6.1, 6.2, 6.0, 5.5, 4.9, 4.3, 4.2]
+bank_coldest = "-15 degC"        # the bank stands in the ice house
+[supply]
+kind = "230"
+hz = 50
+[[load]]
+name = "spring pump"
+voltage = "230 V"
+running = "1500 W"
+power_factor = 1.0
+starting = "19.5 A"
+energy_per_day = "5 kWh"
+daytime = 0.6
+[[load]]
+name = "lamps"
+voltage = "230 V"
+running = "200 W"
+starting = "none"
+energy_per_day = "1 kWh"
+[space]
+mounts = ["ground-ballast"]
+[allow]
+chemistries = ["lfp"]
+"""
+
+ORCHARD = """\
+title = "Orchard bore that runs an hour a day and starts hard"
+[site]
+coldest = "2 degC"
+hottest = "36 degC"
+sun_hours = 5.0
+bank_coldest = "5 degC"
+[supply]
+kind = "230"
+hz = 50
+[[load]]
+name = "bore pump"
+voltage = "230 V"
+running = "2200 W"
+power_factor = 1.0
+starting = "57 A"
+energy_per_day = "3 kWh"
+daytime = 0.6
+[[load]]
+name = "packing shed lights"
+voltage = "230 V"
+running = "200 W"
+starting = "none"
+energy_per_day = "1 kWh"
+[space]
+mounts = ["ground-ballast"]
+[allow]
+chemistries = ["lfp", "other"]
+"""
+
+LODGE = """\
+title = "Woodland lodge"
+[site]
+coldest = "23 degF"
+hottest = "97 degF"
+sun_hours = 3.2
+bank_coldest = "23 degF"
+[supply]
+kind = "120/240"
+[[load]]
+name = "well pump"
+voltage = "240 V"
+running = "7.5 A"
+starting = "22.5 A"
+energy_per_day = "5 kWh"
+daytime = 0.6
+[[load]]
+name = "lights"
+voltage = "120 V"
+running = "200 W"
+starting = "none"
+energy_per_day = "1 kWh"
+[allow]
+chemistries = ["lfp"]
+"""
+
+VINEYARD = """\
+title = "Vineyard well under a winter sky"
+[site]
+coldest = "-22 degC"
+hottest = "36 degC"
+sun_hours = 3.2
+bank_coldest = "5 degC"
+[supply]
+kind = "230"
+hz = 50
+[[load]]
+name = "drip pump"
+voltage = "230 V"
+running = "1000 W"
+power_factor = 1.0
+starting = "13 A"
+energy_per_day = "8 kWh"
+daytime = 0.6
+[[load]]
+name = "press house lights"
+voltage = "230 V"
+running = "200 W"
+starting = "none"
+energy_per_day = "1 kWh"
+[space]
+mounts = ["ground-ballast"]
+[allow]
+chemistries = ["lfp"]
+"""
+
+DAIRY = """\
+title = "Cheese dairy with a well"
+[site]
+coldest = "23 degF"
+hottest = "97 degF"
+sun_hours = 4.2
+bank_coldest = "41 degF"
+[supply]
+kind = "120/240"
+[[load]]
+name = "well pump"
+voltage = "240 V"
+running = "6.25 A"
+starting = "31.3 A"
+energy_per_day = "11 kWh"
+daytime = 0.6
+[[load]]
+name = "ripening room lights"
+voltage = "120 V"
+running = "200 W"
+starting = "none"
+energy_per_day = "1 kWh"
+[space]
+mounts = ["ground-post"]
+"""
+
+GOATS = """\
+title = "Goat farm at the end of the road"
+[site]
+coldest = "-12 degC"
+hottest = "36 degC"
+sun_hours = 5.0
+bank_coldest = "5 degC"
+[supply]
+kind = "230"
+hz = 50
+[[load]]
+name = "trough pump"
+voltage = "230 V"
+running = "1800 W"
+power_factor = 1.0
+starting = "39 A"
+energy_per_day = "8 kWh"
+daytime = 0.6
+[[load]]
+name = "milking parlour lights"
+voltage = "230 V"
+running = "200 W"
+starting = "none"
+energy_per_day = "1 kWh"
+"""
+
+FISHING_CABIN = """\
+title = "Fishing cabin on a lake"
+[site]
+coldest = "-8 degF"
+hottest = "97 degF"
+sun_hours = 5.0
+bank_coldest = "41 degF"
+[supply]
+kind = "120/240"
+[[load]]
+name = "lake pump"
+voltage = "240 V"
+running = "1000 W"
+power_factor = 1.0
+starting = "20.8 A"
+energy_per_day = "11 kWh"
+daytime = 0.6
+[[load]]
+name = "lights"
+voltage = "120 V"
+running = "200 W"
+starting = "none"
+energy_per_day = "1 kWh"
+[space]
+mounts = ["ground-post"]
+"""
+
+SCHOOL = """\
+title = "Village school in the hills"
+[site]
+coldest = "-24 degC"
+hottest = "31 degC"
+sun_hours = [5.0, 5.1, 5.4, 5.6, 5.8, 5.9, 6.0, 5.9, 5.6, 5.3, 5.1, 5.0]
+bank_coldest = "6 degC"
+[supply]
+kind = "120/240"
+[[load]]
+name = "cistern pump"
+voltage = "240 V"
+running = "1050 W"
+power_factor = 1.0
+starting = "21 A"
+energy_per_day = "7 kWh"
+daytime = 0.6
+[[load]]
+name = "classroom lights"
+voltage = "120 V"
+running = "240 W"
+starting = "none"
+energy_per_day = "1.2 kWh"
+[space]
+mounts = ["ground-post", "roof"]
+"""
+
+
+@dataclass(frozen=True)
+class Trap:
+    """One trap: the part, a job it would win, the limits that keep it out (any of them), and how they fall away.
+
+    With ``mended`` the converter's figures are changed in a copy of the catalogue; else the one limit is left out.
+    """
+
+    name: str
+    part: str
+    job: str
+    limits: frozenset[str]
+    mended: dict[str, str] = field(default_factory=dict)
+
+
+TRAPS = (
+    Trap("small peak current of a battery", "bt-48-100-p", HATCHERY, frozenset({"starting-current"})),
+    Trap("surge of 20 ms", "cv-5k-230-ms", ORCHARD, frozenset({"starting-surge"})),
+    Trap("one tracker of low voltage", "cv-5k-split-lv", LODGE, frozenset({"cold-voltage"})),
+    Trap("too wide for most racks", "pn-640-w", VINEYARD, frozenset({"mounting-fit"})),
+    Trap("short-circuit current", "pn-545-hc", DAIRY, frozenset({"tracker-current"})),
+    Trap("high idle draw", "cv-6k-230-id", GOATS, frozenset({"daily-energy", "night-energy", "autonomy"}),
+         {"idle_w": "34"}),
+    Trap("two units needed", "cv-3k5-120", FISHING_CABIN, frozenset({"service"}), {"units_120_240": "1"}),
+    Trap("charger that cannot be set", "cv-6k-split-fx", SCHOOL, frozenset({"charge-limit"})),
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def catalog() -> Catalog:
+    return read_catalog(shipped_catalog())
+
+
+def mended_copy(folder: Path, part: str, figures: dict[str, str]) -> Catalog:
+    """The shipped catalogue with some cells of one converter changed."""
+    for file in shipped_catalog().glob("*.csv"):
+        rows = cells_of(file.read_text(encoding="utf-8"))
+        if file.name == "converters.csv":
+            columns = next(row for row in rows if row[0] == "part")
+            row = next(row for row in rows if row[0] == part)
+            for column, cell in figures.items():
+                assert row[columns.index(column)] != cell, "nothing to mend"
+                row[columns.index(column)] = cell
+        (folder / file.name).write_text(csv_text(rows), encoding="utf-8", newline="")
+    return read_catalog(folder)
+
+
+def broken(job: Job, bundle: Bundle, catalog: Catalog) -> set[str]:
+    """The limits that a bundle breaks with the parts as the shipped catalogue states them."""
+    row = catalog.converters.index_of(str(bundle.converter["part"]))
+    assert row is not None
+    as_shipped = replace(bundle, converter=catalog.converters.record(row))
+    return {reading.limit for reading in audit(job, as_shipped, catalog).readings if not reading.holds}
+
+
+@pytest.mark.parametrize("trap", TRAPS, ids=lambda trap: trap.name)
+def test_a_trap_wins_only_without_its_limit(trap: Trap, catalog: Catalog, tmp_path: Path) -> None:
+    job_path = tmp_path / "job.toml"
+    job_path.write_text(trap.job, encoding="utf-8")
+    job = read_job(job_path)
+    if trap.mended:
+        (tmp_path / "mended").mkdir()
+        easy = pick(mended_copy(tmp_path / "mended", trap.part, trap.mended), job, 1)
+    else:
+        easy = pick(catalog, job, 1, without=trap.limits)
+    true = pick(catalog, job, 1)
+    assert true.status == easy.status == "proven"
+    best, lured = true.bundles[0], easy.bundles[0]
+    assert best.order is not None
+    assert lured.order is not None
+    assert trap.part in lured.models.values()
+    assert trap.part not in best.models.values()
+    assert lured.order.cents < best.order.cents
+    failing = broken(job, lured, catalog)
+    assert failing, "the bundle it wins with breaks nothing"
+    assert failing <= trap.limits
+    assert not broken(job, best, catalog)
