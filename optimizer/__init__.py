@@ -12,7 +12,7 @@ _HOME = {
     "read_catalog": "catalog.reader",
     "read_job": "optimizer.job",
     "pick": "optimizer.search",
-    "audit": "optimizer.audit",
+    "audit": "optimizer.auditor",
     "InputError": "optimizer.problems",
 }
 

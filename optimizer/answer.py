@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from catalog.reader import Catalog
-from optimizer.audit import Audit, Reading, audit
+from optimizer.auditor import Audit, Reading, audit
 from optimizer.bundle import Bundle
 from optimizer.job import Job
 from optimizer.rules import loads, strings

@@ -46,7 +46,7 @@ def _limit(
 _ALL = (
     # the converter
     _limit("supply-match", "the converter's frequency is the supply's", "", "holds", "definition",
-           "nameplate data", "a converter that states this frequency", "{hz:Hz} among {stated}"),
+           "nameplate data", "a converter that states this frequency", "{hz:Hz}; the converter states {stated}"),
     _limit("service", "the units make the supply, and no more are joined than may be", "units", "at most",
            "definition", "nameplate data", "another number of units, or another converter",
            "{units:count} units; {step:count} make the supply"),

@@ -203,7 +203,7 @@ def _ties(model: Model) -> tuple[Objective, ...]:
     if pairs:
         power = _variable(problem, "power", round(node.usable_cap_w * MILLIWATTS))
         problem += _sum([*((count, placed.milliwatts) for placed, count in pairs), (power, -1)]) >= 0
-        kinds = []
+        kinds: list[pulp.LpVariable] = []
         for _, count in pairs:
             kinds.append(_variable(problem, f"kind{len(kinds)}", 1))
             problem += _sum([(count, 1), (kinds[-1], -node.trackers)]) <= 0

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from catalog.reader import Catalog
 from optimizer import model, solve
-from optimizer.audit import Audit, Reading, audit, pieces_needed
+from optimizer.auditor import Audit, Reading, audit, pieces_needed
 from optimizer.bundle import Bundle, Order, Purchase
 from optimizer.choices import Setting
 from optimizer.job import Job

@@ -14,7 +14,7 @@ import pytest
 
 from catalog.reader import read_catalog
 from optimizer import choices
-from optimizer.audit import audit
+from optimizer.auditor import audit
 from optimizer.choices import Setting
 from optimizer.job import read_job
 from optimizer.search import Search, Triple, pick
@@ -72,8 +72,8 @@ def level_bounds(search: Search) -> Iterator[tuple[tuple[str, ...], tuple[int, .
                 if not np.isfinite(by_panel[panel]):
                     continue
                 triple = search_triple(inverter, int(battery), found, int(panel), table[int(battery)])
-                layouts = search.layouts(triple)
-                fewest = search.fewest_panels(triple)
+                layouts = search.wiring.layouts(triple)
+                fewest = search.wiring.fewest_panels(triple)
                 if fewest is None:
                     continue
                 longest = max(layout.series for layout in layouts)

@@ -33,10 +33,11 @@ HOUSE = {
         "optimizer.bundle", "optimizer.offer_kinds", "optimizer.offer_file", "optimizer.offer", "optimizer.choices",
     ),
     "model": (
-        "optimizer.market", "optimizer.bounds", "optimizer.model", "optimizer.solve", "optimizer.search",
+        "optimizer.market", "optimizer.bounds", "optimizer.model", "optimizer.solve", "optimizer.nodes",
+        "optimizer.search",
     ),
     "answers": (
-        "optimizer.audit", "optimizer.conflict", "optimizer.answer", "optimizer.verdict",
+        "optimizer.auditor", "optimizer.conflict", "optimizer.answer", "optimizer.verdict",
     ),
     "words": (
         "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
@@ -53,9 +54,8 @@ ORDER = [room for floor in HOUSE.values() for room in floor]
 LONGEST = 400  # lines of a module
 LONGER = {
     "catalog.columns": "the one dictionary of columns: data that is looked up by name, not code that is read through",
-    "optimizer.audit": "one judge of a bundle: every limit stands here once, side by side with its neighbours",
+    "optimizer.auditor": "one judge of a bundle: every limit stands here once, side by side with its neighbours",
     "optimizer.choices": "every rule on arrays of parts, in the order in which the auditor has them for one bundle",
-    "optimizer.search": "one heap and its levels share one state; cut apart, they would only hand it to and fro",
 }
 
 SOLVERS = {"pulp", "highspy"}

@@ -18,7 +18,7 @@ import typer
 from typer.testing import CliRunner, Result
 
 from catalog.reader import read_catalog
-from optimizer.audit import audit as audited
+from optimizer.auditor import audit as audited
 from optimizer.commands.audit import audit
 from optimizer.job import read_job
 from optimizer.limits import LIMITS

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.audit import audit
+from optimizer.auditor import audit
 from optimizer.job import read_job
 from optimizer.search import pick
 from tests.benchmarks.jobs import write_job

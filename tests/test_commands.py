@@ -19,8 +19,8 @@ from typer.testing import CliRunner, Result
 import optimizer.answer
 import optimizer.search
 from catalog.reader import shipped_catalog
-from optimizer.audit import Audit
-from optimizer.audit import audit as judge
+from optimizer.auditor import Audit
+from optimizer.auditor import audit as judge
 from optimizer.commands import app, edge, main
 from optimizer.problems import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 

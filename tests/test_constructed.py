@@ -25,7 +25,7 @@ from pathlib import Path
 import pytest
 
 from catalog.reader import Catalog, read_catalog
-from optimizer.audit import audit
+from optimizer.auditor import audit
 from optimizer.bundle import Bundle
 from optimizer.job import Job, read_job
 from optimizer.search import NONE, PROVEN, pick

@@ -21,7 +21,8 @@ from optimizer import model, solve
 from optimizer.choices import Setting
 from optimizer.job import read_job
 from optimizer.market import Market
-from optimizer.search import Search, Triple
+from optimizer.nodes import Triple
+from optimizer.search import Search
 from tests.brute.instances import write_instance
 
 ROOT = Path(__file__).parent.parent

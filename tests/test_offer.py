@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from catalog.reader import Catalog, read_catalog
 from optimizer.answer import audited
-from optimizer.audit import audit
+from optimizer.auditor import audit
 from optimizer.bundle import Bundle
 from optimizer.choices import Setting
 from optimizer.job import Job, read_job

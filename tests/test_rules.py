@@ -31,7 +31,7 @@ from mutations.parts import (
     watts,
 )  # fmt: skip
 
-from optimizer import audit as auditing
+from optimizer import auditor as auditing
 from optimizer.bundle import Bundle
 from optimizer.job import Job, Load, Need, Supply
 from optimizer.rules import bank, compare, energy, loads, money, site, strings

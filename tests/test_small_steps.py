@@ -6,25 +6,29 @@ no other test.
 
 from __future__ import annotations
 
+import ast
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
 from catalog.reader import Catalog, read_catalog, shipped_catalog
 from optimizer import bounds, market, search
 from optimizer.answer import audited
+from optimizer.choices import Setting
 from optimizer.job import Job, read_job
 from optimizer.search import Pick, pick
 from optimizer.writing.document import document
 from tests.brute.instances import write_instance
+from tests.test_constructed import PARTS, write
 
 ROOT = Path(__file__).parent.parent
 GROUPS = [range(start, start + 15) for start in range(0, 60, 15)]
 SEVERAL = 3
 
-Steps = dict[tuple[object, str], float]
+Steps = dict[tuple[ModuleType, str], float]
 
 CHUNK = (search, "CHUNK")
 PATIENCE = (search, "PATIENCE")
@@ -103,29 +107,69 @@ def test_the_shipped_catalogue(stepped, example: str) -> None:  # type: ignore[n
     assert stepped(catalog, job, steps, 5) == told(catalog, job, pick(catalog, job, 5))
 
 
-def test_the_names_are_read_where_they_are_used() -> None:
-    """A step size that was renamed, or read before a test could set it, would be tested no more."""
-    for module, name in {*SMALLEST}:
-        assert hasattr(module, name)
-    for module in (bounds, market, search):
-        text = Path(str(module.__file__)).read_text(encoding="utf-8")
-        for owner, name in SMALLEST:
-            if owner is not module:
-                assert name not in text, f"{module.__name__} takes {name} from elsewhere"
+@pytest.mark.parametrize("module", [bounds, market, search])
+def test_steps_are_read_from_their_own_module_each_time(module: ModuleType) -> None:
+    """A step size imported by name, or bound as a default, would not follow a test that sets it."""
+    tree = ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))
+    names = {name for _, name in SMALLEST}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom):
+            assert not names & {alias.name for alias in node.names}
+        elif isinstance(node, ast.FunctionDef):
+            defaults = [*node.args.defaults, *(one for one in node.args.kw_defaults if one)]
+            assert not names & {each.id for one in defaults for each in ast.walk(one) if isinstance(each, ast.Name)}
 
 
-@pytest.mark.parametrize("name", ["CHUNK", "GRID", "COARSE", "CLIPPED_STEPS", "MOST_SELLERS_APART"])
-def test_the_steps_are_walked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
-    """The smallest step changes how the search goes on some instance: how much it opens or how close its bounds are."""
-    for seed in range(40):
-        folder, job_path = write_instance(tmp_path / str(seed), seed)
-        catalog, job = read_catalog(folder), read_job(job_path)
-        before = pick(catalog, job, SEVERAL).proof
+def drawn(folder: Path, seeds: range) -> Iterator[tuple[Catalog, Job]]:
+    for seed in seeds:
+        catalog, job = write_instance(folder / str(seed), seed)
+        yield read_catalog(catalog), read_job(job)
+
+
+def clipped(folder: Path) -> tuple[Catalog, Job]:
+    """A tracker of 1,500 W of which 1,897.5 W usable are asked: six panels would do without it, eight do with it."""
+    converter = {**PARTS["converter"], "tracker_usable_w": 1500, "array_usable_w": 4000, "tracker_max_v": 500}
+    parts = {kind: [{"part": kind, **figures}] for kind, figures in {**PARTS, "converter": converter}.items()}
+    return write(folder / "clipped", parts, [(kind, "shop", 100, 1, 1, None) for kind in parts], {"shop": 0})
+
+
+def test_a_clipped_array_is_bounded_by_what_it_needs(tmp_path: Path, stepped) -> None:  # type: ignore[no-untyped-def]
+    catalog, job = clipped(tmp_path)
+    assert [bundle.panels for bundle in pick(catalog, job, 1).bundles] == [8]
+    for steps in (*SETTINGS.values(), *ALONE.values()):
+        assert stepped(catalog, job, steps) == told(catalog, job, pick(catalog, job, SEVERAL))
+
+
+class Watched(search.Search):
+    """A search that keeps what it enters: bound and level."""
+
+    def __init__(self, catalog: Catalog, setting: Setting, options: int) -> None:
+        super().__init__(catalog, setting, options)
+        self.entries: list[tuple[float, int]] = []
+
+    def push(self, bound: float, level: int, action: Callable[[float], None]) -> None:
+        self.entries.append((bound, level))
+        super().push(bound, level, action)
+
+
+@pytest.mark.parametrize(
+    ("step", "value"), [(CHUNK, 1), (GRID, 2.0), (COARSE, 10**6), (CLIPPED, 0), (APART, 0), (GROUPED, 0)],
+    ids=lambda one: one[1] if isinstance(one, tuple) else "",
+)  # fmt: skip
+def test_the_steps_are_walked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: tuple[ModuleType, str], value: float
+) -> None:
+    """On some instance the step changes how the search goes: which choices it enters, and with which bounds."""
+
+    def way(catalog: Catalog, job: Job) -> list[tuple[float, int]]:
+        went = Watched(catalog, Setting.of(job), SEVERAL)
+        went.run()
+        return went.entries
+
+    for catalog, job in (clipped(tmp_path), *drawn(tmp_path, range(30))):
+        before = way(catalog, job)
         with monkeypatch.context() as patch:
-            for (module, each), value in SETTINGS["all at their smallest, a grid as wide as octaves"].items():
-                if each == name:
-                    patch.setattr(module, each, value)
-            after = pick(catalog, job, SEVERAL).proof
-        if (before.opened, before.bound_gaps) != (after.opened, after.bound_gaps):
-            return
-    pytest.fail(f"{name} changes nothing on any instance")
+            patch.setattr(*step, value)
+            if way(catalog, job) != before:
+                return
+    pytest.fail(f"{step[1]} changes nothing on any instance")

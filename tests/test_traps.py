@@ -14,7 +14,7 @@ import pytest
 from small_files import cells_of, csv_text
 
 from catalog.reader import Catalog, read_catalog, shipped_catalog
-from optimizer.audit import audit
+from optimizer.auditor import audit
 from optimizer.bundle import Bundle
 from optimizer.job import Job, read_job
 from optimizer.search import pick
@@ -138,9 +138,9 @@ chemistries = ["lfp"]
 DAIRY = """\
 title = "Cheese dairy with a well"
 [site]
-coldest = "23 degF"
+coldest = "36 degF"
 hottest = "97 degF"
-sun_hours = 4.2
+sun_hours = 3.0
 bank_coldest = "41 degF"
 [supply]
 kind = "120/240"
@@ -148,8 +148,8 @@ kind = "120/240"
 name = "well pump"
 voltage = "240 V"
 running = "6.25 A"
-starting = "31.3 A"
-energy_per_day = "11 kWh"
+starting = "18.8 A"
+energy_per_day = "8 kWh"
 daytime = 0.6
 [[load]]
 name = "ripening room lights"
@@ -158,7 +158,9 @@ running = "200 W"
 starting = "none"
 energy_per_day = "1 kWh"
 [space]
-mounts = ["ground-post"]
+mounts = ["ground-ballast"]
+[allow]
+chemistries = ["lfp"]
 """
 
 GOATS = """\

@@ -13,7 +13,7 @@ from optimizer.writing import sentences
 
 if TYPE_CHECKING:
     from optimizer.answer import Answer, Option
-    from optimizer.audit import Reading
+    from optimizer.auditor import Reading
 
 SCHEMA = 1
 DIGITS = 9  # significant digits of a figure: more than any of them is known to, fewer than the last bits

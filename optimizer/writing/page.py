@@ -13,7 +13,7 @@ from optimizer.writing.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
     from optimizer.answer import Answer, Option
-    from optimizer.audit import Reading
+    from optimizer.auditor import Reading
     from optimizer.bundle import Bundle
     from optimizer.conflict import Conflict, Rejection
     from optimizer.job import Job

@@ -18,7 +18,7 @@ from optimizer.writing.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
-    from optimizer.audit import Reading
+    from optimizer.auditor import Reading
     from optimizer.bundle import Bundle
     from optimizer.job import Job
     from optimizer.verdict import Cure, Verdict

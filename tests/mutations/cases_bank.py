@@ -7,7 +7,7 @@ from optimizer.job import Need
 from .change import Case, both, edited, swapped
 from .parts import audited, bank_strings, battery, bundle, converter, job, power_needed, pump
 
-AUDIT, CHOICES = "optimizer.audit", "optimizer.choices"
+AUDIT, CHOICES = "optimizer.auditor", "optimizer.choices"
 BANK, ENERGY = "optimizer.rules.bank", "optimizer.rules.energy"
 
 HALF_DAY = Need(autonomy_days=0.5)  # asks one string where nothing else asks more

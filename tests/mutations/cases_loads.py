@@ -23,7 +23,7 @@ from .parts import (
     watts,
 )
 
-AUDIT, CHOICES, LOADS = "optimizer.audit", "optimizer.choices", "optimizer.rules.loads"
+AUDIT, CHOICES, LOADS = "optimizer.auditor", "optimizer.choices", "optimizer.rules.loads"
 TRUE_STARTS = loads.start_cases
 
 TWO_LEGS = Supply("120/240", 60)

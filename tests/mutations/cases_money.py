@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from optimizer import audit as auditing
+from optimizer import auditor as auditing
 from optimizer.bundle import Bundle, Line, Order, Purchase
 from optimizer.job import Need, Space
 from optimizer.market import Market
@@ -23,7 +23,7 @@ from optimizer.rules import money
 from .change import Case, Mutation, edited, swapped
 from .parts import PRICES, Price, best, bundle, catalog, converter, job
 
-AUDIT, SEARCH = "optimizer.audit", "optimizer.search"
+AUDIT, SEARCH = "optimizer.auditor", "optimizer.search"
 MONEY, SITE = "optimizer.rules.money", "optimizer.rules.site"
 
 TRUE_COUNT = money.extra_count

@@ -9,7 +9,7 @@ from optimizer.rules import compare
 from .change import Case, both, edited, swapped
 from .parts import PANEL, UNSTATED, audited, bundle, converter, job, layouts_left, met, panel, strings_left, units_left
 
-AUDIT, CHOICES, STRINGS = "optimizer.audit", "optimizer.choices", "optimizer.rules.strings"
+AUDIT, CHOICES, STRINGS = "optimizer.auditor", "optimizer.choices", "optimizer.rules.strings"
 
 ONE = ((10, 1),)  # one string of ten panels: 262.4 V hot, 4000 W
 HALF = 0.6575733718138602  # 1 - sqrt(3)/2 + pi/6: what a half-sine day keeps under a ceiling at half its peak

@@ -26,7 +26,7 @@ import numpy as np
 
 from catalog.prices import Offers
 from catalog.reader import Catalog, Table
-from optimizer import audit as auditing
+from optimizer import auditor as auditing
 from optimizer import choices, search
 from optimizer.bundle import Bundle, Order, TrackerStrings
 from optimizer.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply

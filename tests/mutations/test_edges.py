@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from optimizer import audit as auditing
+from optimizer import auditor as auditing
 from optimizer import choices
 from optimizer.job import Job, Need, Space
 from optimizer.limits import LIMITS

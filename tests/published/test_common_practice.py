@@ -24,7 +24,7 @@ from mutations.parts import (
     units_left,
 )  # fmt: skip
 
-from optimizer import audit as auditing
+from optimizer import auditor as auditing
 from optimizer.job import Job, Need, Reserve
 from optimizer.rules.loads import estimated_start_va, load_figures
 from optimizer.rules.money import money

@@ -1,0 +1,224 @@
+"""What a converter, a bank and a panel can be wired as, the small model of what is left, and the bundle it gives."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from optimizer import bounds, choices, model, solve
+from optimizer.bundle import Bundle, Record, TrackerStrings
+from optimizer.choices import Inverter
+from optimizer.rules import money, site
+from optimizer.rules.compare import whole_up
+
+
+@dataclass(frozen=True)
+class Triple:
+    """A converter, a bank and a panel, with what the levels below need of them."""
+
+    inverter: Inverter
+    battery: int
+    series: int
+    parallel: int
+    need_w: float
+    floor_w: float
+    panel: int
+    pair: np.ndarray = field(repr=False, compare=False)
+
+    @property
+    def option(self) -> tuple[int, int, int]:
+        """What makes a bundle distinct: converter, panel and battery (rows)."""
+        return (self.inverter.row, self.panel, self.battery)
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """A solved node: its triple, rack, layouts and exact total in cents."""
+
+    triple: Triple
+    rack: int
+    layouts: tuple[choices.Layout, ...]
+    cents: int
+
+
+class Wiring:
+    """Layouts, panels and small models of triples over one field; what was worked out once is kept."""
+
+    def __init__(self, found: bounds.Field) -> None:
+        self.field, self.setting = found, found.setting
+        extras = found.market.catalog.tables["extra"]
+        self.extras = [extras.record(row) for row in range(len(extras))]
+        self.known_power: dict[int, np.ndarray] = {}
+        self.power_cache: dict[tuple[int, int], np.ndarray] = {}
+        self.layout_cache: dict[tuple[int, int], tuple[choices.Layout, ...]] = {}
+
+    def layouts(self, triple: Triple) -> tuple[choices.Layout, ...]:
+        """Every layout of the triple's panel on a tracker of its converter."""
+        key = (triple.inverter.row, triple.panel)
+        if key not in self.layout_cache:
+            found, row = self.field, np.array([triple.panel])
+            panels = found.panels.take(row)
+            figures = choices.PanelFigures(
+                *(getattr(found.figures, name)[row] for name in choices.PanelFigures.__dataclass_fields__)
+            )
+            ranges = choices.string_ranges(panels.columns, figures, triple.inverter, self.setting)
+            self.layout_cache[key] = choices.layouts(
+                found.panel(triple.panel), figures, 0, triple.inverter, ranges, 0, self.setting
+            )
+        return self.layout_cache[key]
+
+    def most_power_known(self, inverter: Inverter) -> np.ndarray:
+        """The most usable W of each panel behind an inverter, infinite where it was not yet worked out."""
+        if inverter.position not in self.known_power:
+            self.known_power[inverter.position] = np.full(len(self.field.panels), np.inf)
+        return self.known_power[inverter.position]
+
+    def fewest_panels(self, triple: Triple) -> int | None:
+        """The fewest panels that the triple's trackers can be wired with for its needs; None where none will do."""
+        least, most = self.limits_on_panels(triple)
+        key = (triple.inverter.position, triple.panel)
+        if key not in self.power_cache:
+            power = bounds.most_power(self.layouts(triple), triple.inverter.trackers, most)
+            self.power_cache[key] = power
+            self.most_power_known(triple.inverter)[triple.panel] = power.max(initial=0.0)
+        return bounds.fewest_panels(self.power_cache[key], triple.need_w, least)
+
+    def limits_on_panels(self, triple: Triple) -> tuple[float, float]:
+        """Fewest panels by the lead-acid floor, most by space and converters."""
+        panel = self.field.panel(triple.panel)
+        factor = self.setting.job.site.array_factor
+        least = float(choices.panels_needed(0.0, panel["pmax_w"], triple.floor_w, factor, panel["pmax_w"]))
+        area = site.panel_area(panel["length_mm"], panel["width_mm"])
+        return least, float(choices.most_panels(panel, area, triple.inverter, self.setting))
+
+    def parts(self, triple: Triple) -> dict[str, tuple[str, float]]:
+        """Part and settled pieces of converter, panel and battery."""
+        found = self.field
+        return {
+            "converter": (part_of(found.converters.rows, triple.inverter.row), triple.inverter.units),
+            "panel": (part_of(found.panels, triple.panel), 0.0),
+            "battery": (part_of(found.batteries, triple.battery), triple.series * triple.parallel),
+        }
+
+    def least_needs(self, triple: Triple, panels: int) -> list[tuple[str, float]]:
+        """(part, pieces) that every bundle of a triple needs with so many panels, racking left out."""
+        parts = self.parts(triple)
+        parts["panel"] = (parts["panel"][0], panels)
+        basis = money.Basis(
+            triple.inverter.units, triple.series * triple.parallel, triple.parallel, 1, panels, 1, 0, 0, 0
+        )
+        extras = [(str(extra["part"]), float(money.extra_pieces(extra, basis))) for extra in self.extras]
+        return [*parts.values(), *extras]
+
+    def node(self, triple: Triple, rack: int) -> model.Node:
+        """The small model of a triple on a rack."""
+        found, job = self.field, self.setting.job
+        racks = found.racks
+        row_max = float(racks["max_row"][rack])
+        if job.space.row_max is not None:
+            row_max = min(row_max, job.space.row_max)
+        placed = []
+        for layout in self.layouts(triple):
+            rows = int(site.string_rows(layout.series, row_max))
+            units = site.string_rack_units(layout.series, rows, racks["per_panel"][rack], racks["per_row"][rack])
+            placed.append(model.Placed(layout, rows * layout.parallel, int(units) * layout.parallel))
+        least, most = self.limits_on_panels(triple)
+        parts, inverter = self.parts(triple), triple.inverter
+        asked = [
+            model.Asked(*parts["converter"]),
+            model.Asked(*parts["panel"], tuple(float(p.layout.panels) for p in placed)),
+            model.Asked(*parts["battery"]),
+            model.Asked(part_of(racks, rack), 0.0, tuple(float(p.units) for p in placed)),
+            *extras_asked(self.extras, placed, inverter.units, triple.series, triple.parallel),
+        ]
+        cap = inverter.units * float(inverter["array_usable_w"])
+        return model.Node(tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most)
+
+    def finish(self, leaf: Leaf, solver: str) -> tuple[tuple[Any, ...], Bundle]:
+        """Put the equal totals of a node in order: the key to order bundles by, and the bundle."""
+        node = self.node(leaf.triple, leaf.rack)
+        built = model.build(node, self.field.market)
+        solution = solve.in_order(built, leaf.cents, built.ties, solver)
+        order = built.order(solution.values, self.field.market)
+        if order.cents != leaf.cents:
+            raise solve.SolverError(f"the order comes to {order.cents}, the model said {leaf.cents}")
+        chosen = built.layouts_chosen(solution.values)
+        carried = [placed.layout for placed, count in chosen for _ in range(count)]
+        strings = tuple(
+            TrackerStrings(tracker, layout.parallel, layout.series, layout.fused)
+            for tracker, layout in enumerate(carried, start=1)
+        )
+        triple, found = leaf.triple, self.field
+        tables = found.market.catalog.tables
+        rows = {
+            "converter": int(found.converters.rows.index[triple.inverter.row]),
+            "panel": int(found.panels.index[triple.panel]),
+            "battery": int(found.batteries.index[triple.battery]),
+            "rack": int(found.racks.index[leaf.rack]),
+        }
+        records = {kind: tables[kind].record(row) for kind, row in rows.items()}
+        taken = tuple(
+            (str(records[kind]["part"]), column)
+            for kind, row in rows.items()
+            for column, mask in tables[kind].taken.items()
+            if mask[row]
+        )
+        bundle = Bundle(
+            records["converter"], records["panel"], records["battery"], records["rack"], triple.inverter.units,
+            triple.series, triple.parallel, strings, sum(p.units * count for p, count in chosen), order,
+            defaults_taken=taken,
+        )  # fmt: skip
+        power = sum(p.milliwatts * count for p, count in chosen)
+        key = (
+            leaf.cents, -min(power, round(node.usable_cap_w * model.MILLIWATTS)), bundle.panels, bundle.string_count,
+            len({(s.series, s.parallel) for s in strings}), len(order.freight), *bundle.models.values(),
+            triple.inverter.units,
+        )  # fmt: skip
+        return key, bundle
+
+
+def least_needs(node: model.Node, panels: int) -> list[tuple[str, float]]:
+    """(part, pieces) that every solution of a node needs with at least so many panels: what is settled, and what
+    the thriftiest layout asks a panel."""
+    needs = []
+    for asked in node.asked:
+        each = min(
+            (per / placed.layout.panels for per, placed in zip(asked.per_layout, node.placed, strict=False)),
+            default=0.0,
+        )
+        needs.append((asked.part, float(whole_up(asked.pieces + each * panels))))
+    return needs
+
+
+def part_of(rows: choices.Rows, row: int) -> str:
+    """The part id of a row of any table."""
+    return str(rows.table.part[rows.index[row]])
+
+
+def extras_asked(
+    extras: Sequence[Record], placed: list[model.Placed], units: int, series: int, parallel: int
+) -> Iterator[model.Asked]:
+    """What every extra asks of the model: pieces that are settled, and pieces for each layout."""
+    for extra in extras:
+        quantity, per, when = float(extra["quantity"]), extra["per"], extra["when"]
+
+        def count(strings: int, panels: int, rows: int, fused: bool, extra: Any = extra) -> int:
+            basis = money.Basis(
+                units, series * parallel, parallel, strings, panels, rows,
+                strings * fused, panels * fused, rows * fused,
+            )  # fmt: skip
+            return money.extra_count(extra["per"], extra["when"], basis)
+
+        settled = count(0, 0, 0, False)
+        each = tuple(
+            quantity * (count(p.layout.parallel, p.layout.panels, p.rows, p.layout.fused) - settled)
+            for p in placed
+        )
+        if when == "fused" and per in ("system", "converter", "battery", "bank-string"):
+            once = count(1, 1, 1, True)
+            yield model.Asked(str(extra["part"]), 0.0, (), quantity * once)
+        else:
+            yield model.Asked(str(extra["part"]), quantity * settled, each)
