@@ -12,13 +12,16 @@ from functools import cached_property
 
 import pulp
 
-from optimizer.bundle import Line, Order, Purchase
+from optimizer.bundle import Order, Purchase
 from optimizer.choices import Layout
 from optimizer.market import Market, Offer
+from optimizer.purchases import cheapest_lines
 from optimizer.rules.compare import TOLERANCE, whole_up
 
 MILLIWATTS = 1000
 NEED_SCALE = 1e4
+MOST_NAMED = 16  # sellers of one node that are told apart by powers of two
+SCATTER, SCATTERED = 2654435761, 1 << 20  # multiplicative hashing (Knuth): 2**32 over the golden ratio
 
 
 @dataclass(frozen=True)
@@ -101,17 +104,17 @@ class Model:
         return int(whole_up(asked.pieces + more + (asked.if_fused if fused else 0.0)))
 
     def order(self, values: Mapping[str, int], market: Market) -> Order:
-        """What a solution buys."""
+        """What a solution buys: the cheapest from the sellers it uses, and of equal ways always the same.
+
+        Once the sellers are settled their freight is, and each part is bought for itself.
+        """
         purchases, sellers = [], set()
         for asked in self.node.asked:
             needed = self.needed(asked, values)
-            lines = tuple(
-                Line(offer.seller, values[variable.name] * offer.pack, offer.cents)
-                for offer, variable in self.packs.items()
-                if offer.part == asked.part and values[variable.name]
-            )
-            if needed or lines:
+            if needed:
                 on_hand = min(needed, market.on_hand(asked.part))
+                open_to = [o for o in market.offers_of(asked.part) if values[self.used[o.seller].name]]
+                lines = cheapest_lines(open_to, needed - on_hand)
                 purchases.append(Purchase(asked.part, needed, on_hand, lines))
                 sellers |= {line.seller for line in lines}
         freight = tuple((seller, market.freight_of(seller)) for seller in sorted(sellers))
@@ -217,10 +220,14 @@ def _ties(model: Model) -> tuple[Objective, ...]:
         ]
         ties.append(Objective("panels, strings, equal strings", _sum([*worth, *((kind, 1) for kind in kinds)])))
     sellers = sorted(used)
-    most_order = sum((i + 1) ** 2 for i in range(len(sellers))) + 1
-    fewest = [(used[seller], most_order + (i + 1) ** 2) for i, seller in enumerate(sellers)]
+    # a number of its own for every set of so many sellers, those that stand first by name the smallest
+    by_name = [1 << i for i in range(len(sellers))] if len(sellers) <= MOST_NAMED else list(range(1, len(sellers) + 1))
+    fewest = [(used[seller], sum(by_name) + 1 + name) for seller, name in zip(sellers, by_name, strict=True)]
     ties.append(Objective("fewest sellers, then by name", _sum(fewest)))
     if pairs:
-        ties.append(Objective("layouts", _sum((c, (i + 1) ** 2) for i, c in enumerate(model.layout_counts))))
-    ties.append(Objective("offers", _sum((v, i + 1) for i, v in enumerate(model.packs.values()))))
+        even = [(count, placed.layout.series**2 * placed.layout.parallel) for placed, count in pairs]
+        ties.append(Objective("strings of like length", _sum(even)))
+        # nothing is left to choose by: scattered weights tell any two choices of layouts apart
+        scattered = ((c, (i + 1) * SCATTER % SCATTERED) for i, c in enumerate(model.layout_counts))
+        ties.append(Objective("layouts", _sum(scattered)))
     return tuple(ties)

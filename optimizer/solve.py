@@ -24,7 +24,10 @@ HIGHS_OPTIONS = {
     # are rounded, and every row is then checked with the whole values
     # (in a mixed-integer model it also replaces the primal tolerance)
     "mip_feasibility_tolerance": 1e-6,
-    "mip_heuristic_run_feasibility_jump": False,  # only slows small models
+    # the models are small: what finds first solutions of large ones only takes time
+    "mip_heuristic_run_feasibility_jump": False,
+    "mip_heuristic_effort": 0.0,
+    "mip_allow_restart": False,
 }
 ROUNDING = 1e-9  # of the largest term of a row
 WITHIN_A_CENT = 0.5  # objectives are whole numbers: half of one apart is no gap at all
@@ -73,7 +76,7 @@ def _solver(name: str, **more: Any) -> Any:
     with warnings.catch_warnings():
         # the second solver comes inside this major version of the library, which the project pins
         warnings.simplefilter("ignore", DeprecationWarning)
-        return pulp.PULP_CBC_CMD(msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, options=["integerT 1e-9"])
+        return pulp.PULP_CBC_CMD(msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1)
 
 
 def least(model: Model, objective: Objective, solver: str) -> Solution | None:

@@ -33,8 +33,8 @@ HOUSE = {
         "optimizer.bundle", "optimizer.offer_kinds", "optimizer.offer_file", "optimizer.offer", "optimizer.choices",
     ),
     "model": (
-        "optimizer.market", "optimizer.bounds", "optimizer.model", "optimizer.solve", "optimizer.nodes",
-        "optimizer.search",
+        "optimizer.market", "optimizer.bounds", "optimizer.purchases", "optimizer.model", "optimizer.solve",
+        "optimizer.nodes", "optimizer.search",
     ),
     "answers": (
         "optimizer.auditor", "optimizer.conflict", "optimizer.answer", "optimizer.verdict",

@@ -81,7 +81,7 @@ JOB: Mapping[str, Row] = {
 Offers = Sequence[tuple[str, str, int, int, int, int | None]]  # part, seller, cents, least quantity, pack, stock
 
 
-def csv_of(rows: Sequence[Row]) -> str:
+def csv_of(rows: Sequence[Mapping[str, object]]) -> str:
     """Rows as CSV text with every column that any of them has."""
     columns = list(dict.fromkeys(name for row in rows for name in row))
     lines = [columns, *([str(row.get(name, "")) for name in columns] for row in rows)]
@@ -352,7 +352,7 @@ def test_what_is_on_hand_outweighs_a_cheaper_part(tmp_path: Path) -> None:
     parts: dict[str, list[Row]] = {kind: [{"part": f"{kind}-known", **figures}] for kind, figures in PARTS.items()}
     parts["panel"].append({"part": "a-decoy", **PARTS["panel"]})
     offers = list(plain([(KNOWN, "shop", 10_000, 1, 1, None), ("a-decoy", "shop", 2_000, 1, 1, None)]))
-    job = {**changed_job({}), "on_hand": {KNOWN: 5}}
+    job: dict[str, Row] = {**changed_job({}), "on_hand": {KNOWN: 5}}
     bundle = only(*write(tmp_path, parts, offers, {"shop": 7_500}, job))
     assert bundle.models["panel"] == KNOWN
     assert cents_of(bundle) == TOTAL - 50_000

@@ -26,7 +26,7 @@ GROUPS = [range(start, start + 10) for start in range(0, 40, 10)]
 BY_GROUP = pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
 EXAMPLES = sorted(path.name for path in (ROOT / "examples").iterdir() if (path / "job.toml").is_file())
 BY_EXAMPLE = pytest.mark.parametrize("example", EXAMPLES)
-OTHER_PYTHON = "BOREWATT_OTHER_PYTHON"  # another Python, with the packages this project needs
+OTHER_PYTHON = "BOREWATT_OTHER_PYTHON"  # another Python, with this project's packages and those of its tests
 PLACE = re.compile(r"\b[Rr]ow [0-9]+(, columns? [A-Z]+)?")
 SEVERAL = 3  # distinct bundles of each answer
 
@@ -43,15 +43,13 @@ json.dump([answer((Path(folder), Path(job))) for folder, job in cases], sys.stdo
 
 
 def answer(case: Case, solver: str = "highs") -> str:
-    """The JSON answer of ``borewatt pick``, without the digests of the files."""
+    """The JSON answer of ``borewatt pick``, without the digest of the catalogue's files."""
     catalog, job = read_catalog(case[0]), read_job(case[1])
     found = pick(catalog, job, SEVERAL, solver=solver)
     barred = conflict(catalog, job, solver=solver) if found.status == NONE else None
     text = document(audited(catalog, job, found, barred))
-    for digest in (catalog.digest, job.digest):
-        assert text.count(digest) == 1
-        text = text.replace(digest, "")
-    return text
+    assert text.count(catalog.digest) == 1
+    return text.replace(catalog.digest, "")
 
 
 def elsewhere(cases: Sequence[Case], python: str, **environment: str) -> list[str]:
@@ -112,10 +110,10 @@ def test_rows_columns_and_line_ends_of_the_shipped_catalogue(tmp_path: Path, exa
     assert unplaced(answer(shuffled(case, tmp_path, 7))) == unplaced(answer(case))
 
 
-@pytest.mark.parametrize("seed", ["0", "4242"])
-def test_another_hash_seed(tmp_path: Path, seed: str) -> None:
+def test_another_hash_seed(tmp_path: Path) -> None:
     cases = [*drawn(tmp_path, range(40)), *map(shipped, EXAMPLES)]
-    assert elsewhere(cases, sys.executable, PYTHONHASHSEED=seed) == [answer(case) for case in cases]
+    told = [elsewhere(cases, sys.executable, PYTHONHASHSEED=seed) for seed in ("0", "4242")]
+    assert told[0] == told[1] == [answer(case) for case in cases]
 
 
 @BY_GROUP

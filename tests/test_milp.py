@@ -8,13 +8,13 @@ nodes also have twenty pieces more asked of them, one part at a time, so that pa
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import Bounds, LinearConstraint, milp  # type: ignore[import-untyped]  # it brings no types
 
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer import model, solve
@@ -41,7 +41,7 @@ class Rows:
 
     cost: list[float] = field(default_factory=list)
     most: list[float] = field(default_factory=list)
-    rows: list[tuple[dict[int, float], float, float]] = field(default_factory=list)
+    rows: list[tuple[Mapping[int, float], float, float]] = field(default_factory=list)
 
     def variable(self, cost: float, most: float) -> int:
         """A whole number from 0 to ``most``."""
@@ -49,7 +49,7 @@ class Rows:
         self.most.append(most)
         return len(self.cost) - 1
 
-    def row(self, terms: dict[int, float], least: float = -np.inf, most: float = np.inf) -> None:
+    def row(self, terms: Mapping[int, float], least: float = -np.inf, most: float = np.inf) -> None:
         self.rows.append((terms, least, most))
 
     def least(self) -> int | None:

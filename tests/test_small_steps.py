@@ -29,6 +29,7 @@ GROUPS = [range(start, start + 15) for start in range(0, 60, 15)]
 SEVERAL = 3
 
 Steps = dict[tuple[ModuleType, str], float]
+Stepped = Callable[..., object]  # catalogue, job, steps and how many options → what is told
 
 CHUNK = (search, "CHUNK")
 PATIENCE = (search, "PATIENCE")
@@ -70,7 +71,7 @@ def told(catalog: Catalog, job: Job, found: Pick) -> object:
 
 
 @pytest.fixture
-def stepped(monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
+def stepped(monkeypatch: pytest.MonkeyPatch) -> Stepped:
     """Sets step sizes; they are set back after each use."""
 
     def picked(catalog: Catalog, job: Job, steps: Steps, options: int = SEVERAL) -> object:
@@ -79,12 +80,12 @@ def stepped(monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
                 patch.setattr(module, name, value)
             return told(catalog, job, pick(catalog, job, options))
 
-    yield picked
+    return picked
 
 
 @pytest.mark.parametrize("name", SETTINGS)
 @pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
-def test_all_together(tmp_path: Path, stepped, seeds: range, name: str) -> None:  # type: ignore[no-untyped-def]
+def test_all_together(tmp_path: Path, stepped: Stepped, seeds: range, name: str) -> None:
     for seed in seeds:
         folder, job_path = write_instance(tmp_path / str(seed), seed)
         catalog, job = read_catalog(folder), read_job(job_path)
@@ -92,7 +93,7 @@ def test_all_together(tmp_path: Path, stepped, seeds: range, name: str) -> None:
 
 
 @pytest.mark.parametrize("name", ALONE)
-def test_each_alone(tmp_path: Path, stepped, name: str) -> None:  # type: ignore[no-untyped-def]
+def test_each_alone(tmp_path: Path, stepped: Stepped, name: str) -> None:
     for seed in range(60, 68):
         folder, job_path = write_instance(tmp_path / str(seed), seed)
         catalog, job = read_catalog(folder), read_job(job_path)
@@ -100,7 +101,7 @@ def test_each_alone(tmp_path: Path, stepped, name: str) -> None:  # type: ignore
 
 
 @pytest.mark.parametrize("example", ["hillside-nursery", "mountain-camp", "stock-water-bore"])
-def test_the_shipped_catalogue(stepped, example: str) -> None:  # type: ignore[no-untyped-def]
+def test_the_shipped_catalogue(stepped: Stepped, example: str) -> None:
     """A catalogue of a real size, with the steps that would not make it slow: no chunk holds a whole table."""
     catalog, job = read_catalog(shipped_catalog()), read_job(ROOT / "examples" / example / "job.toml")
     steps: Steps = {CHUNK: 3, PATIENCE: 2, GRID: 1.3, COARSE: 2, CLIPPED: 1, APART: 1, GROUPED: 2}
@@ -133,7 +134,7 @@ def clipped(folder: Path) -> tuple[Catalog, Job]:
     return write(folder / "clipped", parts, [(kind, "shop", 100, 1, 1, None) for kind in parts], {"shop": 0})
 
 
-def test_a_clipped_array_is_bounded_by_what_it_needs(tmp_path: Path, stepped) -> None:  # type: ignore[no-untyped-def]
+def test_a_clipped_array_is_bounded_by_what_it_needs(tmp_path: Path, stepped: Stepped) -> None:
     catalog, job = clipped(tmp_path)
     assert [bundle.panels for bundle in pick(catalog, job, 1).bundles] == [8]
     for steps in (*SETTINGS.values(), *ALONE.values()):

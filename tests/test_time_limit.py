@@ -85,7 +85,7 @@ def instants(most: int) -> Iterator[int]:
         tick += max(1, tick // 8)
 
 
-@pytest.mark.parametrize("seeds", [range(0, 8), range(8, 16), range(16, 24)], ids=str)
+@pytest.mark.parametrize("seeds", [range(8), range(8, 16), range(16, 24)], ids=str)
 def test_stopped_at_any_moment_on_small_catalogues(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seeds: range
 ) -> None:
@@ -122,8 +122,8 @@ def test_stopped_at_any_moment_on_a_large_catalogue(large: Path, monkeypatch: py
         assert told["proof"]["next_bound"] == (None if bound is None else f"{bound / 100:.2f}")
         if stopped.status == "stopped":
             assert "Stopped by the time limit" in shown
-            assert ("Proven cheapest" in shown) == bool(stopped.proven[:1] == (True,))
-            if not stopped.proven[:1] == (True,) and bound is not None:
+            assert ("Proven cheapest" in shown) == (stopped.proven[:1] == (True,))
+            if stopped.proven[:1] != (True,) and bound is not None:
                 assert f"{bound / 100:,.2f}" in shown
             if stopped.proven[:1] == (False,):
                 assert "not proven" in shown and "the gap is" in shown
@@ -296,8 +296,10 @@ def test_interrupted_at_a_moment(tmp_path: Path, large: Path, delay: float) -> N
     _, said = child.communicate()
     new = assert_nothing_is_half_there(tmp_path)
     assert "Traceback" not in said
-    assert child.returncode in (INTERRUPTED, ANSWERED), said  # it may have been done already
-    if child.returncode == ANSWERED:
+    # it may have been done already: Python itself then ends by the signal once it has begun to leave
+    done = (ANSWERED, -signal.SIGINT)
+    assert child.returncode in (INTERRUPTED, *done), said
+    if child.returncode in done:
         assert all(new.values())
     elif "nothing was written" in said:
         assert not any(new.values())

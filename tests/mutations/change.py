@@ -35,9 +35,9 @@ def swapped(module: str, name: str, value: Any) -> Mutation:
     return apply
 
 
-def edited(module: str, old: str, new: str) -> Mutation:
+def edited(module: str, old: str, new: str, also: str | None = None) -> Mutation:
     """A piece of a module's source, which must stand there exactly once, replaced; for what is no function of its
-    own. Names that other modules have imported one by one keep their old meaning."""
+    own. Names that other modules have imported one by one keep their old meaning, but for the module ``also``."""
 
     def apply(patch: pytest.MonkeyPatch) -> None:
         there = importlib.import_module(module)
@@ -49,6 +49,8 @@ def edited(module: str, old: str, new: str) -> Mutation:
         for name, value in changed.items():
             if not name.startswith("__"):
                 patch.setattr(there, name, value, raising=False)
+                if also is not None and hasattr(importlib.import_module(also), name):
+                    patch.setattr(importlib.import_module(also), name, value)
 
     return apply
 
