@@ -195,7 +195,11 @@ def _purchase_rows(
     if fused is not None and asked.if_fused:
         balance.append((fused, -asked.if_fused))
     short = asked.pieces - on_hand
-    problem += _sum(balance) >= short - TOLERANCE * abs(short)
+    if all(float(coefficient).is_integer() for _, coefficient in balance):
+        least = float(whole_up(short))  # whole pieces on the left: a solver is best given a whole number on the right
+    else:
+        least = short - TOLERANCE * abs(short)
+    problem += _sum(balance) >= least
 
 
 def _ties(model: Model) -> tuple[Objective, ...]:

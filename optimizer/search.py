@@ -298,7 +298,7 @@ class Search:
 
     def answer(self, status: str) -> Pick:
         """The bundles found, in order, and how far they are proven."""
-        floor = self.heap[0][0] if self.heap else np.inf
+        floor = float(self.heap[0][0]) if self.heap else float("inf")
         ranked = sorted(self.best.values(), key=lambda leaves: leaves[0].cents)
         last = ranked[min(self.options, len(ranked)) - 1][0].cents if ranked else 0
         finished = [

@@ -29,6 +29,12 @@ HIGHS_OPTIONS = {
     "mip_heuristic_effort": 0.0,
     "mip_allow_restart": False,
 }
+ROADS: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
+    # how a model is solved first, and how once more where that found nothing. CBC's preprocessing was seen to lose
+    # solutions and to end at wrong optima, so it only confirms
+    "highs": ({}, {"presolve": "off"}),
+    "cbc": ({"preprocess": "preprocess off"}, {"preprocess": "preprocess sos"}),
+}
 ROUNDING = 1e-9  # of the largest term of a row
 WITHIN_A_CENT = 0.5  # objectives are whole numbers: half of one apart is no gap at all
 
@@ -76,7 +82,9 @@ def _solver(name: str, **more: Any) -> Any:
     with warnings.catch_warnings():
         # the second solver comes inside this major version of the library, which the project pins
         warnings.simplefilter("ignore", DeprecationWarning)
-        return pulp.PULP_CBC_CMD(msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1)
+        return pulp.PULP_CBC_CMD(
+            msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, options=["integerT 1e-9", *more.values()]
+        )
 
 
 def least(model: Model, objective: Objective, solver: str) -> Solution | None:
@@ -86,16 +94,25 @@ def least(model: Model, objective: Objective, solver: str) -> Solution | None:
     """
     problem = model.problem
     problem.setObjective(objective.expression)
-    problem.solve(_solver(solver))
+    first, second = ROADS[solver]
+    _run(problem, _solver(solver, **first))
     if solver == "highs":
         _read_options_back(problem)
-    if problem.status == pulp.LpStatusInfeasible and solver == "highs":
-        problem.solve(_solver(solver, presolve="off"))  # believed only when found twice, by different roads
+    if problem.status == pulp.LpStatusInfeasible:
+        _run(problem, _solver(solver, **second))  # believed only when found twice, by different roads
     if problem.status == pulp.LpStatusInfeasible:
         return None
     if problem.status != pulp.LpStatusOptimal or problem.sol_status != pulp.LpSolutionOptimal:
         raise SolverError(f"solver status {problem.status}, solution status {problem.sol_status}")
     return _rounded(problem, objective, [variable.varValue or 0.0 for variable in problem.variables()])
+
+
+def _run(problem: pulp.LpProblem, solver: Any) -> None:
+    """Solve; a solver program that leaves no solution behind has seen at once that there is none."""
+    try:
+        problem.solve(solver)
+    except pulp.PulpSolverError:
+        problem.status = pulp.LpStatusInfeasible
 
 
 def _rounded(problem: pulp.LpProblem, objective: Objective, found: Sequence[float]) -> Solution:

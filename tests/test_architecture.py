@@ -63,7 +63,7 @@ HEAVY = SOLVERS | {"numpy", "pandas", "pint", "pydantic", "tabulate"}
 READS_FILES = {
     "catalog.reader", "optimizer.job", "optimizer.offer_file", "optimizer.commands.edge", "optimizer.commands.new",
 }  # fmt: skip
-LOADS_BY_NAME = {"optimizer", "catalog", "optimizer.commands"}  # the public names, and the commands
+LOADS_BY_NAME = {"optimizer", "catalog"}  # the public names
 
 
 def path_of(module: str) -> Path:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from importlib import import_module
-from importlib.util import find_spec
 
 import typer
 
 from optimizer.commands import catalog as catalog_commands
 from optimizer.commands import edge
+from optimizer.commands.audit import audit
 from optimizer.commands.limits import limits
+from optimizer.commands.new import new
 from optimizer.commands.pick import pick
 from optimizer.problems import INTERRUPTED
 
@@ -20,9 +20,8 @@ app = typer.Typer(
     help="The cheapest proven set of panels, converter and battery bank for loads that start hard.",
 )  # fmt: skip
 app.command("pick")(pick)
-for _name in ("audit", "new"):
-    if find_spec(f"optimizer.commands.{_name}"):
-        app.command(_name)(getattr(import_module(f"optimizer.commands.{_name}"), _name))
+app.command("audit")(audit)
+app.command("new")(new)
 app.command("limits")(limits)
 app.add_typer(catalog_commands.app)
 

@@ -49,7 +49,7 @@ def guarded() -> Iterator[None]:
     try:
         yield
     except KeyboardInterrupt:
-        refuse("\nInterrupted; nothing was written.", INTERRUPTED)
+        refuse("\nInterrupted; no file is half written.", INTERRUPTED)
     except Exception as error:
         _explain(error)
         raise
