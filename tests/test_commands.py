@@ -278,6 +278,14 @@ def test_columns_names_every_column() -> None:
     assert max(map(len, text.splitlines())) <= 80
 
 
+def test_show_knows_a_kind_by_the_name_of_its_file() -> None:
+    words = ("catalog", "show", "--catalog", str(THIN / "catalog"))
+    assert run(*words, "racks").stdout == run(*words, "rack").stdout
+    refused = run(*words, "rocks")
+    assert refused.exit_code == 2
+    assert "panel, converter, battery, rack" in refused.output
+
+
 def test_show_gives_the_lowest_price() -> None:
     text = run("catalog", "show", "panel", "--catalog", str(THIN / "catalog")).stdout
     row = next(line for line in text.splitlines() if "thin-panel" in line)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -19,16 +18,19 @@ app = typer.Typer(
 Prices = Annotated[Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")]
 
 
-class Kind(StrEnum):
-    """The kinds of part that may be listed."""
+# a kind of part, and the name of its file, which people know it by too
+FILES = {
+    "panel": "panels", "converter": "converters", "battery": "batteries", "rack": "racks", "extra": "extras",
+    "starter": "starters", "tank": "tanks",
+}  # fmt: skip
 
-    panel = "panel"
-    converter = "converter"
-    battery = "battery"
-    rack = "rack"
-    extra = "extra"
-    starter = "starter"
-    tank = "tank"
+
+def _kind(text: str) -> str:
+    """The kind of part that a word names."""
+    for kind, file in FILES.items():
+        if text.lower() in (kind, file, f"{file}.csv"):
+            return kind
+    raise typer.BadParameter(f"'{text}' is no kind of part; there are {', '.join(FILES)}.")
 
 
 def _folder(given: Path | None) -> Path:
@@ -54,7 +56,9 @@ def check(
 
 @app.command("show")
 def show(
-    kind: Annotated[Kind | None, typer.Argument(metavar="[KIND]", help=f"One of {', '.join(Kind)}.")] = None,
+    kind: Annotated[
+        str | None, typer.Argument(metavar="[KIND]", parser=_kind, help=f"One of {', '.join(FILES)}.")
+    ] = None,
     catalog: Annotated[Path | None, typer.Option(metavar="DIR", help="Folder of the catalogue.")] = None,
     prices: Prices = None,
 ) -> None:
@@ -63,7 +67,7 @@ def show(
         from catalog.reader import read_catalog
         from optimizer.writing.lists import parts_list
 
-        typer.echo(parts_list(read_catalog(_folder(catalog), prices), kind.value if kind else None), nl=False)
+        typer.echo(parts_list(read_catalog(_folder(catalog), prices), kind), nl=False)
 
 
 @app.command("columns")
