@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 from tests.test_examples import ROOT, run
@@ -31,3 +33,10 @@ def test_one_command_runs_the_tests() -> None:
 def test_the_files_it_names_are_there() -> None:
     for name in re.findall(r"\]\((?!http)([^)#]+)\)", README):
         assert (ROOT / Path(name)).exists(), name
+
+
+def test_the_python_of_the_readme_runs() -> None:
+    blocks = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    assert blocks
+    for block in blocks:
+        subprocess.run([sys.executable, "-c", block], cwd=ROOT, check=True)
