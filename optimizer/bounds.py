@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -176,6 +177,11 @@ class Field:
             bank[classes == class_v] = self.bank_floor(float(class_v)).by_set
         return (table + bank).min(axis=1), rest
 
+    @cached_property
+    def all_lead_acid(self) -> bool:
+        """Whether there are no other batteries."""
+        return bool(np.isin(self.batteries["chemistry"], energy.LEAD_ACID).all())
+
     def _least_need(self, entries: Converters) -> np.ndarray:
         """Usable W that each entry needs with the best battery there is."""
         if not self.setting.keeps("daily-energy") or not len(self.batteries):
@@ -187,8 +193,7 @@ class Field:
         day = energy.day_energy(demand.day_wh, efficiency, idle, units)
         best = self.batteries["round_trip_pct"].max() / 100
         if ratio is None:
-            lead_acid = np.isin(self.batteries["chemistry"], energy.LEAD_ACID)
-            ratio = energy.ARRAY_TO_LOAD_LEAD_ACID if lead_acid.all() else energy.ARRAY_TO_LOAD
+            ratio = energy.ARRAY_TO_LOAD_LEAD_ACID if self.all_lead_acid else energy.ARRAY_TO_LOAD
         need: np.ndarray = ratio * ((day + energy.through_bank(night, best)) / demand.sun_hours).max(axis=1)
         return need * (1 - 1e-12)
 

@@ -135,21 +135,19 @@ class Market:
         order = np.lexsort((rows, offer_group[rows], place[rows]))
         rows = rows[order]
         at, group = place[rows], offer_group[rows]
-        slot = at * max(self.groups, 1) + group
-        first = np.r_[True, slot[1:] != slot[:-1]] if len(slot) else np.zeros(0, dtype=bool)
-        start = np.maximum.accumulate(np.where(first, np.arange(len(slot)), 0)) if len(slot) else slot
-        depth = np.arange(len(slot)) - start
-        shape = (count, max(self.groups, 1), int(depth.max()) + 1 if len(depth) else 1)
+        kept = rows[undominated(at * max(self.groups, 1) + group, offers.cents[rows], least[rows])]
+        part, seller_group = place[kept], offer_group[kept]
+        slot = part * max(self.groups, 1) + seller_group
+        first = np.r_[True, slot[1:] != slot[:-1]][: len(slot)]
+        depth = np.arange(len(slot)) - np.maximum.accumulate(np.where(first, np.arange(len(slot)), 0))
+        shape = (count, max(self.groups, 1), int(depth.max(initial=0)) + 1)
         cents, pieces_least = np.full(shape, np.inf), np.zeros(shape)
-        cents[at, group, depth] = offers.cents[rows]
-        pieces_least[at, group, depth] = least[rows]
-        cents, pieces_least = undominated(cents, pieces_least)
+        cents[part, seller_group, depth] = offers.cents[kept]
+        pieces_least[part, seller_group, depth] = least[kept]
         most = on_hand.copy()
         if keeps("stock"):
             seller = offers.seller[rows]
-            new = first
-            if len(rows):
-                new = np.concatenate(([True], (at[1:] != at[:-1]) | (seller[1:] != seller[:-1])))
+            new = np.r_[True, (at[1:] != at[:-1]) | (seller[1:] != seller[:-1])][: len(at)]
             # rows of one part and seller stand together only within a group of one seller; a folded group may
             # count a stock twice, which keeps ``most`` an upper bound
             np.add.at(most, at[new], np.where(offers.stock[rows][new] < 0, np.inf, offers.stock[rows][new]))
@@ -235,16 +233,12 @@ def rows_with_price(rows: Rows, market: Market) -> Rows:
     return rows.take(np.flatnonzero(ladder.most[rows.index] >= 1))
 
 
-def undominated(cents: np.ndarray, least: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Leave out, along the last axis, every row that another beats in price and in least quantity."""
-    if cents.shape[2] < 3:
-        return cents, least
-    order = np.lexsort((least, cents), axis=2)
-    cents, least = np.take_along_axis(cents, order, 2), np.take_along_axis(least, order, 2)
-    before = np.minimum.accumulate(least, axis=2)[:, :, :-1]
-    beaten = np.concatenate([np.zeros_like(before[:, :, :1], dtype=bool), least[:, :, 1:] >= before], axis=2)
-    cents = np.where(beaten, np.inf, cents)
-    order = np.argsort(cents, axis=2, kind="stable")
-    cents, least = np.take_along_axis(cents, order, 2), np.take_along_axis(least, order, 2)
-    depth = max(1, int(np.isfinite(cents).sum(axis=2).max(initial=1)))
-    return cents[:, :, :depth], np.where(np.isfinite(cents), least, 0.0)[:, :, :depth]
+def undominated(slot: np.ndarray, cents: np.ndarray, least: np.ndarray) -> np.ndarray:
+    """Positions of the rows that no other row of their slot beats in price and in least quantity; slots ascending,
+    the rows of each by price."""
+    order = np.lexsort((least, cents, slot))
+    # a step down from slot to slot, larger than any least quantity, lets one running minimum serve all slots
+    level = least[order] - slot[order] * (least.max(initial=0) + 1)
+    before = np.r_[np.iinfo(np.int64).max, np.minimum.accumulate(level)[:-1]][: len(level)]
+    kept: np.ndarray = order[level < before]
+    return kept
