@@ -417,7 +417,7 @@ class _Auditor:
         yield monthly("night-energy", self.night, nightly, night_wh=self.night)
         ratio = job.need.array_to_load
         if ratio is None:
-            ratio = energy.default_array_to_load(str(b["chemistry"]))
+            ratio = float(energy.default_array_to_load(b["chemistry"]))
         asked = self.day + self.stored
         usable = np.full(12, self.usable_w())
         yield monthly("daily-energy", usable, ratio * asked / self.sun,

@@ -178,9 +178,9 @@ class Field:
         return (table + bank).min(axis=1), rest
 
     @cached_property
-    def all_lead_acid(self) -> bool:
-        """Whether there are no other batteries."""
-        return bool(np.isin(self.batteries["chemistry"], energy.LEAD_ACID).all())
+    def least_array_to_load(self) -> float:
+        """The least ratio that any battery's chemistry asks where the job does not say."""
+        return float(energy.default_array_to_load(self.batteries["chemistry"]).min())
 
     def _least_need(self, entries: Converters) -> np.ndarray:
         """Usable W that each entry needs with the best battery there is."""
@@ -193,7 +193,7 @@ class Field:
         day = energy.day_energy(demand.day_wh, efficiency, idle, units)
         best = self.batteries["round_trip_pct"].max() / 100
         if ratio is None:
-            ratio = energy.ARRAY_TO_LOAD_LEAD_ACID if self.all_lead_acid else energy.ARRAY_TO_LOAD
+            ratio = self.least_array_to_load
         need: np.ndarray = ratio * ((day + energy.through_bank(night, best)) / demand.sun_hours).max(axis=1)
         return need * (1 - 1e-12)
 

@@ -274,8 +274,7 @@ def banks(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Sett
         floor_w = np.zeros(len(class_v))
     if keeps("daily-energy"):
         ratio = job.need.array_to_load
-        lead_acid = np.isin(batteries["chemistry"], energy.LEAD_ACID)
-        ratios = np.where(lead_acid, energy.ARRAY_TO_LOAD_LEAD_ACID, energy.ARRAY_TO_LOAD) if ratio is None else ratio
+        ratios = energy.default_array_to_load(batteries["chemistry"]) if ratio is None else ratio
         asked = day + energy.through_bank(night, round_trip[:, None])
         need_w = ratios * (asked / demand.sun_hours).max(axis=1)
         fits &= at_most(need_w, units * inverter["array_usable_w"])

@@ -75,7 +75,6 @@ class Market:
 
     catalog: Catalog
     setting: Setting
-    sellers: tuple[str, ...]
     group: dict[str, int]
     groups: int
     freight: np.ndarray
@@ -107,7 +106,7 @@ class Market:
             low = (mask & -mask).bit_length() - 1
             freight[mask] = freight[mask & (mask - 1)] + fees[low]
         group = {str(names[s]): int(group_of[s]) for s in order}
-        market = cls(catalog, setting, tuple(str(names[s]) for s in order), group, groups, freight)
+        market = cls(catalog, setting, group, groups, freight)
         offer_group = group_of[codes] if len(codes) else np.zeros(0, dtype=int)
         every = pd.Index(np.concatenate([table.part for table in catalog.tables.values()]))
         place, start = every.get_indexer(pd.Index(offers.part)), 0

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 IDLE_NIGHT_HOURS = 16.0  # common practice, no source: 8 h of a day's idle draw in the sun, 16 h from the bank
 IDLE_DAY_HOURS = 8.0
 LEAD_ACID = ("agm", "gel", "flooded")
@@ -32,9 +34,9 @@ def sunless_day(critical_wh: Any, efficiency: Any, idle_w: Any, units: Any) -> A
     return critical_wh / efficiency + idle_w * units * (IDLE_DAY_HOURS + IDLE_NIGHT_HOURS)
 
 
-def default_array_to_load(chemistry: str) -> float:
-    """How many times the day's demand the array must make, where the job does not say."""
-    return ARRAY_TO_LOAD_LEAD_ACID if chemistry in LEAD_ACID else ARRAY_TO_LOAD
+def default_array_to_load(chemistry: Any) -> Any:
+    """How many times the day's demand the array must make, where the job does not say; a chemistry or an array."""
+    return np.where(np.isin(chemistry, LEAD_ACID), ARRAY_TO_LOAD_LEAD_ACID, ARRAY_TO_LOAD)
 
 
 def protection_current(continuous_w: Any, efficiency: Any, lowest_v: Any) -> Any:
