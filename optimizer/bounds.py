@@ -8,7 +8,7 @@ the set is added, and the least column is the bound: whatever sellers a bundle u
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -36,6 +36,16 @@ class ArrayFloor:
 
 
 @dataclass
+class Shared:
+    """Tables of bounds that hang on prices, panels and racks alone: the same for every setting that leaves those be."""
+
+    array: dict[int, ArrayFloor] = field(default_factory=dict)
+    rack: dict[int, np.ndarray] = field(default_factory=dict)
+    fixed: dict[tuple[int, int, int], np.ndarray] = field(default_factory=dict)
+    array_extras: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
+
+
+@dataclass
 class Field:
     """Everything that may be combined for one job, and the bounds over it."""
 
@@ -46,15 +56,13 @@ class Field:
     figures: PanelFigures
     batteries: Rows
     racks: Rows
-    _array: dict[int, ArrayFloor] = field(default_factory=dict)
-    _rack: dict[int, np.ndarray] = field(default_factory=dict)
-    _fixed: dict[tuple[int, int, int], np.ndarray] = field(default_factory=dict)
-    _array_extras: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
+    shared: Shared = field(default_factory=Shared)
+    _bank: dict[float, ArrayFloor] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, catalog: Catalog, setting: Setting) -> Field:
-        """Filter each table by the limits that concern it alone."""
-        market = Market.of(catalog, setting)
+    def of(cls, catalog: Catalog, setting: Setting, market: Market | None = None) -> Field:
+        """Filter each table by the limits that concern it alone. ``market`` where it is there already."""
+        market = market or Market.of(catalog, setting)
 
         def rows(kind: str) -> Rows:
             return rows_with_price(choices.allowed_rows(catalog.tables[kind], setting), market)
@@ -77,17 +85,17 @@ class Field:
     def fixed_extras(self, units: int, batteries: int, parallel: int) -> np.ndarray:
         """Cents by set of the extras counted from converters and bank."""
         key = (units, batteries, parallel)
-        if key not in self._fixed:
+        if key not in self.shared.fixed:
             counts = {"system": 1, "converter": units, "battery": batteries, "bank-string": parallel}
-            self._fixed[key] = self._extras(counts, units, parallel)
-        return self._fixed[key]
+            self.shared.fixed[key] = self._extras(counts, units, parallel)
+        return self.shared.fixed[key]
 
     def array_extras(self, panels: int, strings: int, rows: int, units: int, parallel: int) -> np.ndarray:
         """Cents by set of the extras counted from panels, strings and rows, each at the least."""
         key = (panels, strings, rows, min(units, 2), min(parallel, 2))
-        if key not in self._array_extras:
-            self._array_extras[key] = self._extras({"panel": panels, "string": strings, "row": rows}, units, parallel)
-        return self._array_extras[key]
+        if key not in self.shared.array_extras:
+            self.shared.array_extras[key] = self._extras({"panel": panels, "string": strings, "row": rows}, units, parallel)
+        return self.shared.array_extras[key]
 
     def _extras(self, counts: dict[str, int], units: int, parallel: int) -> np.ndarray:
         total = np.zeros(1 << self.market.groups)
@@ -110,11 +118,11 @@ class Field:
     def rack_floor(self, panels: int, bare: bool = False) -> np.ndarray:
         """Cents by set of racking and (unless ``bare``) array extras for so many panels, over all racks: units ≥
         ⌈N·ρ⌉, since each string rounds its own share up."""
-        if panels not in self._rack:
+        if panels not in self.shared.rack:
             units = whole_up(panels * self.pieces_per_panel())
             table = self.market.by_set("rack", self.racks.index, units)
-            self._rack[panels] = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
-        return self._rack[panels] if bare else self._rack[panels] + self.array_extras(panels, 1, 1, 1, 1)
+            self.shared.rack[panels] = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
+        return self.shared.rack[panels] if bare else self.shared.rack[panels] + self.array_extras(panels, 1, 1, 1, 1)
 
     def rack_floors(self, panels: np.ndarray) -> np.ndarray:
         """:meth:`rack_floor` for each of several numbers of panels; infinite stays infinite."""
@@ -132,7 +140,7 @@ class Field:
     def array_floor(self, point: int) -> ArrayFloor:
         """The array side at a grid point: no converter clips it, every rack fits. Rises with the power, so the
         point below bounds the power itself."""
-        if point not in self._array:
+        if point not in self.shared.array:
             factor = self.setting.job.site.array_factor
             pmax_w = self.panels["pmax_w"]
             count = choices.panels_needed(GRID**point if point > 0 else 0.0, pmax_w, 0.0, factor, pmax_w * factor)
@@ -149,8 +157,8 @@ class Field:
                 by_set[mask] = min(by_set[mask & (mask - 1)], least[low])
             # with panels or racks on hand no seller at all may be needed
             free = key.min(initial=np.inf) if self.setting.job.on_hand else np.inf
-            self._array[point] = ArrayFloor(order, key[order], np.minimum(by_set, free))
-        return self._array[point]
+            self.shared.array[point] = ArrayFloor(order, key[order], np.minimum(by_set, free))
+        return self.shared.array[point]
 
     # level 1: a converter in a number of units --------------------------------------------------------------
 
@@ -195,12 +203,11 @@ class Field:
         if ratio is None:
             ratio = self.least_array_to_load
         need: np.ndarray = ratio * ((day + energy.through_bank(night, best)) / demand.sun_hours).max(axis=1)
-        return need * (1 - 1e-12)
+        return np.maximum(need * (1 - 1e-12) - self.setting.slack("daily-energy"), 0.0)
 
     def bank_floor(self, class_v: float) -> ArrayFloor:
         """The bank side alone behind the most favourable converter of a class: batteries in order of ``key``."""
-        slot = -int(class_v)
-        if slot not in self._array:
+        if class_v not in self._bank:
             mine = self.converters.column("bank_class_v") == class_v
             ideal = {
                 "bank_class_v": class_v,
@@ -213,8 +220,9 @@ class Field:
                 "array_usable_w": np.inf,
             }
             # the highest stop voltage asks the least current, but would sag soonest and may miss the window
-            relaxed = self.setting.without | {"bank-window", "bank-sag", "charge-floor", "charger", "charge-limit"}
-            easier = Setting(self.setting.job, self.setting.demand, frozenset(relaxed))
+            relaxed = {"bank-window", "bank-sag", "charge-floor", "charger", "charge-limit"}
+            terms = replace(self.setting.terms, without=self.setting.terms.without | relaxed)
+            easier = replace(self.setting, terms=terms)
             found = choices.banks(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)
             pieces = np.where(found.fits, found.series * found.parallel, np.inf)
             table = self.market.by_set("battery", self.batteries.index, pieces)
@@ -222,8 +230,8 @@ class Field:
             order = np.argsort(key, kind="stable")
             order = order[np.isfinite(key[order])]
             least = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
-            self._array[slot] = ArrayFloor(order, key[order], least)
-        return self._array[slot]
+            self._bank[class_v] = ArrayFloor(order, key[order], least)
+        return self._bank[class_v]
 
     # level 2: with a battery --------------------------------------------------------------------------------
 
@@ -337,6 +345,8 @@ def purchase_floor(needs: Sequence[tuple[str, float]], market: Market) -> float:
         price = np.array([min(cost.get(seller, np.inf) for seller in group) for cost in alone])
         table = np.concatenate([table, np.minimum(table, price[:, None])], axis=1)
         freight = np.concatenate([freight, freight + min(market.freight_of(seller) for seller in group)])
+    if (most := market.setting.terms.most_sellers) is not None:
+        freight[[column.bit_count() > most for column in range(len(freight))]] = np.inf
     return float((table.sum(axis=0) + freight).min()) if alone else 0.0
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from catalog.reader import Table
 from optimizer.job import Job
-from optimizer.limits import LIMITS, NEVER_LEFT_OUT
+from optimizer.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
 from optimizer.rules import bank, energy, loads, site, strings
 from optimizer.rules.compare import TOLERANCE, at_least, at_most, whole_down, whole_up
 
@@ -47,24 +47,54 @@ class Rows:
 
 
 @dataclass(frozen=True)
+class Terms:
+    """What a search is asked beyond the job.
+
+    ``without`` and ``slack`` are in thought only: limits left out, and limits loosened by so much of their own unit.
+    ``must`` names one part a kind that the bundle has, with the exact number of pieces or None for any; ``never``
+    parts that it has not. ``equal_strings``: all strings as long as each other; ``most_sellers`` to buy from.
+    """
+
+    without: frozenset[str] = frozenset()
+    slack: Mapping[str, float] = field(default_factory=dict)
+    must: Mapping[str, tuple[str, int | None]] = field(default_factory=dict)
+    never: frozenset[str] = frozenset()
+    equal_strings: bool = False
+    most_sellers: int | None = None
+
+
+PLAIN = Terms()
+
+
+@dataclass(frozen=True)
 class Setting:
-    """A job, its demand and the limits left out: what every eligibility function needs to know."""
+    """A job, its demand and the terms of a search: what every eligibility function needs to know."""
 
     job: Job
     demand: loads.Demand
-    without: frozenset[str] = frozenset()
+    terms: Terms = PLAIN
 
     @classmethod
-    def of(cls, job: Job, without: frozenset[str] = frozenset()) -> Setting:
-        """Work out the demand. Raises ValueError where a limit cannot be left out."""
-        wrong = without - set(LIMITS) | without & NEVER_LEFT_OUT
+    def of(cls, job: Job, terms: Terms = PLAIN) -> Setting:
+        """Work out the demand. Raises ValueError where a limit cannot be left out or loosened."""
+        wrong = terms.without - set(LIMITS) | terms.without & NEVER_LEFT_OUT
         if wrong:
             raise ValueError(f"cannot be left out: {', '.join(sorted(wrong))}")
-        return cls(job, loads.demand(job), without)
+        if stiff := set(terms.slack) - LOOSENED:
+            raise ValueError(f"cannot be loosened by a figure: {', '.join(sorted(stiff))}")
+        return cls(job, loads.demand(job), terms)
 
     def keeps(self, limit: str) -> bool:
         """Whether the limit is in force."""
-        return limit not in self.without
+        return limit not in self.terms.without
+
+    def slack(self, limit: str) -> float:
+        """How much more than allowed, in the limit's unit, may be in thought."""
+        return self.terms.slack.get(limit, 0.0)
+
+    def count_of(self, kind: str) -> int | None:
+        """The exact pieces of a kind that are asked for, if they are."""
+        return self.terms.must.get(kind, ("", None))[1]
 
     @property
     def array_to_load(self) -> float | None:
@@ -134,6 +164,9 @@ def allowed_rows(table: Table, setting: Setting) -> Rows:
             keep &= np.isin(table["mount"], list(space.mounts))
     if setting.keeps("listed") and allow.listed_only and "listed" in table.columns:
         keep &= table["listed"]
+    keep &= ~np.isin(table.part, list(setting.terms.never))
+    if table.kind in setting.terms.must:
+        keep &= table.part == setting.terms.must[table.kind][0]
     return Rows.of(table).take(np.flatnonzero(keep))
 
 
@@ -158,24 +191,29 @@ def converter_entries(rows: Rows, setting: Setting) -> Converters:
         return rows[name][row]
 
     if setting.keeps("running-power"):
-        carries &= at_most(demand.running_w * (1 + job.reserve.running), units * column("continuous_w"))
+        has_w = units * column("continuous_w") + setting.slack("running-power")
+        carries &= at_most(demand.running_w * (1 + job.reserve.running), has_w)
     if setting.keeps("running-apparent"):
-        carries &= at_most(demand.running_va * (1 + job.reserve.running), units * column("continuous_va"))
+        has_va = units * column("continuous_va") + setting.slack("running-apparent")
+        carries &= at_most(demand.running_va * (1 + job.reserve.running), has_va)
     if setting.keeps("starting-surge"):
         for case in demand.cases:
             lasts = at_least(column("surge_s"), case.seconds)
             rating = np.where(lasts, column("surge_va"), column("continuous_va"))
-            carries &= at_most(case.va * (1 + job.reserve.starting), units * rating)
+            has_va = units * rating + setting.slack("starting-surge")
+            carries &= at_most(case.va * (1 + job.reserve.starting), has_va)
     if setting.keeps("leg-balance") and demand.leg_plans:
-        fits = np.zeros(len(row), dtype=bool)
+        fits, more = np.zeros(len(row), dtype=bool), setting.slack("leg-balance")
         for plan in demand.leg_plans:
-            one = at_most(plan.running_va * (1 + job.reserve.running), units * column("leg_va"))
+            one = at_most(plan.running_va * (1 + job.reserve.running), units * column("leg_va") + more)
             for seconds, va in plan.start_va:
                 lasts = at_least(column("surge_s"), seconds)
                 rating = np.where(lasts, column("leg_surge_va"), column("leg_va"))
-                one &= at_most(va * (1 + job.reserve.starting), units * rating)
+                one &= at_most(va * (1 + job.reserve.starting), units * rating + more)
             fits |= one
         carries &= fits
+    if (exact := setting.count_of("converter")) is not None:
+        carries &= units == exact
     return Converters(rows, row[carries], units[carries])
 
 
@@ -196,7 +234,7 @@ class Banks:
 
 def banks(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Setting) -> Banks:
     """The least bank of each battery behind ``inverter``; the rules of the bank and the day's energy."""
-    job, demand, keeps = setting.job, setting.demand, setting.keeps
+    job, demand, keeps, slack = setting.job, setting.demand, setting.keeps, setting.slack
     share = job.reserve.parallel_share
     units, efficiency = inverter.units, inverter.efficiency
     class_v = batteries["class_v"]
@@ -207,44 +245,53 @@ def banks(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Sett
     lowest_v = bank.lowest_voltage(series, batteries["min_v"], inverter["bank_min_v"])
     round_trip = batteries["round_trip_pct"] / 100
     if keeps("bank-series"):
-        fits &= series <= batteries["max_series"]
+        fits &= series <= batteries["max_series"] + slack("bank-series")
     if keeps("bank-window"):
-        fits &= at_least(bank_v, inverter["bank_min_v"])
-        fits &= at_most(series * batteries["charge_v"], inverter["bank_max_v"])
+        fits &= at_least(bank_v, inverter["bank_min_v"] - slack("bank-window"))
+        fits &= at_most(series * batteries["charge_v"], inverter["bank_max_v"] + slack("bank-window"))
     if keeps("bank-temperature"):
-        fits &= at_least(job.site.bank_coldest_c, batteries["coldest_charge_c"])
-        fits &= at_least(job.site.bank_coldest_c, batteries["coldest_discharge_c"])
+        for column in ("coldest_charge_c", "coldest_discharge_c"):
+            fits &= at_least(job.site.bank_coldest_c, batteries[column] - slack("bank-temperature"))
 
     night = energy.night_energy(demand.night_wh, efficiency, inverter["idle_w"], units)
     day = energy.day_energy(demand.day_wh, efficiency, inverter["idle_w"], units)
     sunless = energy.sunless_day(demand.critical_wh, efficiency, inverter["idle_w"], units)
-    night_rate = (night / demand.sun_hours).max()
     charge_a = units * inverter["charge_a"]
+
+    def charging_w(limit: str) -> np.ndarray:
+        """The bank's charging W that put a night back within the sun of any month, less what is let go in thought."""
+        if not slack(limit):
+            hardest: np.ndarray = (night / demand.sun_hours).max() / round_trip
+            return hardest
+        stored = energy.through_bank(night, round_trip[:, None]) - slack(limit)
+        least: np.ndarray = (stored / demand.sun_hours).max(axis=1)
+        return least
+
     if keeps("charger"):
-        fits &= at_most(night_rate / round_trip, charge_a * bank_v)
+        fits &= at_most(charging_w("charger"), charge_a * bank_v)
 
     shared = np.zeros(len(class_v))  # the k' asked
     whole = np.ones(len(class_v))  # the k asked
     if keeps("discharge-current"):
         amps = bank.bank_current(demand.running_w, job.reserve.running, efficiency, lowest_v)
-        shared = np.maximum(shared, amps / batteries["discharge_a"])
+        shared = np.maximum(shared, (amps - slack("discharge-current")) / batteries["discharge_a"])
     for case in demand.cases:
         amps = bank.bank_current(case.w, job.reserve.starting, efficiency, lowest_v)
         if keeps("starting-current"):
             lasts = at_least(batteries["peak_s"], case.seconds)
             rating = np.where(lasts, batteries["peak_a"], batteries["discharge_a"])
-            shared = np.maximum(shared, amps / rating)
+            shared = np.maximum(shared, (amps - slack("starting-current")) / rating)
         if keeps("bank-sag"):
             r_mohm = np.where(np.isnan(batteries["r_mohm"]), 0.0, batteries["r_mohm"])
             drop = bank_v - bank.sagged_voltage(bank_v, amps, series, r_mohm, 1.0)
-            spare = bank_v - lowest_v + TOLERANCE * lowest_v
+            spare = bank_v - lowest_v + TOLERANCE * lowest_v + slack("bank-sag")
             some = (drop > 0) & (spare > 0)
             asked = np.where(some, whole_up(drop / np.where(some, spare, 1.0)), np.where(drop > 0, UNBOUNDED, 1.0))
             whole = np.maximum(whole, asked)
     if keeps("charge-limit") and not inverter["charge_settable"]:
-        shared = np.maximum(shared, charge_a / batteries["charge_a"])
+        shared = np.maximum(shared, (charge_a - slack("charge-limit")) / batteries["charge_a"])
     if keeps("charge-rate"):
-        shared = np.maximum(shared, night_rate / (round_trip * batteries["charge_a"] * bank_v))
+        shared = np.maximum(shared, charging_w("charge-rate") / (batteries["charge_a"] * bank_v))
 
     def string_energy(depth_pct: np.ndarray) -> np.ndarray:
         wh: np.ndarray = bank.usable_energy(
@@ -258,25 +305,31 @@ def banks(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Sett
     fits &= usable_wh > 0
     safe = np.where(usable_wh > 0, usable_wh, 1.0)  # rows without energy do not fit anyhow
     if keeps("night-energy"):
-        whole = np.maximum(whole, whole_up(night.max() / np.where(usable_wh > 0, daily_wh, 1.0)))
+        asked_wh = night.max() - slack("night-energy")
+        whole = np.maximum(whole, whole_up(asked_wh / np.where(usable_wh > 0, daily_wh, 1.0)))
     if keeps("autonomy"):
-        whole = np.maximum(whole, whole_up(job.need.autonomy_days * sunless.max() / safe))
+        days = job.need.autonomy_days - slack("autonomy")
+        whole = np.maximum(whole, whole_up(days * sunless.max() / safe))
     whole = np.maximum(whole, 1.0)
     parallel = np.maximum(bank.strings_for(shared, share), whole)
+    if (exact := setting.count_of("battery")) is not None:
+        fits &= (exact % series == 0) & (exact // series >= parallel)
+        parallel = np.where(fits, exact // series, parallel)
     fits &= parallel < UNBOUNDED
     if keeps("bank-parallel"):
-        fits &= parallel <= batteries["max_parallel"]
+        fits &= parallel <= batteries["max_parallel"] + slack("bank-parallel")
 
-    floor_w = parallel * batteries["charge_min_a"] * bank_v
+    floor_a = np.maximum(parallel * batteries["charge_min_a"] - slack("charge-floor"), 0.0)
+    floor_w = floor_a * bank_v
     if keeps("charge-floor"):
-        fits &= at_least(charge_a, parallel * batteries["charge_min_a"])
+        fits &= at_least(charge_a, floor_a)
     else:
         floor_w = np.zeros(len(class_v))
     if keeps("daily-energy"):
         ratio = job.need.array_to_load
         ratios = energy.default_array_to_load(batteries["chemistry"]) if ratio is None else ratio
         asked = day + energy.through_bank(night, round_trip[:, None])
-        need_w = ratios * (asked / demand.sun_hours).max(axis=1)
+        need_w = np.maximum(ratios * (asked / demand.sun_hours).max(axis=1) - slack("daily-energy"), 0.0)
         fits &= at_most(need_w, units * inverter["array_usable_w"])
     else:
         need_w = np.zeros(len(class_v))
@@ -337,7 +390,7 @@ def string_ranges(
     )
     for limit, ceiling_v in ceilings:
         if keeps(limit):
-            longest = np.minimum(longest, whole_down(ceiling_v / figures.cold_v))
+            longest = np.minimum(longest, whole_down((ceiling_v + setting.slack(limit)) / figures.cold_v))
     longest = np.where(np.isnan(longest), 0.0, longest)
     shortest = np.ones(len(longest))
     floors = (
@@ -347,16 +400,16 @@ def string_ranges(
     for limit, volts, least_v in floors:
         if keeps(limit):
             with np.errstate(divide="ignore", invalid="ignore"):
-                shortest = np.maximum(shortest, np.where(volts > 0, whole_up(least_v / volts), np.inf))
+                asked = whole_up((least_v - setting.slack(limit)) / volts)
+                shortest = np.maximum(shortest, np.where(volts > 0, asked, np.inf))
     parallel = whole_down(inverter["tracker_max_w"] / (panels["pmax_w"] * shortest))
     if keeps("tracker-strings"):
-        parallel = np.minimum(parallel, inverter["tracker_strings"])
+        parallel = np.minimum(parallel, inverter["tracker_strings"] + setting.slack("tracker-strings"))
     if keeps("tracker-current"):
-        parallel = np.minimum(
-            parallel, whole_down(inverter["tracker_isc_a"] / (figures.isc_a * (1 + job.reserve.current)))
-        )
+        most_a = inverter["tracker_isc_a"] + setting.slack("tracker-current")
+        parallel = np.minimum(parallel, whole_down(most_a / (figures.isc_a * (1 + job.reserve.current))))
     if keeps("fuse-fits"):
-        no_fuse = ~at_most(strings.fuse_rating(figures.isc_a), panels["max_fuse_a"])
+        no_fuse = ~at_most(strings.fuse_rating(figures.isc_a), panels["max_fuse_a"] + setting.slack("fuse-fits"))
         bare = strings.most_parallel_unfused(figures.isc_a, panels["max_fuse_a"])
         parallel = np.where(no_fuse, np.minimum(parallel, bare), parallel)
     longest = np.where(parallel >= 1, longest, 0.0)
@@ -411,12 +464,15 @@ def most_panels(
     space = setting.job.space
     most = np.full(np.shape(panels["pmax_w"]), np.inf)
     if setting.keeps("array-total"):
-        most = np.minimum(most, whole_down(inverter.units * inverter["array_max_w"] / panels["pmax_w"]))
+        most_w = inverter.units * inverter["array_max_w"] + setting.slack("array-total")
+        most = np.minimum(most, whole_down(most_w / panels["pmax_w"]))
     if setting.keeps("space"):
         if space.max_panels is not None:
             most = np.minimum(most, space.max_panels)
         if space.max_area_m2 is not None:
             most = np.minimum(most, whole_down(space.max_area_m2 / area_m2))
+    if (exact := setting.count_of("panel")) is not None:
+        most = np.minimum(most, exact)
     return most
 
 

@@ -10,19 +10,13 @@ import numpy as np
 from catalog.reader import Catalog
 from optimizer import choices
 from optimizer.bounds import fits_some_rack
-from optimizer.choices import Converters, Rows, Setting
+from optimizer.choices import Converters, Rows, Setting, Terms
 from optimizer.job import Job
-from optimizer.limits import LIMITS, NEVER_LEFT_OUT
+from optimizer.limits import LIMITS, NEVER_LEFT_OUT, OF_BANKS, OF_CONVERTERS, OF_STRINGS
 from optimizer.market import Market, rows_with_price
 from optimizer.search import Search
 
 KINDS = ("converter", "panel", "battery", "rack")
-OF_CONVERTERS = ("supply-match", "running-power", "running-apparent", "starting-surge", "leg-balance")
-OF_STRINGS = ("cold-voltage", "panel-voltage", "code-voltage", "hot-voltage", "wake-voltage", "tracker-current",
-              "tracker-strings", "fuse-fits")  # fmt: skip
-OF_BANKS = ("bank-series", "bank-window", "bank-temperature", "charger", "discharge-current", "starting-current",
-            "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "autonomy",
-            "daily-energy")  # fmt: skip
 LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
 
 
@@ -63,7 +57,7 @@ def conflict(catalog: Catalog, job: Job, *, solver: str = "highs", time_limit: f
             break
         tried = without | {name}
         left = None if deadline is None else max(0.0, deadline - monotonic())
-        found = Search(catalog, Setting.of(job, tried), 1, solver, left).exists()
+        found = Search(catalog, Setting.of(job, Terms(tried)), 1, solver, left).exists()
         solved += 1
         if found is None:
             proven = False
@@ -76,7 +70,7 @@ def conflict(catalog: Catalog, job: Job, *, solver: str = "highs", time_limit: f
 def rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     """How many parts each limit rules out on its own, every other limit that can be left out being left out."""
     found: list[Rejection] = []
-    free = Setting.of(job, LOOSE)
+    free = Setting.of(job, Terms(LOOSE))
     tables = {kind: Rows.of(catalog.tables[kind]) for kind in KINDS}
 
     def note(limit: str, kind: str, left: int) -> None:
@@ -85,7 +79,7 @@ def rejections(catalog: Catalog, job: Job) -> list[Rejection]:
             found.append(Rejection(limit, kind, of - left, of))
 
     for limit in ("allowed", "listed"):
-        setting = Setting.of(job, LOOSE - {limit})
+        setting = Setting.of(job, Terms(LOOSE - {limit}))
         for kind in KINDS:
             note(limit, kind, len(choices.allowed_rows(catalog.tables[kind], setting)))
     market = Market.of(catalog, free)
@@ -95,8 +89,8 @@ def rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     every = choices.converter_entries(tables["converter"], free)
     note("service", "converter", len(np.unique(every.row)))
     makes = len(np.unique(every.row))
-    for limit in OF_CONVERTERS:
-        entries = choices.converter_entries(tables["converter"], Setting.of(job, LOOSE - {limit}))
+    for limit in in_registry(OF_CONVERTERS):
+        entries = choices.converter_entries(tables["converter"], Setting.of(job, Terms(LOOSE - {limit})))
         left = len(np.unique(entries.row))
         if left < makes:
             note(limit, "converter", left + len(tables["converter"]) - makes)
@@ -111,8 +105,8 @@ def _of_strings(found: list[Rejection], job: Job, tables: dict[str, Rows], every
     _, first = np.unique(every.row, return_index=True)
     inverters = [every.entry(int(position)) for position in first]
     base = None
-    for limit in (None, *OF_STRINGS):
-        setting = Setting.of(job, LOOSE if limit is None else LOOSE - {limit})
+    for limit in (None, *in_registry(OF_STRINGS - {"array-total", "space"})):
+        setting = Setting.of(job, Terms(LOOSE if limit is None else LOOSE - {limit}))
         figures = choices.panel_figures(panels.columns, setting)
         fits = np.zeros(len(panels), dtype=bool)
         for inverter in inverters:
@@ -131,9 +125,9 @@ def _of_banks(found: list[Rejection], job: Job, tables: dict[str, Rows], every: 
     batteries = tables["battery"]
     inverters = [every.entry(position) for position in range(len(every))]
     base = None
-    for limit in (None, *OF_BANKS):
+    for limit in (None, *in_registry(OF_BANKS - {"bank-parallel"})):
         out = LOOSE - {"bank-parallel"}
-        setting = Setting.of(job, out if limit is None else out - {limit})
+        setting = Setting.of(job, Terms(out if limit is None else out - {limit}))
         fits = np.zeros(len(batteries), dtype=bool)
         for inverter in inverters:
             fits |= choices.banks(batteries.columns, inverter, setting).fits
@@ -143,3 +137,8 @@ def _of_banks(found: list[Rejection], job: Job, tables: dict[str, Rows], every: 
             base = fits
         elif (lost := int((base & ~fits).sum())) and limit is not None:
             found.append(Rejection(limit, "battery", lost, len(batteries)))
+
+
+def in_registry(limits: frozenset[str]) -> list[str]:
+    """Limits in the order of the registry."""
+    return [name for name in LIMITS if name in limits]

@@ -162,5 +162,25 @@ _ALL = (
 
 LIMITS: Mapping[str, Limit] = {limit.name: limit for limit in _ALL}
 
+# Limits that can be loosened by a figure in their unit. The others are loosened by a key of the job, or not by figures.
+LOOSENED = frozenset({
+    "running-power", "running-apparent", "starting-surge", "leg-balance", "charger", "array-total", "cold-voltage",
+    "panel-voltage", "code-voltage", "hot-voltage", "wake-voltage", "tracker-current", "tracker-strings", "fuse-fits",
+    "bank-series", "bank-parallel", "bank-window", "bank-temperature", "discharge-current", "starting-current",
+    "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "daily-energy", "autonomy", "stock",
+})  # fmt: skip
+
+# Which choice a limit narrows: the converters, the banks behind one, the strings and their number on one.
+OF_CONVERTERS = frozenset({"supply-match", "running-power", "running-apparent", "starting-surge", "leg-balance"})
+OF_STRINGS = frozenset({
+    "cold-voltage", "panel-voltage", "code-voltage", "hot-voltage", "wake-voltage", "tracker-current",
+    "tracker-strings", "fuse-fits", "array-total", "space",
+})  # fmt: skip
+OF_BANKS = frozenset({
+    "bank-series", "bank-parallel", "bank-window", "bank-temperature", "charger", "discharge-current",
+    "starting-current", "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "autonomy",
+    "daily-energy",
+})  # fmt: skip
+
 # Left out, these would leave the choice without bounds or a bundle without meaning; they are never left out.
 NEVER_LEFT_OUT = frozenset({"service", "tracker-count", "tracker-range", "tracker-power", "bank-voltage", "priced"})

@@ -105,6 +105,8 @@ class Market:
         for mask in range(1, 1 << groups):
             low = (mask & -mask).bit_length() - 1
             freight[mask] = freight[mask & (mask - 1)] + fees[low]
+            if setting.terms.most_sellers is not None and mask.bit_count() > setting.terms.most_sellers:
+                freight[mask] = np.inf
         group = {str(names[s]): int(group_of[s]) for s in order}
         market = cls(catalog, setting, group, groups, freight)
         offer_group = group_of[codes] if len(codes) else np.zeros(0, dtype=int)
@@ -116,7 +118,7 @@ class Market:
         return market
 
     def _ladder(self, table: Table, place: np.ndarray, offer_group: np.ndarray) -> Ladder:
-        offers, keeps = self.catalog.offers, self.setting.keeps
+        offers, keeps, more = self.catalog.offers, self.setting.keeps, int(self.setting.slack("stock"))
         count = len(table)
         on_hand = np.zeros(count)
         for part, pieces in self.setting.job.on_hand.items():
@@ -127,7 +129,7 @@ class Market:
         usable = mine & (offer_group >= 0)
         least = money.least_bought(offers.min_qty, offers.pack)
         if keeps("stock"):
-            usable &= (offers.stock < 0) | (least <= offers.stock)
+            usable &= (offers.stock < 0) | (least <= offers.stock + more)
         shut = [row for row in map(table.index_of, self.excluded) if row is not None]
         usable &= ~np.isin(place, shut)
         rows = np.flatnonzero(usable)
@@ -149,15 +151,17 @@ class Market:
             new = np.r_[True, (at[1:] != at[:-1]) | (seller[1:] != seller[:-1])][: len(at)]
             # rows of one part and seller stand together only within a group of one seller; a folded group may
             # count a stock twice, which keeps ``most`` an upper bound
-            np.add.at(most, at[new], np.where(offers.stock[rows][new] < 0, np.inf, offers.stock[rows][new]))
+            held = offers.stock[rows][new]
+            np.add.at(most, at[new], np.where(held < 0, np.inf, held + more))
         else:
             most[at] = np.inf
         return Ladder(cents, pieces_least, most, on_hand)
 
     @property
     def excluded(self) -> frozenset[str]:
-        """Parts that the job will not have, extras among them."""
-        return frozenset(self.setting.job.allow.exclude if self.setting.keeps("allowed") else ())
+        """Parts that may not be had, extras among them."""
+        barred = self.setting.job.allow.exclude if self.setting.keeps("allowed") else ()
+        return self.setting.terms.never | frozenset(barred)
 
     def on_hand(self, part: str) -> int:
         """Pieces of a part that are there already and may be used."""
@@ -206,6 +210,7 @@ class Market:
             if self.group.get(seller, -1) < 0:
                 continue
             stock = int(offers.stock[row]) if self.setting.keeps("stock") else -1
+            stock += int(self.setting.slack("stock")) if stock >= 0 else 0
             offer = Offer(part, seller, int(offers.cents[row]), int(offers.min_qty[row]), int(offers.pack[row]), stock)
             if stock < 0 or offer.least <= stock:
                 yield offer

@@ -54,7 +54,8 @@ class Node:
     """One (converter, units, battery, bank strings, panel, rack) with everything but layouts and orders settled.
 
     ``need_w`` usable W at least; ``least_panels`` and ``most_panels`` in all; at most ``trackers`` layouts.
-    ``usable_cap_w`` is where more usable power counts for no more.
+    ``usable_cap_w`` is where more usable power counts for no more. ``rack_units`` exactly, where a number is asked
+    for; ``equal_strings`` of one length; at most ``most_sellers``.
     """
 
     asked: tuple[Asked, ...]
@@ -64,6 +65,9 @@ class Node:
     usable_cap_w: float = 0.0
     least_panels: float = 0.0
     most_panels: float = float("inf")
+    rack_units: int | None = None
+    equal_strings: bool = False
+    most_sellers: int | None = None
 
 
 @dataclass(frozen=True)
@@ -147,6 +151,8 @@ def build(node: Node, market: Market) -> Model:
     used: dict[str, pulp.LpVariable] = {}
     for asked in node.asked:
         _purchase_rows(problem, node, asked, counts, fused, market, packs, used)
+    if node.most_sellers is not None and used:
+        problem += _sum((variable, 1) for variable in used.values()) <= node.most_sellers
     goods = [(variable, offer.cents * offer.pack) for offer, variable in packs.items()]
     freight = [(used[seller], market.freight_of(seller)) for seller in sorted(used)]
     return Model(problem, Objective("cost", _sum(goods + freight)), counts, packs, used, node)
@@ -159,6 +165,14 @@ def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVar
     problem += _sum(panels) >= max(1.0, node.least_panels)
     if node.most_panels != float("inf"):
         problem += _sum(panels) <= node.most_panels
+    if node.rack_units is not None:
+        problem += _sum((count, placed.units) for placed, count in pairs) == node.rack_units
+    if node.equal_strings:
+        lengths = sorted({placed.layout.series for placed in node.placed})
+        chosen = {series: _variable(problem, f"length{i}", 1) for i, series in enumerate(lengths)}
+        problem += _sum((variable, 1) for variable in chosen.values()) <= 1
+        for placed, count in pairs:
+            problem += _sum([(count, 1), (chosen[placed.layout.series], -node.trackers)]) <= 0
     if node.need_w > 0:
         # the need stands as a large number, so that the solver's tolerance is far below the comparison's own
         scale = NEED_SCALE / node.need_w

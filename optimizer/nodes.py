@@ -36,11 +36,10 @@ class Triple:
 
 @dataclass(frozen=True)
 class Leaf:
-    """A solved node: its triple, rack, layouts and exact total in cents."""
+    """A solved node: its triple, rack and exact total in cents."""
 
     triple: Triple
     rack: int
-    layouts: tuple[choices.Layout, ...]
     cents: int
 
 
@@ -91,6 +90,7 @@ class Wiring:
         panel = self.field.panel(triple.panel)
         factor = self.setting.job.site.array_factor
         least = float(choices.panels_needed(0.0, panel["pmax_w"], triple.floor_w, factor, panel["pmax_w"]))
+        least = max(least, float(self.setting.count_of("panel") or 0))
         area = site.panel_area(panel["length_mm"], panel["width_mm"])
         return least, float(choices.most_panels(panel, area, triple.inverter, self.setting))
 
@@ -135,13 +135,29 @@ class Wiring:
             *extras_asked(self.extras, placed, inverter.units, triple.series, triple.parallel),
         ]
         cap = inverter.units * float(inverter["array_usable_w"])
-        return model.Node(tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most)
+        terms = self.setting.terms
+        return model.Node(
+            tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most,
+            self.setting.count_of("rack"), terms.equal_strings, terms.most_sellers,
+        )  # fmt: skip
 
     def finish(self, leaf: Leaf, solver: str) -> tuple[tuple[Any, ...], Bundle]:
         """Put the equal totals of a node in order: the key to order bundles by, and the bundle."""
         node = self.node(leaf.triple, leaf.rack)
         built = model.build(node, self.field.market)
         solution = solve.in_order(built, leaf.cents, built.ties, solver)
+        bundle = self.bundle(leaf, built, solution)
+        assert bundle.order is not None
+        power = sum(placed.milliwatts * count for placed, count in built.layouts_chosen(solution.values))
+        key = (
+            leaf.cents, -min(power, round(node.usable_cap_w * model.MILLIWATTS)), bundle.panels, bundle.string_count,
+            len({(s.series, s.parallel) for s in bundle.strings}), len(bundle.order.freight), *bundle.models.values(),
+            bundle.units,
+        )  # fmt: skip
+        return key, bundle
+
+    def bundle(self, leaf: Leaf, built: model.Model, solution: solve.Solution) -> Bundle:
+        """The bundle that a solution of a leaf's small model stands for."""
         order = built.order(solution.values, self.field.market)
         if order.cents != leaf.cents:
             raise solve.SolverError(f"the order comes to {order.cents}, the model said {leaf.cents}")
@@ -166,18 +182,11 @@ class Wiring:
             for column, mask in tables[kind].taken.items()
             if mask[row]
         )
-        bundle = Bundle(
+        return Bundle(
             records["converter"], records["panel"], records["battery"], records["rack"], triple.inverter.units,
             triple.series, triple.parallel, strings, sum(p.units * count for p, count in chosen), order,
             defaults_taken=taken,
         )  # fmt: skip
-        power = sum(p.milliwatts * count for p, count in chosen)
-        key = (
-            leaf.cents, -min(power, round(node.usable_cap_w * model.MILLIWATTS)), bundle.panels, bundle.string_count,
-            len({(s.series, s.parallel) for s in strings}), len(order.freight), *bundle.models.values(),
-            triple.inverter.units,
-        )  # fmt: skip
-        return key, bundle
 
 
 def least_needs(node: model.Node, panels: int) -> list[tuple[str, float]]:

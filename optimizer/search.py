@@ -16,10 +16,11 @@ from time import monotonic
 import numpy as np
 
 from catalog.reader import Catalog
-from optimizer import bounds, choices, model, solve
+from optimizer import bounds, choices, model
 from optimizer.bundle import Bundle
-from optimizer.choices import Setting
+from optimizer.choices import PLAIN, Setting, Terms
 from optimizer.job import Job
+from optimizer.known import Known, Memory
 from optimizer.nodes import Leaf, Triple, Wiring, least_needs
 from optimizer.rules.compare import at_least
 
@@ -55,7 +56,11 @@ class Pick:
 
 
 class Search:
-    """One search over one field. ``watch`` is called with (opened, solved) now and then, for progress."""
+    """One search over one field. ``watch`` is called with (opened, solved) now and then, for progress.
+
+    ``below``: only bundles of at most so many cents are looked for. ``known``: a field in which such a search found
+    nothing; what it covers is not gone through again. ``memory`` carries what searches of one catalogue share.
+    """
 
     def __init__(
         self,
@@ -65,11 +70,17 @@ class Search:
         solver: str = "highs",
         time_limit: float | None = None,
         watch: Callable[[int, int], None] | None = None,
+        *,
+        below: float = np.inf,
+        known: bounds.Field | None = None,
+        memory: Memory | None = None,
     ) -> None:
         started = monotonic()
         self.deadline = None if time_limit is None else started + time_limit
         self.catalog, self.setting, self.options, self.solver, self.watch = catalog, setting, options, solver, watch
-        self.field = bounds.Field.of(catalog, setting)
+        self.memory = memory or Memory()
+        self.field = self.memory.field(catalog, setting)
+        self.known = None if known is None else Known.of(known, self.field)
         self.wiring = Wiring(self.field)
         self.heap: list[tuple[float, int, int, Callable[[float], None]]] = []
         self.entered = self.opened = self.solved = 0
@@ -77,7 +88,7 @@ class Search:
         self.gaps: list[float] = []
         self.first = False
         budget = setting.job.need.budget_cents if setting.keeps("budget") else None
-        self.ceiling = np.inf if budget is None else float(budget)
+        self.ceiling = min(below, np.inf if budget is None else float(budget))
         self.worth: dict[int, np.ndarray] = {}
 
     # the heap -----------------------------------------------------------------------------------------------
@@ -146,6 +157,8 @@ class Search:
         def action(bound: float) -> None:
             if self.first and not self._promising(position):
                 return
+            if self.known is not None and self.known.covers(self.field.converters.entry(position)):
+                return
             whole, rest = self.field.converter_bounds(np.array([position]))
             self.push(max(bound, float(whole[0])), 1, self._batteries(position, float(rest[0])))
 
@@ -186,6 +199,7 @@ class Search:
                 chosen = banks.order[start:stop]
                 found, table, array = self.field.pair_tables(inverter, chosen)
                 whole = np.where(found.fits, (table + array).min(axis=1), np.inf)
+                same = None if self.known is None else self.known.banks(inverter)[chosen]
                 if position in self.worth:
                     whole = np.where(self.worth[position][chosen], whole, np.inf)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.ceiling)):
@@ -193,13 +207,13 @@ class Search:
                         inverter, int(chosen[row]), int(found.series[row]), int(found.parallel[row]),
                         float(found.need_w[row]), float(found.floor_w[row]), -1, table[row],
                     )  # fmt: skip
-                    self.push(float(whole[row]), 2, self._panels(triple))
+                    self.push(float(whole[row]), 2, self._panels(triple, same is not None and bool(same[row])))
 
             self.stream(banks.key, rest, 1, open_chunk)
 
         return action
 
-    def _panels(self, pair: Triple) -> Callable[[float], None]:
+    def _panels(self, pair: Triple, same: bool) -> Callable[[float], None]:
         def action(_: float) -> None:
             array = self.field.array_floor(self.field.grid(pair.need_w))
 
@@ -208,6 +222,8 @@ class Search:
                 whole = self.field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, pair.pair, chosen)
                 known = self.wiring.most_power_known(pair.inverter)
                 whole = np.where(at_least(known[chosen], pair.need_w), whole, np.inf)
+                if same and self.known is not None:
+                    whole = np.where(self.known.panels(pair.inverter)[chosen], np.inf, whole)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.ceiling)):
                     triple = Triple(
                         pair.inverter, pair.battery, pair.series, pair.parallel, pair.need_w, pair.floor_w,
@@ -272,8 +288,7 @@ class Search:
         def action(bound: float) -> None:
             if self._beaten(triple, bound):
                 return
-            built = model.build(node, self.field.market)
-            solution = solve.least(built, built.cost, self.solver)
+            solution = self.memory.cheapest(node, self.field.market, self.solver)
             self.solved += 1
             if solution is None:
                 return
@@ -281,8 +296,7 @@ class Search:
             self.gaps.append((cents - bound) / max(cents, 1))
             if cents > self.ceiling:
                 return
-            layouts = tuple(placed.layout for placed, _ in built.layouts_chosen(solution.values))
-            leaf = Leaf(triple, rack, layouts, cents)
+            leaf = Leaf(triple, rack, cents)
             known = self.best.setdefault(triple.option, [])
             if not known or cents < known[0].cents:
                 self.best[triple.option] = [leaf]
@@ -293,6 +307,16 @@ class Search:
                 self.ceiling = min(self.ceiling, float(totals[self.options - 1]))
 
         return action
+
+    def any_best(self) -> Bundle | None:
+        """One of the cheapest bundles found, of equal totals any: quicker than putting them in order."""
+        if not self.best:
+            return None
+        leaf = min((leaves[0] for leaves in self.best.values()), key=lambda leaf: leaf.cents)
+        node = self.wiring.node(leaf.triple, leaf.rack)
+        solution = self.memory.cheapest(node, self.field.market, self.solver)
+        assert solution is not None  # the leaf came from it
+        return self.wiring.bundle(leaf, model.build(node, self.field.market), solution)
 
     # the answer ---------------------------------------------------------------------------------------------
 
@@ -337,13 +361,13 @@ def pick(
     *,
     solver: str = "highs",
     time_limit: float | None = None,
-    without: frozenset[str] = frozenset(),
+    terms: Terms = PLAIN,
     watch: Callable[[int, int], None] | None = None,
 ) -> Pick:
     """The ``options`` cheapest distinct bundles that meet every limit of the job, proven to the cent.
 
-    ``time_limit`` in seconds; ``without`` leaves limits out, in thought only. Raises ValueError where a limit cannot
-    be left out and :class:`optimizer.solve.SolverError` where the solver breaks its word.
+    ``time_limit`` in seconds; ``terms``: what is asked beyond the job. Raises ValueError where a limit cannot be left
+    out and :class:`optimizer.solve.SolverError` where the solver breaks its word.
     """
-    search = Search(catalog, Setting.of(job, without), options, solver, time_limit, watch)
+    search = Search(catalog, Setting.of(job, terms), options, solver, time_limit, watch)
     return search.answer(search.run())

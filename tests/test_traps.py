@@ -16,6 +16,7 @@ from small_files import cells_of, csv_text
 from catalog.reader import Catalog, read_catalog, shipped_catalog
 from optimizer.auditor import audit
 from optimizer.bundle import Bundle
+from optimizer.choices import Terms
 from optimizer.job import Job, read_job
 from optimizer.search import pick
 
@@ -307,7 +308,7 @@ def test_a_trap_wins_only_without_its_limit(trap: Trap, catalog: Catalog, tmp_pa
         (tmp_path / "mended").mkdir()
         easy = pick(mended_copy(tmp_path / "mended", trap.part, trap.mended), job, 1)
     else:
-        easy = pick(catalog, job, 1, without=trap.limits)
+        easy = pick(catalog, job, 1, terms=Terms(without=trap.limits))
     true = pick(catalog, job, 1)
     assert true.status == easy.status == "proven"
     best, lured = true.bundles[0], easy.bundles[0]

@@ -6,15 +6,15 @@ A node is (converter, units, battery, bank strings, panel, rack); within a node 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from .limits import Limits, rounded_up
 from .loads import demand
-from .money import Market
+from .money import Market, Needs
 from .parts import Battery, Converter, Extra, Panel, Parts, Rack, read_parts
 from .reading import INFINITE, Job, read_job
 from .rules import (
@@ -31,6 +31,7 @@ from .rules import (
     usable_power_needed,
 )
 
+PartRow = TypeVar("PartRow", Converter, Panel, Battery, Rack)
 POWER_DECIMALS = 6  # W; two usable powers that differ by less are equal
 
 
@@ -91,16 +92,17 @@ class Wired(NamedTuple):
     layouts: tuple[tuple[int, int, int], ...]
 
 
-def wirings(
-    job: Job, rack: Rack, choices: list[Layout], trackers: int, most_panels: float
-) -> dict[tuple[int, int, Shape], Wired]:
+Ways = dict[tuple[int, int, Shape], Wired]
+
+
+def wirings(job: Job, rack: Rack, choices: list[Layout], trackers: int, most_panels: float) -> Ways:
     """Every way to wire up to `trackers` trackers, by (trackers used, different layouts, shape).
 
     The trackers are alike, so how many carry each layout is enough. Ways that agree in all that money, limits
     and tie rules see, but for the power, are one: the one with the most power.
     """
     empty = Shape(0, 0, 0, 0, 0, 0, 0)
-    found: dict[tuple[int, int, Shape], Wired] = {(0, 0, empty): Wired(0.0, 0, ())}
+    found: Ways = {(0, 0, empty): Wired(0.0, 0, ())}
     for choice in choices:
         rows = rows_of_string(job, rack, choice.series)
         units = rack_units(rack, choice.series, rows)
@@ -119,10 +121,23 @@ def wirings(
     return found
 
 
+def wirings_of_equal_strings(
+    job: Job, rack: Rack, choices: list[Layout], trackers: int, most_panels: float
+) -> Ways:
+    """Those wirings whose strings all have the same number of panels in series."""
+    found = wirings(job, rack, [], trackers, most_panels)
+    for series in {choice.series for choice in choices}:
+        alike = [choice for choice in choices if choice.series == series]
+        # Panels by strings are the series count, so that no shape comes twice but that of no panels.
+        found |= wirings(job, rack, alike, trackers, most_panels)
+    return found
+
+
 def most_panels(job: Job, panel: Panel, array_max_w: float, limits: Limits) -> float:
     """space and array-total: the most panels of a bundle."""
     most = INFINITE
-    if limits.on("array-total"):
+    array_max_w += limits.more("array-total")
+    if limits.on("array-total") and array_max_w < INFINITE:
         most = math.floor(array_max_w / panel.pmax_w * (1 + 1e-9))
     if limits.on("space"):
         area_m2 = panel.length_mm * panel.width_mm / 1e6
@@ -164,27 +179,102 @@ def enumerate_nodes(
     job_path: Path,
     prices: Path | None = None,
     without: frozenset[str] = frozenset(),
+    *,
+    slack: Mapping[str, float] = {},
+    must: Mapping[str, int | None] = {},
+    never: frozenset[str] = frozenset(),
+    equal_strings: bool = False,
+    most_sellers: int | None = None,
 ) -> dict[Node, Best]:
     """Every node with a compliant bundle and the best bundle of it.
 
-    `prices` is a price list in place of the catalogue's; `without` names limits of limits.DROPPABLE that are
-    left out (where tracker-count is, array-total or a stated space must stay). Without daily-energy an array
-    of no panels is a layout like any other.
+    `prices` is a price list in place of the catalogue's.
+
+    - `without` names limits of limits.DROPPABLE that are left out (where tracker-count is, array-total or a stated
+      space must stay). Without daily-energy an array of no panels is a layout like any other.
+    - `slack` loosens limits of limits.SLACK_UNITS by an absolute amount in the unit stated there: each comparison
+      of the limit by the same amount, whatever the units, strings or months it is of. What it does not touch:
+      whether strings are fused, and that a panel without a factor for the cold is not eligible.
+    - `must` names parts that the bundle has a piece of at least; with a number it needs exactly so many.
+    - `never` names parts that the bundle does not have, extras too, whether `allowed` is left out or not; what is
+      on hand of them does not count.
+    - `equal_strings`: all strings of the bundle have the same number of panels in series.
+    - `most_sellers`: at most so many sellers are bought from.
+
+    A ValueError says which name cannot be meant.
     """
-    return nodes_of(read_parts(catalog_dir, prices), read_job(job_path), without)
+    return nodes_of(
+        read_parts(catalog_dir, prices),
+        read_job(job_path),
+        without,
+        slack=slack,
+        must=must,
+        never=never,
+        equal_strings=equal_strings,
+        most_sellers=most_sellers,
+    )
 
 
-def nodes_of(parts: Parts, job: Job, without: frozenset[str] = frozenset()) -> dict[Node, Best]:
+def check_names(parts: Parts, must: Mapping[str, int | None], never: frozenset[str]) -> None:
+    """A ValueError where `must` or `never` names no part of the catalogue, or a count below one."""
+    kinds = {row.part for row in parts.converters} | {row.part for row in parts.panels}
+    kinds |= {row.part for row in parts.batteries} | {row.part for row in parts.racks}
+    if not must.keys() <= kinds:
+        raise ValueError(f"no converter, panel, battery or rack: {sorted(must.keys() - kinds)}")
+    unknown = never - kinds - {extra.part for extra in parts.extras}
+    if unknown:
+        raise ValueError(f"no part of the catalogue: {sorted(unknown)}")
+    for part, count in must.items():
+        if count is not None and count < 1:
+            raise ValueError(f"{part}: {count} pieces, expected 1 or more")
+
+
+def has_all(must: Mapping[str, int | None], needs: Needs) -> bool:
+    """The bundle with these needs has every part of `must`, in the number that is stated."""
+    pieces = dict(needs)
+    return all(
+        pieces.get(part, 0) >= 1 if count is None else pieces.get(part, 0) == count for part, count in must.items()
+    )
+
+
+def nodes_of(
+    parts: Parts,
+    job: Job,
+    without: frozenset[str] = frozenset(),
+    *,
+    slack: Mapping[str, float] = {},
+    must: Mapping[str, int | None] = {},
+    never: frozenset[str] = frozenset(),
+    equal_strings: bool = False,
+    most_sellers: int | None = None,
+) -> dict[Node, Best]:
     """enumerate_nodes on what is already read."""
-    limits = Limits(without)
+    limits = Limits(without, slack)
+    check_names(parts, must, never)
+
+    def open_to_choice(rows: list[PartRow]) -> list[PartRow]:
+        """Only for speed, `must` leaves out the others of a kind: has_all decides."""
+        asked_for = must.keys() & {row.part for row in rows}
+        return [row for row in rows if row.part not in never and (not asked_for or row.part in asked_for)]
+
+    parts = replace(
+        parts,
+        converters=open_to_choice(parts.converters),
+        panels=open_to_choice(parts.panels),
+        batteries=open_to_choice(parts.batteries),
+        racks=open_to_choice(parts.racks),
+    )
     # Whether an excluded extra is needed depends on the bundle: it is taken off the market and off the shelf.
-    shut = [extra.part for extra in parts.extras if limits.on("allowed") and extra.part in job.exclude]
+    excluded = {extra.part for extra in parts.extras if limits.on("allowed") and extra.part in job.exclude}
+    shut = excluded | never
     market = Market(
         [offer for offer in parts.offers if offer.part not in shut],
         parts.freight,
         {part: pieces for part, pieces in job.on_hand.items() if part not in shut},
         job.sellers if limits.on("allowed") else None,
         limits.on("stock"),
+        limits.more("stock"),
+        most_sellers,
     )
     asked = demand(job)
     found: dict[Node, Best] = {}
@@ -202,7 +292,8 @@ def nodes_of(parts: Parts, job: Job, without: frozenset[str] = frozenset()) -> d
             choices = layouts(job, converter, panel, limits)
             for rack in parts.racks:
                 if rack_holds(job, panel, rack, limits):
-                    add_arrays(found, job, parts, market, limits, converter, banks, panel, rack, choices)
+                    ways_of = wirings_of_equal_strings if equal_strings else wirings
+                    add_arrays(found, job, parts, market, limits, converter, banks, panel, rack, choices, must, ways_of)
     return found
 
 
@@ -217,6 +308,8 @@ def add_arrays(
     panel: Panel,
     rack: Rack,
     choices: list[Layout],
+    must: Mapping[str, int | None],
+    ways_of: Callable[[Job, Rack, list[Layout], int, float], Ways],
 ) -> None:
     """Adds the nodes of one converter, panel and rack to `found`."""
     counts = sorted({u for u, *_ in banks})
@@ -227,7 +320,7 @@ def add_arrays(
         if widest == INFINITE:
             raise ValueError("without tracker-count, array-total or a stated space must stay")
         trackers = int(widest)  # each tracker that is used carries a panel
-    ways = wirings(job, rack, choices, trackers, widest)
+    ways = ways_of(job, rack, choices, trackers, widest)
     for u in counts:
         here = most_panels(job, panel, u * converter.array_max_w, limits)
         best_of: dict[Shape, Wired] = {}
@@ -250,7 +343,7 @@ def add_arrays(
             if not limits.keeps("daily-energy", needed_w, wired.usable_w):
                 continue
             if limits.on("charge-floor") and not panels_to_charge(
-                job, converter, battery, panel, k, shape.panels
+                job, converter, battery, panel, k, shape.panels, slack_a=limits.more("charge-floor")
             ):
                 continue
             needs = (
@@ -260,6 +353,8 @@ def add_arrays(
                 (rack.part, shape.rack_units),
                 *extra_needs(parts.extras, u, s * k, k, shape),
             )
+            if not has_all(must, needs):
+                continue
             bought = market.cost(needs)
             if bought is None:
                 continue
@@ -289,15 +384,21 @@ def tie(wired: Wired) -> tuple[float, int]:
     return -round(wired.usable_w, POWER_DECIMALS), wired.kinds
 
 
+def full_order(item: tuple[Node, Best]) -> tuple[object, ...]:
+    """Section 9: the total, the tie rules, then part ids, and of one set of parts the smaller numbers."""
+    node, best = item
+    return (*best.order, node.converter, node.panel, node.battery, node.rack, node.u, node.k)
+
+
+def cheapest(nodes: Mapping[Node, Best]) -> tuple[Node, Best] | None:
+    """The first of all nodes in the full order of section 9; None where there is no node."""
+    return min(nodes.items(), key=full_order, default=None)
+
+
 def best_distinct(nodes: Mapping[Node, Best], count: int = 3) -> list[Distinct]:
     """The first `count` distinct (converter, panel, battery), by its cheapest node, in order (section 9)."""
-
-    def order(item: tuple[Node, Best]) -> tuple[object, ...]:
-        node, best = item
-        return (*best.order, node.converter, node.panel, node.battery, node.rack, node.u, node.k)
-
     chosen: dict[tuple[str, str, str], Distinct] = {}
-    for node, best in sorted(nodes.items(), key=order):
+    for node, best in sorted(nodes.items(), key=full_order):
         key = (node.converter, node.panel, node.battery)
         if key not in chosen:
             chosen[key] = Distinct(*key, best.total, node, best)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 TOLERANCE = 1e-9  # relative: a limit met exactly is met
 MONTHS = range(12)
@@ -18,6 +19,36 @@ LIMITS = """
 # Without one of these the number of units, strings or panels has no end, or a part has no cost.
 NEVER_LEFT_OUT = {"service", "tracker-range", "tracker-power", "bank-voltage", "bank-parallel", "priced"}
 DROPPABLE = tuple(name for name in LIMITS if name not in NEVER_LEFT_OUT)
+# The limits that may be loosened by an absolute amount, and the unit of that amount.
+SLACK_UNITS = {
+    "running-power": "W",
+    "running-apparent": "VA",
+    "starting-surge": "VA",
+    "leg-balance": "VA",
+    "charger": "Wh",
+    "array-total": "W",
+    "cold-voltage": "V",
+    "panel-voltage": "V",
+    "code-voltage": "V",
+    "hot-voltage": "V",
+    "wake-voltage": "V",
+    "tracker-current": "A",
+    "tracker-strings": "strings",
+    "fuse-fits": "A",
+    "bank-series": "batteries",
+    "bank-parallel": "strings",
+    "bank-window": "V",
+    "bank-temperature": "degC",
+    "discharge-current": "A",
+    "starting-current": "A",
+    "bank-sag": "V",
+    "charge-limit": "A",
+    "charge-rate": "Wh",
+    "charge-floor": "A",
+    "night-energy": "Wh",
+    "autonomy": "d",
+    "stock": "pieces",
+}
 
 
 def at_most(value: float, allowed: float) -> bool:
@@ -31,18 +62,34 @@ def rounded_up(value: float) -> int:
 
 @dataclass(frozen=True)
 class Limits:
-    """Which limits are in force."""
+    """Which limits are in force, and by how much each is loosened (in the unit of SLACK_UNITS)."""
 
     without: frozenset[str] = frozenset()
+    slack: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         wrong = self.without - set(DROPPABLE)
         if wrong:
             raise ValueError(f"cannot be left out: {sorted(wrong)}")
+        if not self.slack.keys() <= SLACK_UNITS.keys():
+            raise ValueError(f"cannot be loosened: {sorted(self.slack.keys() - SLACK_UNITS.keys())}")
+        for name, slack in self.slack.items():
+            if not slack >= 0:
+                raise ValueError(f"{name} cannot be loosened by {slack}: expected 0 or more")
+        if math.isinf(self.more("bank-parallel")):
+            raise ValueError("bank-parallel loosened without end: the bank strings would have none")
 
     def on(self, name: str) -> bool:
         return name not in self.without
 
+    def more(self, name: str) -> float:
+        """By how much the limit is loosened; 0 where it is not."""
+        return self.slack.get(name, 0.0)
+
     def keeps(self, name: str, value: float, allowed: float) -> bool:
-        """`value` is at most `allowed`, or the limit is left out."""
-        return name in self.without or at_most(value, allowed)
+        """`value` is at most `allowed` and the slack of the limit, or the limit is left out.
+
+        A limit that asks for a least figure gives what it asks as `value` and what there is as `allowed`: that
+        `asked - slack` is reached says the same.
+        """
+        return name in self.without or at_most(value, allowed + self.more(name))

@@ -16,7 +16,11 @@ Needs = tuple[tuple[str, int], ...]
 
 
 class Market:
-    """Buys parts. `sellers` None: all may be used; `stocked` False: every seller has enough of everything."""
+    """Buys parts.
+
+    `sellers` None: all may be used; `stocked` False: every seller has enough of everything; `stock_slack`: so
+    many pieces more than a stated stock may be bought; `most_sellers`: at most so many sellers are used.
+    """
 
     def __init__(
         self,
@@ -25,6 +29,8 @@ class Market:
         on_hand: dict[str, int],
         sellers: list[str] | None = None,
         stocked: bool = True,
+        stock_slack: float = 0.0,
+        most_sellers: int | None = None,
     ) -> None:
         self.rows: dict[str, dict[str, list[Offer]]] = {}
         for offer in offers:
@@ -32,11 +38,11 @@ class Market:
                 self.rows.setdefault(offer.part, {}).setdefault(offer.seller, []).append(offer)
         self.on_hand = on_hand
         self.stocked = stocked
+        self.stock_slack = stock_slack
         names = sorted({seller for by_seller in self.rows.values() for seller in by_seller})
         # Smallest sets first, so that the first least total is the one with the fewest sellers.
-        self.groups = [
-            group for size in range(len(names) + 1) for group in itertools.combinations(names, size)
-        ]
+        largest = len(names) if most_sellers is None else min(most_sellers, len(names))
+        self.groups = [group for size in range(largest + 1) for group in itertools.combinations(names, size)]
         self.freight = [sum(freight.get(seller, 0) for seller in group) for group in self.groups]
         self.table = cache(self._table)
         self.by_group = cache(self._by_group)
@@ -62,7 +68,7 @@ class Market:
             if len(stocks) > 1:
                 raise ValueError(f"{part} of {seller}: two different stocks")
             if stocks and self.stocked:
-                stock = stocks.pop()
+                stock = stocks.pop() + self.stock_slack
                 one = [cents if pieces <= stock else NEVER for pieces, cents in enumerate(one)]
             total = [
                 min(total[pieces - here] + one[here] for here in range(pieces + 1))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from .reading import INFINITE, cents_of
@@ -309,3 +310,12 @@ def read_parts(folder: Path, prices: Path | None = None) -> Parts:
             row.stated("seller"): cents_of(row.stated("freight")) for row in rows_of(folder / "sellers.csv")
         },
     )
+
+
+def with_prices(parts: Parts, change: Callable[[str, str, int], int]) -> Parts:
+    """The same parts, each offer at `change(part, seller, cents)` cents a piece."""
+    offers = [replace(one, cents=change(one.part, one.seller, one.cents)) for one in parts.offers]
+    for one in offers:
+        if one.cents < 0:
+            raise ValueError(f"{one.part} of {one.seller}: {one.cents} cents, expected 0 or more")
+    return replace(parts, offers=offers)

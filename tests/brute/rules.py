@@ -66,7 +66,8 @@ def converter_holds(job: Job, asked: Demand, converter: Converter, u: int, limit
         if not limits.keeps("starting-surge", case.va * (1 + job.starting), u * rating):
             return False
     if limits.on("leg-balance") and job.supply == "120/240":
-        return any(placing_holds(job, asked, converter, u, placing) for placing in placings(asked))
+        slack_va = limits.more("leg-balance")
+        return any(placing_holds(job, asked, converter, u, one, slack_va=slack_va) for one in placings(asked))
     return True
 
 
@@ -88,8 +89,11 @@ def placings(asked: Demand) -> Iterator[Placing]:
     return itertools.product(*ways)
 
 
-def placing_holds(job: Job, asked: Demand, converter: Converter, u: int, placing: Placing) -> bool:
-    """leg-balance for one placing: running and every start case, on both legs."""
+def placing_holds(
+    job: Job, asked: Demand, converter: Converter, u: int, placing: Placing, *, slack_va: float = 0.0
+) -> bool:
+    """leg-balance for one placing: running and every start case, on both legs; each leg may carry `slack_va`
+    more."""
 
     def on_leg(leg: int, of_one_unit: list[float]) -> float:
         total = 0.0
@@ -98,7 +102,7 @@ def placing_holds(job: Job, asked: Demand, converter: Converter, u: int, placing
         return total
 
     running = [on_leg(leg, [load.running_va for load in asked.loads]) for leg in (0, 1)]
-    if not all(at_most(va * (1 + job.running), u * converter.leg_va) for va in running):
+    if not all(at_most(va * (1 + job.running), u * converter.leg_va + slack_va) for va in running):
         return False
     for case in asked.cases:
         rating = converter.leg_surge_va if at_most(case.time_s, converter.surge_s) else converter.leg_va
@@ -117,7 +121,7 @@ def placing_holds(job: Job, asked: Demand, converter: Converter, u: int, placing
                     if placing[case.starter][leg]
                 ]
         for start in starts:
-            if not all(at_most(va * (1 + job.starting), u * rating) for va in start):
+            if not all(at_most(va * (1 + job.starting), u * rating + slack_va) for va in start):
                 return False
     return True
 
@@ -195,7 +199,8 @@ def layouts(job: Job, converter: Converter, panel: Panel, limits: Limits) -> lis
             fused = not at_most((m - 1) * 1.25 * isc_a, panel.max_fuse_a)
             if fused and limits.on("fuse-fits"):
                 least = 1.25 * 1.25 * isc_a
-                if not any(at_most(least, fuse) and at_most(fuse, panel.max_fuse_a) for fuse in FUSES_A):
+                most = panel.max_fuse_a + limits.more("fuse-fits")  # whether it is fused does not change
+                if not any(at_most(least, fuse) and at_most(fuse, most) for fuse in FUSES_A):
                     continue
             cap_w = min(converter.tracker_usable_w, converter.tracker_usable_a * hot_v)
             power_w = n * m * panel.pmax_w * job.array_factor
@@ -291,17 +296,18 @@ def bank_strings(
         critical_wh = sum(load.energy_wh[month] for load in asked.loads if load.critical)
         day_wh = critical_wh / converter.efficiency + converter.idle_w * u * (IDLE_NIGHT_H + IDLE_SUN_H)
         night_wh = through_wh * battery.round_trip
+        days = max(0.0, job.autonomy_days - limits.more("autonomy"))
         return (
             limits.keeps("charger", through_wh, charge_a * bank_v * sun_h)
             and limits.keeps("charge-rate", through_wh, shared * battery.charge_a * bank_v * sun_h)
             and limits.keeps(
                 "night-energy", night_wh, k * string_wh(min(battery.daily_pct, battery.usable_pct))
             )
-            and limits.keeps("autonomy", job.autonomy_days * day_wh, k * string_wh(battery.usable_pct))
+            and (not limits.on("autonomy") or at_most(days * day_wh, k * string_wh(battery.usable_pct)))
         )
 
     found = []
-    for k in range(1, battery.max_parallel + 1):
+    for k in range(1, math.floor(battery.max_parallel + limits.more("bank-parallel")) + 1):
         shared = 1.0 if k == 1 else k * job.parallel_share
         if currents_hold(k, shared) and all(month_holds(k, shared, month) for month in MONTHS):
             found.append(k)
@@ -309,12 +315,13 @@ def bank_strings(
 
 
 def panels_to_charge(
-    job: Job, converter: Converter, battery: Battery, panel: Panel, k: int, panels: int
+    job: Job, converter: Converter, battery: Battery, panel: Panel, k: int, panels: int, *, slack_a: float = 0.0
 ) -> bool:
-    """charge-floor of the array: `panels` panels give the least charging current of `k` bank strings."""
+    """charge-floor of the array: `panels` panels give the least charging current of `k` bank strings, less
+    `slack_a`."""
     s = series_count(converter, battery)
     assert s is not None
-    floor_w = k * battery.charge_min_a * s * battery.nominal_v
+    floor_w = (k * battery.charge_min_a - slack_a) * s * battery.nominal_v
     return at_most(floor_w, panels * panel.pmax_w * job.array_factor)
 
 

@@ -1,0 +1,154 @@
+"""Solving again: the same search with something changed in thought, and whether a bundle would do there.
+
+Every figure of an explanation comes from here. What was proven before is not gone through again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from math import inf
+from time import monotonic
+
+from catalog.reader import Catalog
+from optimizer.auditor import Reading, audit
+from optimizer.bounds import Field
+from optimizer.bundle import Bundle
+from optimizer.choices import PLAIN, Setting, Terms
+from optimizer.job import Job
+from optimizer.known import Memory
+from optimizer.rules.compare import at_least, at_most
+from optimizer.search import STOPPED, Search
+
+
+class OutOfTimeError(Exception):
+    """The time limit came before an answer; what is known by then is still true."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """What is assumed in one solve: a job, terms, and a price list."""
+
+    job: Job
+    catalog: Catalog
+    terms: Terms = PLAIN
+
+    def left_out(self, *limits: str) -> Case:
+        """The same with limits left out in thought."""
+        return replace(self, terms=replace(self.terms, without=self.terms.without | frozenset(limits)))
+
+    def loosened(self, limit: str, amount: float) -> Case:
+        """The same with a limit loosened by so much of its own unit."""
+        return replace(self, terms=replace(self.terms, slack={**self.terms.slack, limit: amount}))
+
+    def without_part(self, part: str) -> Case:
+        """The same where a part may not be had."""
+        return replace(self, terms=replace(self.terms, never=self.terms.never | {part}))
+
+    def with_part(self, kind: str, part: str) -> Case:
+        """The same where the bundle has a part."""
+        return replace(self, terms=replace(self.terms, must={**self.terms.must, kind: (part, None)}))
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a solve found: a bundle of at most ``below`` cents, or that ``field`` has none."""
+
+    bundle: Bundle | None
+    field: Field
+    below: float
+
+    @property
+    def cents(self) -> float:
+        """The total of what was found; infinite where nothing was."""
+        return inf if self.bundle is None else cents_of(self.bundle)
+
+
+def cents_of(bundle: Bundle) -> int:
+    """The delivered total of a bundle that was searched for."""
+    assert bundle.order is not None
+    return bundle.order.cents
+
+
+@dataclass
+class Again:
+    """Solves in changed cases, and counts how often. ``say`` is told in words what is being worked out."""
+
+    base: Case
+    solver: str = "highs"
+    deadline: float | None = None
+    say: Callable[[str], None] | None = None
+    memory: Memory = field(default_factory=Memory)
+    solves: int = 0
+
+    def step(self, words: str) -> None:
+        """Tell what is being worked out."""
+        if self.say is not None:
+            self.say(words)
+
+    def _search(self, case: Case, below: float, known: Outcome | None) -> Search:
+        left = None if self.deadline is None else self.deadline - monotonic()
+        if left is not None and left <= 0:
+            raise OutOfTimeError
+        covered = known.field if known is not None and known.bundle is None and below <= known.below else None
+        setting = Setting.of(case.job, case.terms)
+        self.solves += 1
+        return Search(case.catalog, setting, 1, self.solver, left, below=below, known=covered, memory=self.memory)
+
+    def cheapest(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
+        """A cheapest bundle of at most ``below`` cents. ``known``: an outcome that found nothing at or above that.
+
+        Raises :class:`OutOfTimeError`.
+        """
+        search = self._search(case, below, known)
+        if search.run() == STOPPED:
+            raise OutOfTimeError
+        return Outcome(search.any_best(), search.field, below)
+
+    def first(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
+        """The cheapest bundle of at most ``below`` cents, of equal totals the one that an answer would show."""
+        search = self._search(case, below, known)
+        status = search.run()
+        if status == STOPPED:
+            raise OutOfTimeError
+        bundles = search.answer(status).bundles
+        return Outcome(bundles[0] if bundles else None, search.field, below)
+
+    def any(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
+        """Any bundle of at most ``below`` cents: quicker where there may be none."""
+        search = self._search(case, below, known)
+        if search.exists() is None:
+            raise OutOfTimeError
+        return Outcome(search.any_best(), search.field, below)
+
+
+def misses(case: Case, bundle: Bundle) -> tuple[Reading, ...]:
+    """The tightest reading of each limit that a bundle fails in a case, what is left out or loosened there counted."""
+    judged = audit(case.job, bundle, case.catalog)
+    failing: dict[str, Reading] = {}
+    for reading in judged.readings:
+        if not _met(case, reading):
+            failing.setdefault(reading.limit, judged.reading(reading.limit))
+    return tuple(failing.values())
+
+
+def _met(case: Case, reading: Reading) -> bool:
+    slack = case.terms.slack.get(reading.limit, 0.0)
+    if reading.holds or reading.limit in case.terms.without:
+        return True
+    if not slack or reading.settled:
+        return False
+    if reading.sense == "at most":
+        return bool(at_most(reading.value, reading.allowed + slack))
+    return bool(at_least(reading.value, reading.allowed - slack))
+
+
+def miss(reading: Reading) -> float:
+    """By how much a reading misses, in its unit; infinite where it has no figure."""
+    return inf if reading.settled else abs(reading.value - reading.allowed)
+
+
+def relative_miss(reading: Reading) -> float:
+    """By how much a reading misses, as a share of what is asked; infinite where it has no figure."""
+    asked = reading.value if reading.sense == "at most" else reading.allowed
+    return inf if reading.settled or not asked else miss(reading) / abs(asked)

@@ -1,0 +1,144 @@
+"""What several searches over one catalogue share: tables of bounds, solved small models, and what was already proven.
+
+An explanation solves again and again with a limit left out or moved. A choice that such a change does not touch was
+covered by the proof before it, and need not be gone through again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from catalog.reader import Catalog
+from optimizer import choices, model, solve
+from optimizer.bounds import Field, Shared
+from optimizer.choices import Inverter, Rows, Setting
+from optimizer.limits import OF_BANKS, OF_STRINGS
+from optimizer.market import Market
+
+FIGURES = ("hot_v", "isc_a")  # what layouts take from a panel's figures beside the ranges
+
+
+@dataclass
+class Memory:
+    """What searches of any settings share. ``solved``: the cheapest solutions of small models, by node and market."""
+
+    markets: dict[Any, Market] = field(default_factory=dict)
+    tables: dict[Any, Shared] = field(default_factory=dict)
+    solved: dict[tuple[model.Node, int], solve.Solution | None] = field(default_factory=dict)
+
+    def field(self, catalog: Catalog, setting: Setting) -> Field:
+        """The field of a setting, with the market and the tables of bounds of those before it where they are alike."""
+        key = market_key(catalog, setting)
+        if key not in self.markets:
+            self.markets[key] = Market.of(catalog, setting)
+        found = Field.of(catalog, setting, self.markets[key])
+        place = (
+            key, setting.job.space.row_max, setting.job.site.array_factor,
+            found.panels.index.tobytes(), found.racks.index.tobytes(),
+        )  # fmt: skip
+        found.shared = self.tables.setdefault(place, found.shared)
+        return found
+
+    def cheapest(self, node: model.Node, market: Market, solver: str) -> solve.Solution | None:
+        """The cheapest solution of a node; None where it has none."""
+        key = (node, id(market))
+        if key not in self.solved:
+            built = model.build(node, market)
+            self.solved[key] = solve.least(built, built.cost, solver)
+        return self.solved[key]
+
+
+def market_key(catalog: Catalog, setting: Setting) -> Any:
+    """What a market depends on."""
+    job, terms = setting.job, setting.terms
+    sellers, barred = (job.allow.sellers, job.allow.exclude) if setting.keeps("allowed") else (None, ())
+    return (
+        id(catalog), sellers, tuple(barred), terms.never, terms.most_sellers, setting.keeps("stock"), setting.slack("stock"),
+        tuple(sorted(job.on_hand.items())),
+    )  # fmt: skip
+
+
+@dataclass
+class Known:
+    """A field in which a search found nothing, seen from another field of the same prices, racks and terms.
+
+    ``changed``: limits that are kept or loosened otherwise now; None where the jobs differ, so that any may be.
+    """
+
+    old: Field
+    new: Field
+    changed: frozenset[str] | None
+    entries: frozenset[tuple[int, int]]
+    _banks: dict[int, np.ndarray] = field(default_factory=dict)
+    _panels: dict[int, np.ndarray] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, old: Field, new: Field) -> Known | None:
+        """None where the two cannot be compared: then everything is gone through."""
+        if old.market is not new.market or old.shared is not new.shared:
+            return None
+        before, after = old.setting.terms, new.setting.terms
+        same_wishes = (before.must, before.equal_strings) == (after.must, after.equal_strings)
+        if not same_wishes or old.setting.keeps("mounting-fit") != new.setting.keeps("mounting-fit"):
+            return None
+        changed = None
+        if old.setting.job is new.setting.job:
+            moved = {name for name in {*before.slack, *after.slack} if before.slack.get(name) != after.slack.get(name)}
+            changed = frozenset((before.without ^ after.without) | moved)
+        there = old.converters
+        entries = zip(there.rows.index[there.row].tolist(), there.units.tolist(), strict=True)
+        return cls(old, new, changed, frozenset(entries))
+
+    def covers(self, inverter: Inverter) -> bool:
+        """Whether everything behind a converter was gone through."""
+        return bool(self.banks(inverter).all() and self.panels(inverter).all())
+
+    def banks(self, inverter: Inverter) -> np.ndarray:
+        """Which batteries make the same bank behind a converter as before, that was there before."""
+        if inverter.position not in self._banks:
+            self._banks[inverter.position] = self._same_banks(inverter)
+        return self._banks[inverter.position]
+
+    def _same_banks(self, inverter: Inverter) -> np.ndarray:
+        rows = self.new.batteries
+        if (int(self.new.converters.rows.index[inverter.row]), inverter.units) not in self.entries:
+            return np.zeros(len(rows), dtype=bool)
+        same = np.isin(rows.index, self.old.batteries.index)
+        if self.changed is not None and not self.changed & OF_BANKS:
+            return same
+        before, after = (choices.banks(rows.columns, inverter, f.setting) for f in (self.old, self.new))
+        alike = ~before.fits & ~after.fits
+        equal = before.fits & after.fits
+        for name in ("series", "parallel", "need_w", "floor_w"):
+            equal &= getattr(before, name) == getattr(after, name)
+        return same & (alike | equal)
+
+    def panels(self, inverter: Inverter) -> np.ndarray:
+        """Which panels may be wired just as before behind a converter."""
+        if inverter.position not in self._panels:
+            self._panels[inverter.position] = self._same_panels(inverter)
+        return self._panels[inverter.position]
+
+    def _same_panels(self, inverter: Inverter) -> np.ndarray:
+        rows: Rows = self.new.panels
+        same = np.isin(rows.index, self.old.panels.index)
+        if self.changed is not None and not self.changed & OF_STRINGS:
+            return same
+        before, after = (choices.panel_figures(rows.columns, f.setting) for f in (self.old, self.new))
+        for name in FIGURES:
+            same &= getattr(before, name) == getattr(after, name)
+        pairs = ((before, self.old.setting), (after, self.new.setting))
+        old, new = (choices.string_ranges(rows.columns, figures, inverter, setting) for figures, setting in pairs)
+        barred = (old.shortest > old.longest) & (new.shortest > new.longest)
+        equal = np.ones(len(rows), dtype=bool)
+        for name in ("shortest", "longest", "parallel"):
+            equal &= getattr(old, name) == getattr(new, name)
+        most = [choices.most_panels(rows.columns, figures.area_m2, inverter, setting) for figures, setting in pairs]
+        largest = np.floor(np.minimum(new.longest * new.parallel, inverter["tracker_max_w"] / rows["pmax_w"] + 1e-6))
+        wired = inverter.trackers * largest  # room for more panels than can be wired changes nothing
+        equal &= np.minimum(most[0], wired) == np.minimum(most[1], wired)
+        result: np.ndarray = same & (barred | equal)
+        return result
