@@ -6,16 +6,29 @@ halving, and by solving at the step that a found bundle needs and at the one bef
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from math import ceil, inf
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import ceil, floor, inf
+from typing import Any
 
 from optimizer.bundle import Bundle
 from optimizer.explain.again import Again, Case, Outcome, miss, misses
+from optimizer.explain.changed import key_of, with_key
+from optimizer.job import Job
+from optimizer.job_keys import written as as_written
+from optimizer.rules import energy, site
+from optimizer.units import UNITS, to_unit
 
 # the least step of a figure in each unit: as fine as it is printed
 STEP = {"V": 0.1, "A": 0.1, "d": 0.01, "degC": 0.1}
 WHOLE = 1.0  # of any other unit
+RATIO_STEP = 0.01  # of array_to_load and of reserves
+AREA_STEP = 0.1  # of the person's unit of area
+MOST_PANELS = 1000  # where nothing is known of the bundle that would do
+WARM_C = 25.0  # no bank asks for a warmer place: capacity is rated there
+# the limit that each reserve is first met in
+RESERVES = {"running": "running-power", "starting": "starting-surge", "voltage": "cold-voltage",
+            "hot_voltage": "hot-voltage"}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -99,3 +112,136 @@ def least_step(
 def reading_miss(case: Case, limit: str, bundle: Bundle) -> float:
     """By how much a bundle misses a limit; 0 where it meets it."""
     return max((miss(reading) for reading in misses(case, bundle) if reading.limit == limit), default=0.0)
+
+
+# keys of the job ---------------------------------------------------------------------------------------------------
+
+
+def key_lever(
+    case: Case, limit: str, key: str, kind: str, values: Sequence[Any], start: Any = None
+) -> Lever:
+    """A key of the job that is typed anew: ``values`` one after the other as they stand in a file, ``start`` now.
+
+    Values must give way more and more. Raises ValueError where one is not allowed there.
+    """
+    jobs: dict[int, Job] = {}
+
+    def at(step: int) -> Case:
+        if step not in jobs:
+            jobs[step] = case.job if step == 0 else with_key(case.job, key, values[step - 1])
+        return replace(case, job=jobs[step])
+
+    def text(step: int) -> str:
+        value = start if step == 0 else values[step - 1]
+        return value if isinstance(value, str) else as_written(value)
+
+    def figure(step: int) -> float | None:
+        value = start if step == 0 else values[step - 1]
+        return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
+
+    return Lever(limit, key, kind, len(values), at, text, figure)
+
+
+def falling(start: float, end: float, step: float) -> list[float]:
+    """From just below ``start`` down to ``end``, whole steps only."""
+    first = ceil(round(start / step, 6)) - 1
+    return [round(n * step, 6) for n in range(first, ceil(round(end / step, 6)) - 1, -1)]
+
+
+def rising(start: float, end: float, step: float) -> list[float]:
+    """From just above ``start`` up to ``end``, whole steps only."""
+    first = floor(round(start / step, 6)) + 1
+    return [round(n * step, 6) for n in range(first, floor(round(end / step, 6)) + 1)]
+
+
+def wish_levers(case: Case, limit: str, bundle: Bundle | None = None) -> list[Lever]:
+    """The keys of the job that loosen a wish. ``bundle`` meets every other limit: how far they may have to go."""
+    job, levers = case.job, []
+
+    def add(key: str, values: Sequence[Any], start: Any) -> None:
+        if values:
+            levers.append(key_lever(case, limit, key, "wish", values, start))
+
+    if limit == "autonomy":
+        days = job.need.autonomy_days
+        add("need.autonomy_days", falling(days, 0.0, STEP["d"]), days)
+        for load in job.loads:
+            if load.critical and len(job.loads) > 1:
+                add(f"load.{load.name}.critical", [False], True)
+    elif limit == "daily-energy":
+        ratio = job.need.array_to_load
+        if ratio is None:
+            chemistry = bundle.battery["chemistry"] if bundle is not None else "agm"  # the larger default otherwise
+            ratio = float(energy.default_array_to_load(chemistry))
+        add("need.array_to_load", falling(ratio, 1.0, RATIO_STEP), ratio)
+    elif limit == "space":
+        room = job.space
+        panels = bundle.panels if bundle is not None else MOST_PANELS
+        if room.max_panels is not None:
+            add("space.max_panels", list(range(room.max_panels + 1, panels + 1)), room.max_panels)
+        if room.max_area_m2 is not None:
+            unit = written_unit(job, "space.max_area")
+            now = to_unit(room.max_area_m2, unit)
+            each = site.panel_area(bundle.panel["length_mm"], bundle.panel["width_mm"]) if bundle is not None else 3.0
+            values = rising(now, to_unit(panels * each, unit) + 1.0, AREA_STEP)
+            add("space.max_area", [f"{value:g} {unit}" for value in values], f"{now:g} {unit}")
+    elif limit == "listed":
+        add("allow.listed_only", [False], True)
+    elif limit == "allowed":
+        for key, now, others in allowances(case):
+            for other in others:
+                add(key, [other], list(now))
+    return levers
+
+
+def allowances(case: Case) -> Iterator[tuple[str, tuple[str, ...], list[Any]]]:
+    """(key, its value now, values that each allow one thing more) of what the job allows."""
+    job, tables = case.job, case.catalog.tables
+    if job.allow.exclude:
+        shut = job.allow.exclude
+        yield "allow.exclude", shut, [[p for p in shut if p != part] or None for part in shut]
+    every = {
+        "allow.chemistries": (job.allow.chemistries, tables["battery"]["chemistry"]),
+        "space.mounts": (job.space.mounts, tables["rack"]["mount"]),
+        "allow.sellers": (job.allow.sellers, case.catalog.offers.seller),
+    }
+    for key, (now, there) in every.items():
+        if now is not None:
+            yield key, now, [[*now, other] for other in sorted(set(map(str, there)) - set(now))]
+
+
+def measure_levers(case: Case) -> list[Lever]:
+    """Measures: to house the bank, to restart one at a time, to wire a load to the other leg."""
+    job, levers = case.job, []
+    unit = written_unit(job, "site.bank_coldest", written_unit(job, "site.coldest"))
+    now = to_unit(job.site.bank_coldest_c, unit)
+    warm = rising(now, to_unit(WARM_C, unit), 1.0)
+    if warm:
+        levers.append(
+            key_lever(case, "bank-temperature", "site.bank_coldest", "measure", [f"{v:g} {unit}" for v in warm],
+                      f"{now:g} {unit}")
+        )  # fmt: skip
+    if job.supply.restart == "together":
+        levers.append(key_lever(case, "starting-surge", "supply.restart", "measure", ["staggered"], "together"))
+    for load in job.loads:
+        if load.leg is not None:
+            levers.append(
+                key_lever(case, "leg-balance", f"load.{load.name}.leg", "measure", [3 - load.leg], load.leg)
+            )
+    return levers
+
+
+def reserve_levers(case: Case) -> list[Lever]:
+    """Reserves that a way out may name: down to none, never below the bare ratings."""
+    return [
+        key_lever(case, limit, f"reserve.{name}", "reserve", falling(now, 0.0, RATIO_STEP), now)
+        for name, limit in RESERVES.items()
+        if (now := getattr(case.job.reserve, name)) > 0
+    ]
+
+
+def written_unit(job: Job, key: str, default: str = "") -> str:
+    """The unit in which a person wrote a key; ``default``, or the key's first unit, where it is not stated."""
+    text = job.written.get(key, "").strip()
+    unit = text.lstrip("+-0123456789. ")
+    return unit or default or next(iter(UNITS[key_of(job, key).unit]))

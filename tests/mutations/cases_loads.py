@@ -67,14 +67,14 @@ CASES = (
     # one unit of 2000 W is short of 2250 W, two are not
     Case("running reserve dropped in the search",
          lambda: units_left(job(), converter(continuous_w=2000.0)), (2,),
-         edited(CHOICES, "demand.running_w * (1 + job.reserve.running), has_w", "demand.running_w, units")),
+         edited(CHOICES, "demand.running_w * (1 + job.reserve.running), has_w", "demand.running_w, has_w")),
     # 7200 VA x 1.25 of 8000 VA
     Case("starting reserve dropped in the auditor",
          lambda: audited("starting-surge", job(), bundle(converter=converter(surge_va=8000.0))),
          (9000.0, 8000.0, False), edited(AUDIT, "case.va * more, has_va", "case.va, has_va")),
     Case("starting reserve dropped in the search",
          lambda: units_left(job(), converter(surge_va=8000.0)), (2,),
-         edited(CHOICES, "case.va * (1 + job.reserve.starting), has_va", "case.va, units")),
+         edited(CHOICES, "case.va * (1 + job.reserve.starting), has_va", "case.va, has_va")),
     # a 5 s start outlasts a 3 s surge: 9000 VA of the continuous 5000 VA
     Case("seconds of the surge ignored in the auditor",
          lambda: audited("starting-surge", job(pump(start_time_s=5.0)), bundle()), (9000.0, 5000.0, False),
