@@ -55,7 +55,7 @@ class Node:
 
     ``need_w`` usable W at least; ``least_panels`` and ``most_panels`` in all; at most ``trackers`` layouts.
     ``usable_cap_w`` is where more usable power counts for no more. ``rack_units`` exactly, where a number is asked
-    for; ``equal_strings`` of one length; at most ``most_sellers``.
+    for; at least one piece of the extra ``required``; ``equal_strings`` of one length; at most ``most_sellers``.
     """
 
     asked: tuple[Asked, ...]
@@ -66,6 +66,7 @@ class Node:
     least_panels: float = 0.0
     most_panels: float = float("inf")
     rack_units: int | None = None
+    required: str = ""
     equal_strings: bool = False
     most_sellers: int | None = None
 
@@ -151,11 +152,27 @@ def build(node: Node, market: Market) -> Model:
     used: dict[str, pulp.LpVariable] = {}
     for asked in node.asked:
         _purchase_rows(problem, node, asked, counts, fused, market, packs, used)
+    if node.required:
+        _require(problem, node, counts, fused)
     if node.most_sellers is not None and used:
         problem += _sum((variable, 1) for variable in used.values()) <= node.most_sellers
     goods = [(variable, offer.cents * offer.pack) for offer, variable in packs.items()]
     freight = [(used[seller], market.freight_of(seller)) for seller in sorted(used)]
     return Model(problem, Objective("cost", _sum(goods + freight)), counts, packs, used, node)
+
+
+def _require(
+    problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable], fused: pulp.LpVariable | None
+) -> None:  # fmt: skip
+    """At least one layout in use, or fuses, that ask for the required extra, where the parts alone do not."""
+    asked = next(asked for asked in node.asked if asked.part == node.required)
+    if asked.pieces > 0:
+        return
+    asking = [count for count, each in zip(counts, asked.per_layout, strict=False) if each > 0]
+    if fused is not None and asked.if_fused:
+        asking.append(fused)
+        problem += _sum([(fused, 1), *((c, -1) for p, c in zip(node.placed, counts, strict=True) if p.layout.fused)]) <= 0
+    problem += _sum((variable, 1) for variable in asking or [_variable(problem, "never", 0)]) >= 1
 
 
 def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable]) -> None:

@@ -114,6 +114,14 @@ class Again:
         bundles = search.answer(status).bundles
         return Outcome(bundles[0] if bundles else None, search.field, below)
 
+    def covered(self, case: Case, below: float) -> Outcome:
+        """That a case has nothing of at most ``below`` cents, where that is proven already."""
+        return Outcome(None, self.memory.field(case.catalog, Setting.of(case.job, case.terms)), below)
+
+    def readings(self, case: Case, bundle: Bundle) -> tuple[Reading, ...]:
+        """The tightest reading of every limit of a bundle."""
+        return audit(case.job, bundle, case.catalog).tightest()
+
     def any(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
         """Any bundle of at most ``below`` cents: quicker where there may be none."""
         search = self._search(case, below, known)

@@ -2,5 +2,5 @@
 
 reading.py and parts.py read the files, loads.py and rules.py apply the limits that limits.py names,
 money.py buys, force.py enumerates every node. instances.py (with draw_*.py) writes small random catalogues
-and jobs. Standard library only.
+and jobs; by_hand.py is one whose figures are worked by hand. Standard library only.
 """

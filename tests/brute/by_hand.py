@@ -89,9 +89,7 @@ JOB: dict[str, Any] = {
     "title": "by hand",
     "site": {"coldest": "25 degC", "hottest": "25 degC", "sun_hours": 4},
     "supply": {"kind": "230", "hz": 50},
-    "load": [
-        {"name": "lamps", "voltage": "230 V", "running": "500 W", "hours_per_day": "4 h", "daytime": 0.5}
-    ],
+    "load": [{"name": "lamps", "voltage": "230 V", "running": "500 W", "hours_per_day": "4 h", "daytime": 0.5}],
 }
 
 
@@ -135,9 +133,7 @@ def price(part: str, cost: str, **cells: str) -> dict[str, str]:
 PRICES = [price("pn", "100"), price("cv", "300.50"), price("bt", "200"), price("rk", "20")]
 
 
-def write_whole(
-    folder: Path, job: dict[str, Any], prices: list[dict[str, str]], **parts: dict[str, str]
-) -> Path:
+def write_whole(folder: Path, job: dict[str, Any], prices: list[dict[str, str]], **parts: dict[str, str]) -> Path:
     catalog = folder / "catalog"
     catalog.mkdir(exist_ok=True)
     for name, rows in (

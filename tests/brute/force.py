@@ -197,7 +197,7 @@ def enumerate_nodes(
       whether strings are fused, and that a panel without a factor for the cold is not eligible.
     - `must` names parts that the bundle has a piece of at least; with a number it needs exactly so many.
     - `never` names parts that the bundle does not have, extras too, whether `allowed` is left out or not; what is
-      on hand of them does not count.
+      on hand of them does not count, and no node names them.
     - `equal_strings`: all strings of the bundle have the same number of panels in series.
     - `most_sellers`: at most so many sellers are bought from.
 

@@ -15,7 +15,18 @@ from typing import Any
 
 import pytest
 
-from .by_hand import JOB, PRICES, a_battery, a_converter, a_panel, a_rack, write_whole
+from .by_hand import (
+    CONVERTER,
+    JOB,
+    PRICES,
+    a_battery,
+    a_converter,
+    a_panel,
+    a_rack,
+    price,
+    write_table,
+    write_whole,
+)
 from .force import Best, Node, cheapest, enumerate_nodes, full_order, nodes_of
 from .instances import write_instance
 from .limits import DROPPABLE, SLACK_UNITS, Limits
@@ -302,6 +313,7 @@ def test_never() -> None:
     assert least(shelf, never=no_pn) == BASE + 30
     for part in ("cv", "pn", "bt", "rk"):
         assert least(by_hand(), never=frozenset({part})) is None
+    assert least(by_hand(), without=frozenset({"daily-energy"}), never=no_pn) is None  # none of it, but named
 
 
 def test_never_an_extra() -> None:
@@ -383,6 +395,28 @@ def test_a_changed_price() -> None:
     assert [one.cents for one in parts.offers] == [10_000, 30_050, 20_000, 2_000, 9_000]  # as they were
     with pytest.raises(ValueError, match="expected 0 or more"):
         with_prices(parts, lambda part, seller, cents: cents - 2_001)
+
+
+def test_files_take_the_same_changes(tmp_path: Path) -> None:
+    """Two trackers, an extra for each string, five panels as in test_equal_strings, packs of four from east."""
+    extra = {"part": "ex", "per": "string", "quantity": "1"}
+    prices = [*PRICES, price("ex", "1"), price("pn", "70", seller="east", pack="4")]
+    catalog = write_whole(tmp_path, JOB | {"need": {"array_to_load": 2.0}}, prices, extra=extra)
+    write_table(catalog, "converters", [CONVERTER | {"trackers": "2"}])
+    job_path = tmp_path / "job.toml"
+    changes: list[dict[str, Any]] = [
+        {"slack": {"bank-parallel": 1}},
+        {"must": {"pn": 6}},
+        {"never": frozenset({"ex"})},
+        {"most_sellers": 1},
+        {"equal_strings": True},
+    ]
+    plain = enumerate_nodes(catalog, job_path)
+    assert plain
+    for change in changes:
+        read = enumerate_nodes(catalog, job_path, **change)
+        assert read == nodes_of(read_parts(catalog), read_job(job_path), **change)
+        assert read != plain, change
 
 
 def test_cheapest_goes_by_the_whole_order() -> None:

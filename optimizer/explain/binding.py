@@ -1,0 +1,192 @@
+"""Which limits bind, what each costs, and the smallest set of limits that proves that nothing cheaper exists.
+
+A limit binds when loosening it lowers the optimum; room that is left says nothing among whole numbers.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from optimizer.auditor import Reading
+from optimizer.bundle import Bundle
+from optimizer.explain.again import Again, Case, Outcome, cents_of, miss, misses, relative_miss
+from optimizer.explain.levers import Lever, Moved, least_step, measure_levers, slack_lever, wish_levers
+from optimizer.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
+
+LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
+WISHES = frozenset({"autonomy", "daily-energy", "space", "allowed", "listed", "budget"})  # loosened by keys of the job
+NEAR, FAR = 0.1, 0.5  # shares of what is allowed within which a bundle misses "by little": only what is shown first
+LINES = 6  # near misses that a pick shows at the most
+ENOUGH = 3  # near misses after which a pick looks no further away
+
+
+@dataclass(frozen=True)
+class Near:
+    """A cheaper bundle that one limit alone refuses; ``reading`` is that limit's."""
+
+    bundle: Bundle
+    reading: Reading
+
+    @property
+    def cents(self) -> int:
+        """Its delivered total."""
+        return cents_of(self.bundle)
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What one limit costs: ``moves`` are its first changes that pay, the largest saving first; ``dropped`` is the
+    cheapest bundle without the limit, and ``asked`` that bundle's reading of it."""
+
+    limit: str
+    moves: tuple[Moved, ...]
+    dropped: Bundle
+    asked: Reading
+
+
+@dataclass(frozen=True)
+class Core:
+    """Limits that together leave nothing (below the pick, or at all), where ``proven`` none of them needlessly."""
+
+    limits: tuple[str, ...]
+    proven: bool
+
+
+def applicable(case: Case) -> list[str]:
+    """The limits that may be left out and say anything about a job, in the order of the registry."""
+    job, setting = case.job, case.terms
+    moot = {
+        "budget": job.need.budget_cents is None,
+        "listed": not job.allow.listed_only,
+        "space": job.space.max_panels is None and job.space.max_area_m2 is None,
+        "leg-balance": job.supply.kind != "120/240",
+    }
+    return [name for name in LIMITS if name in LOOSE - setting.without and not moot.get(name, False)]
+
+
+def proven_floor(again: Again, case: Case, cents: int) -> Outcome:
+    """That nothing under ``cents`` meets a case, as a search has proven before."""
+    return again.covered(case, cents - 1)
+
+
+# near misses ------------------------------------------------------------------------------------------------------
+
+
+def nearly(again: Again, picked: Bundle) -> tuple[Near, ...]:
+    """Cheaper bundles that one limit alone refuses, and by little: those that miss by the least first.
+
+    Looked for within a tenth of what each limit allows; where that brings too few, within a half; then without the
+    limit. Of each limit the cheapest such bundle.
+    """
+    case, below = again.base, cents_of(picked) - 1
+    floor = proven_floor(again, case, below + 1)
+    allowed = {reading.limit: reading for reading in again.readings(case, picked)}
+    found: dict[str, Near] = {}
+    barren: dict[str, Outcome] = {}  # what was looked through in vain already
+    for share in (NEAR, FAR, inf):
+        for limit in applicable(case):
+            if limit in found or limit == "budget":
+                continue
+            eased = _eased(case, limit, share, allowed.get(limit))
+            if eased is None:
+                continue
+            outcome = again.cheapest(eased, below, barren.get(limit, floor))
+            bundle = outcome.bundle
+            if bundle is None:
+                barren[limit] = outcome
+            else:
+                reading = next(r for r in misses(case, bundle) if r.limit == limit)
+                found[limit] = Near(bundle, reading)
+        if len(found) >= ENOUGH:
+            break
+    ranked = sorted(found.values(), key=lambda near: (relative_miss(near.reading), near.cents, near.reading.limit))
+    return tuple(ranked[:LINES])
+
+
+def _eased(case: Case, limit: str, share: float, reading: Reading | None) -> Case | None:
+    """A limit loosened by a share of what it allows now, or left out; None where the share means nothing for it."""
+    if share == inf:
+        return case.left_out(limit)
+    if limit not in LOOSENED or reading is None or reading.settled:
+        return None
+    amount = share * abs(reading.allowed)
+    whole = reading.unit in ("strings", "batteries", "pieces")
+    return case.loosened(limit, max(1.0, amount // 1) if whole else amount) if amount else None
+
+
+# what each limit costs --------------------------------------------------------------------------------------------
+
+
+def costs(again: Again, picked: Bundle) -> tuple[Cost, ...]:
+    """Every limit whose loosening lowers the total, the dearest first."""
+    case, total = again.base, cents_of(picked)
+    floor = proven_floor(again, case, total)
+    found = []
+    for limit in applicable(case):
+        if limit == "budget":
+            continue
+        again.step(f"what {limit} costs")
+        dropped = again.first(case.left_out(limit), total - 1, floor).bundle
+        if dropped is None:
+            continue
+        reading = next(r for r in misses(case, dropped) if r.limit == limit)
+        moves = [least_step(again, lever, total - 1, floor, seen) for lever, seen in _levers(case, limit, dropped, reading)]
+        paying = sorted((m for m in moves if m is not None), key=lambda m: (cents_of(m.bundle), m.lever.key))
+        found.append(Cost(limit, tuple(paying), dropped, reading))
+    return tuple(sorted(found, key=lambda cost: (cents_of(cost.dropped), cost.limit)))
+
+
+def _levers(case: Case, limit: str, dropped: Bundle, reading: Reading) -> list[tuple[Lever, Bundle | None]]:
+    """The levers of a limit, each with a bundle that surely does at its last step, where one is known."""
+    if limit in WISHES:
+        return [(lever, None) for lever in wish_levers(case, limit, dropped)]
+    if limit == "bank-temperature":
+        return [(lever, None) for lever in measure_levers(case) if lever.limit == limit]
+    if limit not in LOOSENED or reading.settled:
+        return []
+    return [(slack_lever(case, limit, reading.unit, miss(reading)), dropped)]
+
+
+# the smallest set of limits that leaves nothing -------------------------------------------------------------------
+
+
+def core(again: Again, case: Case, below: float, needed: frozenset[str], among: frozenset[str]) -> Core:
+    """A minimal set of the limits ``among`` with which no bundle of at most ``below`` cents exists.
+
+    ``needed``: limits that are surely in every such set. All of ``among`` together leave nothing. Grown by what found
+    bundles fail, then thinned out; every step is a solve. Raises :class:`OutOfTimeError`, before anything is known.
+    """
+    solve = again.cheapest if below < inf else again.any
+    kept = set(needed)
+    full = case.left_out(*(LOOSE - among))
+
+    def tried(limits: set[str], known: Outcome | None = None) -> Outcome:
+        return solve(full.left_out(*(among - limits)), below, known)
+
+    while True:
+        outcome = tried(kept)
+        if outcome.bundle is None:
+            break
+        failing = [r for r in misses(full, outcome.bundle) if r.limit in among - kept]
+        kept.add(max(failing, key=lambda r: (_ease(r.limit), min(relative_miss(r), 1e9), r.limit)).limit)
+    for name in sorted(kept - needed, key=lambda name: (_ease(name), name)):
+        thinner = tried(kept - {name}, outcome)
+        if thinner.bundle is None:
+            kept.remove(name)
+            outcome = thinner
+    return Core(tuple(name for name in LIMITS if name in kept), True)
+
+
+def _ease(limit: str) -> int:
+    """How much a person can do about a limit: sets keep those that can be changed, where there is a choice."""
+    easiest = {"definition": 0, "safety": 1, "reserve": 2, "wish": 3}
+    return max(easiest[kind] for kind in LIMITS[limit].kinds)
+
+
+def proof(again: Again, picked: Bundle, paying: tuple[Cost, ...]) -> Core:
+    """The smallest proof that nothing under the pick's total exists; ``paying`` limits are in every proof."""
+    among = frozenset(applicable(again.base)) - {"budget"}
+    needed = frozenset(cost.limit for cost in paying)
+    again.step("the smallest proof")
+    return core(again, again.base, cents_of(picked) - 1, needed, among)
