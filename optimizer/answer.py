@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from catalog.reader import Catalog
-from optimizer.auditor import Audit, Reading, audit
+from optimizer.auditor import Audit, Reading, RefusedError, audit
 from optimizer.bundle import Bundle
+from optimizer.choices import PLAIN, Terms
+from optimizer.explain.why import Why
 from optimizer.job import Job
 from optimizer.rules import loads, strings
 from optimizer.search import Pick
-
-if TYPE_CHECKING:
-    from optimizer.conflict import Conflict
 
 # Limits that go in whole steps, or hold one data sheet against another: neither weather, age nor load moves them, so
 # having little room there is no edge.
@@ -59,34 +57,27 @@ class Option:
 
 @dataclass(frozen=True)
 class Answer:
-    """Everything that an answer tells. ``conflict`` stands only where nothing meets the job."""
+    """Everything that an answer tells. ``why`` as far as it was asked for; ``terms``: what was asked beyond the job."""
 
     job: Job
     catalog: Catalog
     demand: loads.Demand
     pick: Pick
     options: tuple[Option, ...]
-    conflict: Conflict | None = None
+    why: Why = Why()
+    terms: Terms = PLAIN
 
 
-class RefusedError(Exception):
-    """The auditor does not pass a bundle that the search found: a fault of this tool, never of the input."""
-
-    def __init__(self, rank: int, limits: tuple[str, ...]) -> None:
-        self.rank, self.limits = rank, limits
-        super().__init__(f"option {rank} fails {', '.join(limits)}")
-
-
-def audited(catalog: Catalog, job: Job, pick: Pick, conflict: Conflict | None = None) -> Answer:
+def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, terms: Terms = PLAIN) -> Answer:
     """Audit every bundle of ``pick``. Raises :class:`RefusedError` where one fails, or has a limit nobody judged."""
     options = []
     for rank, (bundle, proven) in enumerate(zip(pick.bundles, pick.proven, strict=True), start=1):
         judged = audit(job, bundle, catalog)
         wrong = tuple(dict.fromkeys(r.limit for r in judged.readings if not r.holds)) + judged.not_judged
         if wrong or not judged.passes:
-            raise RefusedError(rank, wrong)
+            raise RefusedError(f"option {rank} of its own search", wrong)
         options.append(_option(rank, job, bundle, judged, proven))
-    return Answer(job, catalog, loads.demand(job), pick, tuple(options), conflict)
+    return Answer(job, catalog, loads.demand(job), pick, tuple(options), why or Why(), terms)
 
 
 def _option(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:

@@ -120,6 +120,14 @@ class Audit:
         return tuple(sorted((self.reading(name) for name in names), key=lambda r: (r.holds, r.room)))
 
 
+class RefusedError(Exception):
+    """The auditor does not pass a bundle that a search found: a fault of this tool, never of the input."""
+
+    def __init__(self, what: str, limits: tuple[str, ...]) -> None:
+        self.what, self.limits = what, limits
+        super().__init__(f"{what} fails {', '.join(limits)}")
+
+
 def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None) -> Audit:
     """Recompute every limit of ``bundle`` for ``job``. ``catalog`` is needed to judge prices and stock.
 

@@ -94,7 +94,8 @@ class Field:
         """Cents by set of the extras counted from panels, strings and rows, each at the least."""
         key = (panels, strings, rows, min(units, 2), min(parallel, 2))
         if key not in self.shared.array_extras:
-            self.shared.array_extras[key] = self._extras({"panel": panels, "string": strings, "row": rows}, units, parallel)
+            counts = {"panel": panels, "string": strings, "row": rows}
+            self.shared.array_extras[key] = self._extras(counts, units, parallel)
         return self.shared.array_extras[key]
 
     def _extras(self, counts: dict[str, int], units: int, parallel: int) -> np.ndarray:

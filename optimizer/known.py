@@ -56,8 +56,8 @@ def market_key(catalog: Catalog, setting: Setting) -> Any:
     job, terms = setting.job, setting.terms
     sellers, barred = (job.allow.sellers, job.allow.exclude) if setting.keeps("allowed") else (None, ())
     return (
-        id(catalog), sellers, tuple(barred), terms.never, terms.most_sellers, setting.keeps("stock"), setting.slack("stock"),
-        tuple(sorted(job.on_hand.items())),
+        id(catalog), sellers, tuple(barred), terms.never, terms.most_sellers, setting.keeps("stock"),
+        setting.slack("stock"), tuple(sorted(job.on_hand.items())),
     )  # fmt: skip
 
 
@@ -114,7 +114,8 @@ class Known:
         equal = before.fits & after.fits
         for name in ("series", "parallel", "need_w", "floor_w"):
             equal &= getattr(before, name) == getattr(after, name)
-        return same & (alike | equal)
+        result: np.ndarray = same & (alike | equal)
+        return result
 
     def panels(self, inverter: Inverter) -> np.ndarray:
         """Which panels may be wired just as before behind a converter."""

@@ -171,7 +171,8 @@ def _require(
     asking = [count for count, each in zip(counts, asked.per_layout, strict=False) if each > 0]
     if fused is not None and asked.if_fused:
         asking.append(fused)
-        problem += _sum([(fused, 1), *((c, -1) for p, c in zip(node.placed, counts, strict=True) if p.layout.fused)]) <= 0
+        those = [count for placed, count in zip(node.placed, counts, strict=True) if placed.layout.fused]
+        problem += _sum([(fused, 1), *((count, -1) for count in those)]) <= 0
     problem += _sum((variable, 1) for variable in asking or [_variable(problem, "never", 0)]) >= 1
 
 

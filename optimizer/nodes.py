@@ -138,7 +138,8 @@ class Wiring:
         terms = self.setting.terms
         return model.Node(
             tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most,
-            self.setting.count_of("rack"), terms.must.get("extra", ("", None))[0], terms.equal_strings, terms.most_sellers,
+            self.setting.count_of("rack"), terms.must.get("extra", ("", None))[0], terms.equal_strings,
+            terms.most_sellers,
         )  # fmt: skip
 
     def finish(self, leaf: Leaf, solver: str) -> tuple[tuple[Any, ...], Bundle]:

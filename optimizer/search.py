@@ -363,11 +363,13 @@ def pick(
     time_limit: float | None = None,
     terms: Terms = PLAIN,
     watch: Callable[[int, int], None] | None = None,
+    memory: Memory | None = None,
 ) -> Pick:
     """The ``options`` cheapest distinct bundles that meet every limit of the job, proven to the cent.
 
-    ``time_limit`` in seconds; ``terms``: what is asked beyond the job. Raises ValueError where a limit cannot be left
+    ``time_limit`` in seconds; ``terms``: what is asked beyond the job; ``memory``: what later searches of the
+    same catalogue may use. Raises ValueError where a limit cannot be left
     out and :class:`optimizer.solve.SolverError` where the solver breaks its word.
     """
-    search = Search(catalog, Setting.of(job, terms), options, solver, time_limit, watch)
+    search = Search(catalog, Setting.of(job, terms), options, solver, time_limit, watch, memory=memory)
     return search.answer(search.run())

@@ -20,7 +20,7 @@ ROOT = Path(__file__).parent.parent
 # floor: its rooms in order; a room may know the rooms before it
 HOUSE = {
     "vocabulary": (
-        "optimizer", "optimizer.rules", "optimizer.writing", "catalog",  # the packages' own files: public names only
+        "optimizer", "optimizer.rules", "optimizer.explain", "optimizer.writing", "catalog",  # the packages' own files: public names only
         "optimizer.problems", "optimizer.units", "optimizer.defaults", "optimizer.limits",
     ),
     "what is given": (
@@ -34,18 +34,24 @@ HOUSE = {
     ),
     "model": (
         "optimizer.market", "optimizer.bounds", "optimizer.purchases", "optimizer.model", "optimizer.solve",
-        "optimizer.nodes", "optimizer.search",
+        "optimizer.nodes", "optimizer.known", "optimizer.search",
     ),
     "answers": (
-        "optimizer.auditor", "optimizer.conflict", "optimizer.answer", "optimizer.verdict",
+        "optimizer.auditor", "optimizer.verdict", "optimizer.explain.changed", "optimizer.explain.again",
+        "optimizer.explain.levers", "optimizer.explain.binding", "optimizer.explain.prices", "optimizer.explain.inputs",
+        "optimizer.explain.tidy", "optimizer.explain.rejections", "optimizer.explain.conflict",
+        "optimizer.explain.instead", "optimizer.explain.why", "optimizer.answer",
     ),
     "words": (
         "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
-        "optimizer.writing.sentences", "optimizer.writing.lists", "optimizer.writing.reference",
-        "optimizer.writing.document", "optimizer.writing.page", "optimizer.writing.verdict",
+        "optimizer.writing.sentences", "optimizer.writing.phrases", "optimizer.writing.lists",
+        "optimizer.writing.reference", "optimizer.writing.amounts", "optimizer.writing.why_data",
+        "optimizer.writing.document", "optimizer.writing.near", "optimizer.writing.page", "optimizer.writing.why",
+        "optimizer.writing.verdict",
     ),
     "edge": (
-        "optimizer.commands.edge", "optimizer.commands.pick", "optimizer.commands.audit", "optimizer.commands.catalog",
+        "optimizer.commands.edge", "optimizer.commands.wishes", "optimizer.commands.pick", "optimizer.commands.why",
+        "optimizer.commands.audit", "optimizer.commands.catalog",
         "optimizer.commands.limits", "optimizer.commands.new", "optimizer.commands",
     ),
 }  # fmt: skip

@@ -13,6 +13,7 @@ from optimizer.commands.audit import audit
 from optimizer.commands.limits import limits
 from optimizer.commands.new import new
 from optimizer.commands.pick import pick
+from optimizer.commands.why import why
 from optimizer.problems import INTERRUPTED
 
 app = typer.Typer(
@@ -20,6 +21,7 @@ app = typer.Typer(
     help="The cheapest proven set of panels, converter and battery bank for loads that start hard.",
 )  # fmt: skip
 app.command("pick")(pick)
+app.command("why")(why)
 app.command("audit")(audit)
 app.command("new")(new)
 app.command("limits")(limits)

@@ -23,6 +23,7 @@ FAULT = 70  # a fault of this tool itself (EX_SOFTWARE of the system's own list 
 OWN_FOLDER = "catalog"  # a catalogue that lies beside the job
 PATIENCE_S = 2.0  # a search shorter than this shows no progress
 STEP_S = 0.2  # between two lines of progress
+LINE = 79  # columns of a line of progress
 
 
 def complain(text: str) -> None:
@@ -59,10 +60,10 @@ def _explain(error: Exception) -> None:
     """End with a plain message where ``error`` is one that has a meaning to a person."""
     if isinstance(error, InputError):
         refuse_problems(error.problems)
-    answers, solver = (sys.modules.get(name) for name in ("optimizer.answer", "optimizer.solve"))
-    if answers is not None and isinstance(error, answers.RefusedError):
+    auditor, solver = (sys.modules.get(name) for name in ("optimizer.auditor", "optimizer.solve"))
+    if auditor is not None and isinstance(error, auditor.RefusedError):
         refuse(
-            f"A fault of this tool: its auditor refuses option {error.rank} of its own search.\n"
+            f"A fault of this tool: its auditor refuses {error.what}.\n"
             f"  It fails {', '.join(error.limits)}. Nothing is shown or written.\n"
             "  Please report it with the job and the catalogue; the other solver (--solver) may do.",
             FAULT,
@@ -182,16 +183,28 @@ class Progress:
         now = monotonic()
         if not self.wanted or now - self.started < PATIENCE_S or now - self.last < STEP_S:
             return
-        self.last = now
-        text = f"searching: {opened:,} choices opened, {solved:,} models solved, {now - self.started:.0f} s"
+        self._show(f"searching: {opened:,} choices opened, {solved:,} models solved, {now - self.started:.0f} s")
+
+    def say(self, words: str) -> None:
+        """Called by an explanation with what is being worked out."""
+        now = monotonic()
+        if self.wanted and now - self.started >= PATIENCE_S:
+            self._show(f"working out {words}, {now - self.started:.0f} s")
+
+    def _show(self, text: str) -> None:
+        self.last = monotonic()
+        text = text[:LINE]
         sys.stderr.write("\r" + text.ljust(self.shown))
         sys.stderr.flush()
         self.shown = len(text)
 
-    @property
-    def seconds(self) -> float:
-        """Seconds since the search began."""
-        return monotonic() - self.started
+    def left(self, time_limit: float | None) -> float | None:
+        """Seconds left of a time limit that began with this."""
+        return None if time_limit is None else max(0.0, time_limit - (monotonic() - self.started))
+
+    def deadline(self, time_limit: float | None) -> float | None:
+        """When a time limit that began with this ends, on the clock that never jumps."""
+        return None if time_limit is None else self.started + time_limit
 
     def end(self) -> None:
         """Wipe the line of progress."""

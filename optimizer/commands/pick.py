@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge
+from optimizer.commands import edge, wishes
 from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED
 
 
@@ -40,6 +40,13 @@ def pick(
         float | None, typer.Option(min=0, metavar="S", help="Stop after this many seconds, with what is known.")
     ] = None,
     solver: Annotated[Solver, typer.Option(help="Which solver.")] = Solver.highs,
+    must: wishes.Must = None,
+    never: wishes.Never = None,
+    equal_strings: Annotated[bool, typer.Option("--equal-strings", help="Only strings of one length.")] = False,
+    one_seller: Annotated[bool, typer.Option("--one-seller", help="Buy everything from one seller.")] = False,
+    fewest_sellers: Annotated[
+        bool, typer.Option("--fewest-sellers", help="Buy from as few sellers as will do.")
+    ] = False,
 ) -> None:
     """Pick the cheapest bundles that meet every limit of a job, proven to the cent.
 
@@ -53,23 +60,28 @@ def pick(
 
         from optimizer import search
         from optimizer.answer import audited
+        from optimizer.explain.again import Again, Case
+        from optimizer.explain.tidy import fewest
+        from optimizer.explain.why import beside_pick
         from optimizer.writing.document import document, shopping_list
         from optimizer.writing.page import page
 
+        terms = wishes.terms_of(parts, must, never, equal_strings, 1 if one_seller else None)
         progress = edge.Progress()
+        deadline = progress.deadline(time_limit)
+        again = Again(Case(wanted, parts, terms), solver.value, deadline, progress.say)
         try:
+            if fewest_sellers:
+                terms = fewest(again)
+                again.base = Case(wanted, parts, terms)
             found = search.pick(
-                parts, wanted, max(options, option), solver=solver.value, time_limit=time_limit, watch=progress
-            )
-            conflict = None
-            if found.status == search.NONE:
-                from optimizer.conflict import conflict as explain
-
-                left = None if time_limit is None else max(0.0, time_limit - progress.seconds)
-                conflict = explain(parts, wanted, solver=solver.value, time_limit=left)
+                parts, wanted, max(options, option), solver=solver.value, time_limit=progress.left(time_limit),
+                terms=terms, watch=progress, memory=again.memory,
+            )  # fmt: skip
+            why = beside_pick(again, found)
         finally:
             progress.end()
-        answer = audited(parts, wanted, found, conflict)
+        answer = audited(parts, wanted, found, why, terms)
         if answer.options and option > len(answer.options):
             edge.refuse(f"--option {option}: there are only {len(answer.options)} distinct bundles.")
         if json is not None and str(json) != "-":

@@ -11,14 +11,14 @@ from math import inf
 from time import monotonic
 
 from catalog.reader import Catalog
-from optimizer.auditor import Reading, audit
+from optimizer.auditor import Reading, RefusedError, audit
 from optimizer.bounds import Field
 from optimizer.bundle import Bundle
 from optimizer.choices import PLAIN, Setting, Terms
 from optimizer.job import Job
 from optimizer.known import Memory
 from optimizer.rules.compare import at_least, at_most
-from optimizer.search import STOPPED, Search
+from optimizer.search import PROVEN, STOPPED, Search
 
 
 class OutOfTimeError(Exception):
@@ -64,6 +64,12 @@ class Outcome:
         return inf if self.bundle is None else cents_of(self.bundle)
 
 
+def ceiling(case: Case, below: float) -> float:
+    """The most cents that a search goes through: what is asked, or the budget where it is kept and less."""
+    budget = case.job.need.budget_cents
+    return below if budget is None or "budget" in case.terms.without else min(below, float(budget))
+
+
 def cents_of(bundle: Bundle) -> int:
     """The delivered total of a bundle that was searched for."""
     assert bundle.order is not None
@@ -90,7 +96,9 @@ class Again:
         left = None if self.deadline is None else self.deadline - monotonic()
         if left is not None and left <= 0:
             raise OutOfTimeError
-        covered = known.field if known is not None and known.bundle is None and below <= known.below else None
+        covered = None
+        if known is not None and known.bundle is None and ceiling(case, below) <= known.below:
+            covered = known.field
         setting = Setting.of(case.job, case.terms)
         self.solves += 1
         return Search(case.catalog, setting, 1, self.solver, left, below=below, known=covered, memory=self.memory)
@@ -103,7 +111,7 @@ class Again:
         search = self._search(case, below, known)
         if search.run() == STOPPED:
             raise OutOfTimeError
-        return Outcome(search.any_best(), search.field, below)
+        return Outcome(_passed(case, search.any_best()), search.field, ceiling(case, below))
 
     def first(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
         """The cheapest bundle of at most ``below`` cents, of equal totals the one that an answer would show."""
@@ -112,22 +120,31 @@ class Again:
         if status == STOPPED:
             raise OutOfTimeError
         bundles = search.answer(status).bundles
-        return Outcome(bundles[0] if bundles else None, search.field, below)
+        return Outcome(_passed(case, bundles[0] if bundles else None), search.field, ceiling(case, below))
 
     def covered(self, case: Case, below: float) -> Outcome:
         """That a case has nothing of at most ``below`` cents, where that is proven already."""
-        return Outcome(None, self.memory.field(case.catalog, Setting.of(case.job, case.terms)), below)
+        field = self.memory.field(case.catalog, Setting.of(case.job, case.terms))
+        return Outcome(None, field, ceiling(case, below))
 
     def readings(self, case: Case, bundle: Bundle) -> tuple[Reading, ...]:
         """The tightest reading of every limit of a bundle."""
         return audit(case.job, bundle, case.catalog).tightest()
 
-    def any(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
-        """Any bundle of at most ``below`` cents: quicker where there may be none."""
+    def any(self, case: Case, below: float = inf, known: Outcome | None = None, *, ordered: bool = False) -> Outcome:
+        """Any bundle of at most ``below`` cents: quicker where there may be none. ``ordered``: the same, whichever solver."""
         search = self._search(case, below, known)
         if search.exists() is None:
             raise OutOfTimeError
-        return Outcome(search.any_best(), search.field, below)
+        bundle = search.answer(PROVEN).bundles[0] if ordered and search.best else search.any_best()
+        return Outcome(_passed(case, bundle), search.field, ceiling(case, below))
+
+
+def _passed(case: Case, bundle: Bundle | None) -> Bundle | None:
+    """The bundle, which the auditor passes in its case. Raises :class:`RefusedError` where it does not."""
+    if bundle is not None and (wrong := misses(case, bundle)):
+        raise RefusedError("a bundle of its own explanation", tuple(reading.limit for reading in wrong))
+    return bundle
 
 
 def misses(case: Case, bundle: Bundle) -> tuple[Reading, ...]:

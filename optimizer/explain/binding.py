@@ -91,7 +91,7 @@ def nearly(again: Again, picked: Bundle) -> tuple[Near, ...]:
             eased = _eased(case, limit, share, allowed.get(limit))
             if eased is None:
                 continue
-            outcome = again.cheapest(eased, below, barren.get(limit, floor))
+            outcome = again.first(eased, below, barren.get(limit, floor))
             bundle = outcome.bundle
             if bundle is None:
                 barren[limit] = outcome
@@ -131,7 +131,8 @@ def costs(again: Again, picked: Bundle) -> tuple[Cost, ...]:
         if dropped is None:
             continue
         reading = next(r for r in misses(case, dropped) if r.limit == limit)
-        moves = [least_step(again, lever, total - 1, floor, seen) for lever, seen in _levers(case, limit, dropped, reading)]
+        levers = _levers(case, limit, dropped, reading)
+        moves = [least_step(again, lever, total - 1, floor, seen) for lever, seen in levers]
         paying = sorted((m for m in moves if m is not None), key=lambda m: (cents_of(m.bundle), m.lever.key))
         found.append(Cost(limit, tuple(paying), dropped, reading))
     return tuple(sorted(found, key=lambda cost: (cents_of(cost.dropped), cost.limit)))
@@ -157,12 +158,12 @@ def core(again: Again, case: Case, below: float, needed: frozenset[str], among: 
     ``needed``: limits that are surely in every such set. All of ``among`` together leave nothing. Grown by what found
     bundles fail, then thinned out; every step is a solve. Raises :class:`OutOfTimeError`, before anything is known.
     """
-    solve = again.cheapest if below < inf else again.any
     kept = set(needed)
     full = case.left_out(*(LOOSE - among))
 
     def tried(limits: set[str], known: Outcome | None = None) -> Outcome:
-        return solve(full.left_out(*(among - limits)), below, known)
+        eased = full.left_out(*(among - limits))
+        return again.first(eased, below, known) if below < inf else again.any(eased, below, known, ordered=True)
 
     while True:
         outcome = tried(kept)

@@ -270,7 +270,7 @@ def _starts(job: Job, key: str) -> tuple[list[Any], list[Any], Any]:
     """The start of a load, stated or not, from its running up to half as much again, or to six times the running."""
     name = key.removeprefix("load.").removesuffix(".starting")
     load = next(load for load in loads.demand(job).loads if load.name == name)
-    unit = "VA" if not load.start_source == "stated" else written_unit(job, key)
+    unit = "VA" if load.start_source != "stated" else written_unit(job, key)
     scale = load.voltage_v if unit in ("A", "mA") else 1.0
     now = round(to_unit(load.start_va / scale, unit), 6)
     running = to_unit(load.running_va / scale, unit)

@@ -34,7 +34,7 @@ RESERVES = {"running": "running-power", "starting": "starting-surge", "voltage":
 @dataclass(frozen=True)
 class Lever:
     """Something that can be moved from 0 to ``steps``. ``at`` is the case at a step, ``text`` the value there as a
-    person writes it, ``value`` the same as a figure (None where it is none).
+    person writes it, ``value`` the same as a figure (None where it is none), ``typed`` as it stands in the job's file.
 
     ``limit`` is what gives way, ``key`` the dotted key of the job that is changed; "" where it is in thought only.
     """
@@ -46,6 +46,7 @@ class Lever:
     at: Callable[[int], Case]
     text: Callable[[int], str]
     value: Callable[[int], float | None]
+    typed: Callable[[int], Any] = lambda _: None
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,7 @@ def key_lever(
         value = start if step == 0 else values[step - 1]
         return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
 
-    return Lever(limit, key, kind, len(values), at, text, figure)
+    return Lever(limit, key, kind, len(values), at, text, figure, lambda step: start if step == 0 else values[step - 1])
 
 
 def falling(start: float, end: float, step: float) -> list[float]:
@@ -188,9 +189,9 @@ def wish_levers(case: Case, limit: str, bundle: Bundle | None = None) -> list[Le
     elif limit == "listed":
         add("allow.listed_only", [False], True)
     elif limit == "allowed":
-        for key, now, others in allowances(case):
+        for key, named, others in allowances(case):
             for other in others:
-                add(key, [other], list(now))
+                add(key, [other], list(named))
     return levers
 
 
@@ -223,11 +224,11 @@ def measure_levers(case: Case) -> list[Lever]:
         )  # fmt: skip
     if job.supply.restart == "together":
         levers.append(key_lever(case, "starting-surge", "supply.restart", "measure", ["staggered"], "together"))
-    for load in job.loads:
-        if load.leg is not None:
-            levers.append(
-                key_lever(case, "leg-balance", f"load.{load.name}.leg", "measure", [3 - load.leg], load.leg)
-            )
+    levers += [
+        key_lever(case, "leg-balance", f"load.{load.name}.leg", "measure", [3 - load.leg], load.leg)
+        for load in job.loads
+        if load.leg is not None
+    ]
     return levers
 
 

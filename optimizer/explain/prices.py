@@ -153,12 +153,10 @@ def entering(again: Again, picked: Bundle, kind: str, instead: Bundle) -> Enteri
     short = cents_of(instead) - target
     price = 0
     if lines:
-        # what is saved where no line asks more than the price, line by line
-        saved = [lambda cents, line=line: line.quantity * max(0, line.unit_cents - cents) for line in lines]
         low, high = 0, max(line.unit_cents for line in lines)
         while high - low > 1:
             middle = (low + high) // 2
-            if sum(each(middle) for each in saved) >= short:
+            if sum(line.quantity * max(0, line.unit_cents - middle) for line in lines) >= short:
                 low = middle
             else:
                 high = middle

@@ -45,3 +45,14 @@ def tidier(again: Again, picked: Bundle) -> Iterator[Tidier]:
     for sellers in range(sellers_of(picked) - 1, 0, -1):
         again.step(f"{sellers} sellers" if sellers > 1 else "one seller")
         yield Tidier(False, sellers, found(replace(terms, most_sellers=sellers)))
+
+
+def fewest(again: Again) -> Terms:
+    """The terms with the fewest sellers from whom a bundle can be bought; as they are where there is none at all."""
+    terms = again.base.terms
+    for sellers in range(1, len(set(map(str, again.base.catalog.offers.seller))) + 1):
+        again.step(f"whether {sellers} sellers will do" if sellers > 1 else "whether one seller will do")
+        tried = replace(terms, most_sellers=sellers)
+        if again.any(replace(again.base, terms=tried)).bundle is not None:
+            return tried
+    return terms

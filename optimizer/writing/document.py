@@ -5,18 +5,18 @@ from __future__ import annotations
 import csv
 import io
 import json
-from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from optimizer.limits import LIMITS
 from optimizer.writing import sentences
+from optimizer.writing.amounts import amount, figure
+from optimizer.writing.why_data import why_data
 
 if TYPE_CHECKING:
     from optimizer.answer import Answer, Option
     from optimizer.auditor import Reading
 
 SCHEMA = 1
-DIGITS = 9  # significant digits of a figure: more than any of them is known to, fewer than the last bits
 COLUMNS = ("seller", "part", "quantity", "unit_price", "cost", "currency")
 FREIGHT = "freight"  # stands as the part of a freight line
 
@@ -46,23 +46,14 @@ def document(answer: Answer) -> str:
             *(sentences.taken_for_option(answer, o) for o in options),
         ]),
         "conditions": _distinct([
+            sentences.asked_beside(answer),
             sentences.conditions_of_job(answer),
             *([f"option {o.rank}: {text}" for text in sentences.conditions_of_option(o)] for o in options),
         ]),
         "bundles": [_bundle(answer, option) for option in options],
-        "why": _why(answer),
+        "why": why_data(answer),
     }  # fmt: skip
     return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def amount(cents: int) -> str:
-    """Money as text with two decimals: "6412.50"."""
-    return f"{cents // 100}.{cents % 100:02d}"
-
-
-def figure(value: float) -> float | int | None:
-    """A figure; None where it is infinite."""
-    return float(f"{value:.{DIGITS}g}") if isfinite(value) else None
 
 
 def _distinct(lists: list[list[str]]) -> list[str]:
@@ -129,18 +120,6 @@ def _limit(answer: Answer, reading: Reading) -> dict[str, Any]:
         "sense": reading.sense,
         "where": reading.where,
         "holds": reading.holds,
-    }
-
-
-def _why(answer: Answer) -> dict[str, Any]:
-    """Why nothing meets the job; empty where something does."""
-    found = answer.conflict
-    if found is None:
-        return {}
-    return {
-        "rejected": [{"limit": r.limit, "kind": r.kind, "count": r.count, "of": r.of} for r in found.rejected],
-        "together": list(found.together),
-        "proven": found.proven,
     }
 
 

@@ -6,38 +6,36 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from optimizer.limits import LIMITS
-from optimizer.units import to_unit
 from optimizer.writing import sentences
 from optimizer.writing.figures import figure, money, number, plain_money, share, working
+from optimizer.writing.near import conflict_text, why_not_cheaper
+from optimizer.writing.phrases import measure, string_map
 from optimizer.writing.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
     from optimizer.answer import Answer, Option
     from optimizer.auditor import Reading
     from optimizer.bundle import Bundle
-    from optimizer.conflict import Conflict, Rejection
     from optimizer.job import Job
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 SHORT = 6  # limits shown where not all are asked for
-COUNTED = ("units", "trackers", "strings", "batteries", "panels", "pieces")
-PLURALS = {"converter": "converters", "panel": "panels", "battery": "batteries", "rack": "racks"}
 
 
 def page(answer: Answer, shown: int = 1, every_limit: bool = False) -> str:
     """The whole answer, with option ``shown`` in full; ``every_limit`` lists all its limits."""
     if answer.pick.status == "none":
         return _none(answer)
-    blocks = [_head(answer)]
+    blocks = [head(answer)]
     if answer.options:
         option = answer.options[shown - 1]
         blocks += [options_table(answer), _detail(answer, option, every_limit), _orders(answer, option),
-                   _notes(answer, option)]  # fmt: skip
+                   _notes(answer, option), why_not_cheaper(answer)]  # fmt: skip
     blocks.append(_cautions(answer))
-    return "\n\n".join(blocks) + "\n"
+    return "\n\n".join(block for block in blocks if block) + "\n"
 
 
-def _head(answer: Answer) -> str:
+def head(answer: Answer) -> str:
     title = [paragraph(answer.job.title, indent=0)]
     catalog = answer.catalog
     source = sentences.catalogue_name(catalog)
@@ -79,11 +77,6 @@ def _parts(bundle: Bundle) -> list[str]:
         f"{bundle.panels} {bundle.panel['part']}: {string_map(bundle)}",
         f"{bundle.batteries} {bundle.battery['part']}{bank}",
     ]
-
-
-def string_map(bundle: Bundle) -> str:
-    """The strings of all trackers: "7+6" for one string each, "2x7" for two in parallel."""
-    return "+".join(f"{s.parallel}x{s.series}" if s.parallel > 1 else str(s.series) for s in bundle.strings)
 
 
 def days(value: float) -> str:
@@ -173,20 +166,6 @@ def limits_table(job: Job, readings: Iterable[Reading], every_limit: bool) -> st
     return drawn + (f"\n {left_out} more limits hold: --all shows them." if left_out else "")
 
 
-def measure(job: Job, reading: Reading, value: float) -> str:
-    """A side of a limit with its unit; temperatures and areas in the person's own, a count bare."""
-    if value == float("inf"):
-        return "any"
-    if reading.unit == "degC":
-        return sentences.temperature(job, "site.bank_coldest", value)
-    if reading.limit == "space" and reading.where == "m2":
-        unit = sentences.written_unit(job, "space.max_area", "m^2")
-        return f"{number(to_unit(value, unit), 1)} {unit}"
-    if reading.unit in COUNTED:
-        return sentences.plain(value)
-    return figure(value, reading.unit)
-
-
 # what to buy -----------------------------------------------------------------------------------------------------
 
 
@@ -229,7 +208,8 @@ def _notes(answer: Answer, option: Option) -> str:
         return [paragraph(text, label=label)] if text else []
 
     taken = sentences.taken_for_job(answer) + sentences.taken_for_option(answer, option)
-    conditions = sentences.conditions_of_job(answer) + sentences.conditions_of_option(option)
+    conditions = [*sentences.asked_beside(answer), *sentences.conditions_of_job(answer),
+                  *sentences.conditions_of_option(option)]  # fmt: skip
     return "\n".join([
         *listed("NOT INCLUDED", [sentences.NOT_INCLUDED]),
         *listed("MEASURED", sentences.measured(answer)),
@@ -248,7 +228,7 @@ def _cautions(answer: Answer) -> str:
 
 
 def _none(answer: Answer) -> str:
-    catalog, found = answer.catalog, answer.conflict
+    catalog, found = answer.catalog, answer.why.conflict
     name = sentences.catalogue_name(catalog)
     lines = [
         paragraph(answer.job.title, indent=0),
@@ -257,37 +237,13 @@ def _none(answer: Answer) -> str:
         ends("NO BUNDLE MEETS THIS JOB", "proven"),
         *(paragraph(text, indent=0) for text in sentences.proof_state(answer)),
     ]
+    if beside := sentences.asked_beside(answer):
+        lines.append(paragraph("; ".join(beside), label="CONDITION"))
     if found is not None:
-        lines += ["", *_conflict(found)]
+        lines += ["", *conflict_text(answer, found)]
     lines += ["", "A safety limit is never a way out."]
     if noted := sentences.warnings(answer, brief=True):
         lines += ["", *(paragraph(text, label="NOTE") for text in noted)]
     return "\n".join(lines) + "\n"
 
 
-def _conflict(found: Conflict) -> Iterable[str]:
-    helps = list(found.together)
-    if found.rejected:
-        yield "Ruled out by one limit alone"
-        yield table([[r.limit, _rejected(r), LIMITS[r.limit].meaning] for r in found.rejected])
-        yield ""
-        helps += [r.limit for r in found.rejected if r.count == r.of]
-    if found.together:
-        several = f"Together these {len(found.together)} limits leave nothing"
-        least = "; without any one of them something fits" if found.proven else "; fewer may too (out of time)"
-        yield "This limit alone leaves nothing" if len(found.together) == 1 else several + least
-        yield table([[name, LIMITS[name].meaning] for name in found.together])
-        yield ""
-    if helps:
-        yield "What may help"
-        wishes_first = sorted(dict.fromkeys(helps), key=lambda name: "wish" not in LIMITS[name].kinds)
-        yield table([[name, LIMITS[name].mend] for name in wishes_first])
-
-
-def _rejected(rejection: Rejection) -> str:
-    if rejection.of == 1:
-        return f"the only {rejection.kind}"
-    several = PLURALS.get(rejection.kind, rejection.kind)
-    if rejection.count == rejection.of:
-        return f"all {rejection.of:,} {several}"
-    return f"{rejection.count:,} of {rejection.of:,} {several}"

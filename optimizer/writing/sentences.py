@@ -243,6 +243,20 @@ def cell(value: object) -> str:
     return str(value)
 
 
+def asked_beside(answer: Answer) -> list[str]:
+    """What was asked beyond the job."""
+    terms, said = answer.terms, []
+    for part, count in terms.must.values():
+        said.append(f"asked for: {part}" if count is None else f"asked for: {count} {part}")
+    said += [f"barred: {part}" for part in sorted(terms.never)]
+    if terms.equal_strings:
+        said.append("asked for: strings of one length")
+    if terms.most_sellers is not None:
+        sellers = "one seller" if terms.most_sellers == 1 else f"at most {terms.most_sellers} sellers"
+        said.append(f"asked for: {sellers}")
+    return said
+
+
 def conditions_of_job(answer: Answer) -> list[str]:
     """What must be so for the plan to hold, whatever the bundle."""
     starting = [load for load in answer.demand.loads if load.starts]

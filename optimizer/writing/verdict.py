@@ -13,7 +13,7 @@ from optimizer.rules import loads, strings
 from optimizer.search import NONE, Pick, Proof
 from optimizer.writing import sentences
 from optimizer.writing.figures import DIGITS, figure, plain_money, working
-from optimizer.writing.page import COUNTED, measure, string_map
+from optimizer.writing.phrases import COUNTED, measure, string_map
 from optimizer.writing.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:

@@ -1,9 +1,8 @@
-"""Why nothing meets a job: what each limit rules out alone, and a smallest set that cannot hold together."""
+"""How many parts of each kind one limit alone rules out: often the whole answer to why nothing meets a job."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from time import monotonic
 
 import numpy as np
 
@@ -14,7 +13,6 @@ from optimizer.choices import Converters, Rows, Setting, Terms
 from optimizer.job import Job
 from optimizer.limits import LIMITS, NEVER_LEFT_OUT, OF_BANKS, OF_CONVERTERS, OF_STRINGS
 from optimizer.market import Market, rows_with_price
-from optimizer.search import Search
 
 KINDS = ("converter", "panel", "battery", "rack")
 LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
@@ -30,45 +28,14 @@ class Rejection:
     of: int
 
 
-@dataclass(frozen=True)
-class Conflict:
-    """What bars every bundle. ``together``: limits that cannot all hold, none of which could be missed from the set
-    where ``proven``."""
-
-    rejected: tuple[Rejection, ...]
-    together: tuple[str, ...]
-    proven: bool
-    solved: int
+def rejections(catalog: Catalog, job: Job) -> tuple[Rejection, ...]:
+    """How many parts each limit rules out on its own, every other limit that can be left out being left out; those
+    that rule out most first."""
+    found = _rejections(catalog, job)
+    return tuple(sorted(found, key=lambda r: (-r.count / r.of, r.limit, r.kind)))
 
 
-def conflict(catalog: Catalog, job: Job, *, solver: str = "highs", time_limit: float | None = None) -> Conflict:
-    """Explain a job that no bundle meets. ``time_limit`` in s: after it the set may be larger than it need be."""
-    deadline = None if time_limit is None else monotonic() + time_limit
-    rejected = sorted(rejections(catalog, job), key=lambda r: (-r.count / r.of, r.limit, r.kind))
-    # what a person can change is kept in the set if anything can be: so the rest is tried first. The budget goes
-    # before all: without it a search need not weigh costs, and is far shorter
-    easiest = {"definition": 0, "safety": 1, "reserve": 2, "wish": 3}
-    order = sorted(LOOSE, key=lambda name: (name != "budget", max(easiest[k] for k in LIMITS[name].kinds), name))
-    without: frozenset[str] = frozenset()
-    proven, solved = True, 0
-    for name in order:
-        if deadline is not None and monotonic() > deadline:
-            proven = False
-            break
-        tried = without | {name}
-        left = None if deadline is None else max(0.0, deadline - monotonic())
-        found = Search(catalog, Setting.of(job, Terms(tried)), 1, solver, left).exists()
-        solved += 1
-        if found is None:
-            proven = False
-        elif not found:
-            without = tried
-    together = tuple(name for name in LIMITS if name in LOOSE and name not in without)
-    return Conflict(tuple(rejected), together, proven, solved)
-
-
-def rejections(catalog: Catalog, job: Job) -> list[Rejection]:
-    """How many parts each limit rules out on its own, every other limit that can be left out being left out."""
+def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     found: list[Rejection] = []
     free = Setting.of(job, Terms(LOOSE))
     tables = {kind: Rows.of(catalog.tables[kind]) for kind in KINDS}

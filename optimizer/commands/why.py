@@ -1,0 +1,85 @@
+"""``borewatt why``: why this bundle, what binds and what it costs, and what would change it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optimizer.commands import edge, wishes
+from optimizer.commands.pick import Solver
+from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED
+
+
+def why(
+    job: Annotated[Path, typer.Argument(metavar="JOB.toml", help="What is wanted.")],
+    catalog: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Folder of the catalogue to pick from.")
+    ] = None,
+    prices: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")
+    ] = None,
+    instead: Annotated[
+        str | None, typer.Option("--not", metavar="PART|BUNDLE", help="Why not this part, or the bundle of this file.")
+    ] = None,
+    inputs: Annotated[
+        list[str] | None,
+        typer.Option("--input", metavar="KEY", help='What an input is worth: "bore pump.starting", "site.coldest".'),
+    ] = None,
+    must: wishes.Must = None,
+    never: wishes.Never = None,
+    json: Annotated[
+        Path | None, typer.Option("--json", metavar="PATH", help='Write the answer as JSON ("-": print only that).')
+    ] = None,
+    time_limit: Annotated[
+        float | None, typer.Option(min=0, metavar="S", help="Stop after this many seconds, with what is known.")
+    ] = None,
+    solver: Annotated[Solver, typer.Option(help="Which solver.")] = Solver.highs,
+) -> None:
+    """Explain the cheapest bundle: which limits bind, what each costs, and which prices and inputs would change it.
+
+    Exit code 0: answered; 1: no bundle meets the job, said why; 2: the input is wrong; 3: stopped by the time limit
+    before the cheapest bundle was proven.
+    """
+    with edge.guarded():
+        edge.check_target(json)
+        wanted, parts = edge.read_inputs(job, catalog, prices)
+
+        from optimizer import search
+        from optimizer.answer import audited
+        from optimizer.explain.again import Again, Case
+        from optimizer.explain.why import beside_pick, bundle_instead, explain, part_instead
+        from optimizer.writing.document import document
+        from optimizer.writing.page import page
+        from optimizer.writing.why import why_page
+
+        keys = wishes.inputs_of(wanted, inputs)
+        terms = wishes.terms_of(parts, must, never)
+        other = None if instead is None else wishes.named(parts, wanted, instead)
+        progress = edge.Progress()
+        again = Again(Case(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
+        try:
+            found = search.pick(
+                parts, wanted, 1, solver=solver.value, time_limit=time_limit, terms=terms, watch=progress,
+                memory=again.memory,
+            )  # fmt: skip
+            if found.status != search.PROVEN:
+                told = beside_pick(again, found)
+            elif other is None:
+                told = explain(again, found.bundles[0], keys)
+            elif isinstance(other, tuple):
+                told = part_instead(again, found.bundles[0], *other)
+            else:
+                told = bundle_instead(again, other)
+        finally:
+            progress.end()
+        answer = audited(parts, wanted, found, told, terms)
+        if json is not None and str(json) != "-":
+            edge.write_whole(json, document(answer))
+        explained = found.status == search.PROVEN
+        text = document(answer) if str(json) == "-" else why_page(answer) if explained else page(answer)
+        typer.echo(text, nl=False)
+    if found.status == search.NONE:
+        raise typer.Exit(NOTHING_MEETS)
+    raise typer.Exit(ANSWERED if explained else STOPPED)

@@ -1,0 +1,133 @@
+"""Why nothing cheaper beside a pick, and why nothing at all: the short explanations that an answer carries itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from optimizer.limits import LIMITS
+from optimizer.writing.figures import plain_money
+from optimizer.writing.phrases import (
+    COUNTED,
+    PLURALS,
+    amount,
+    counts,
+    key_words,
+    measure,
+    missed,
+    needs_words,
+    parts_changed,
+    typed,
+)  # fmt: skip
+from optimizer.writing.tables import paragraph, table
+
+if TYPE_CHECKING:
+    from optimizer.answer import Answer
+    from optimizer.explain.conflict import Clash, Conflict, Stands, Way
+    from optimizer.explain.rejections import Rejection
+
+SHORT_LINES = 8  # of WHY NOT CHEAPER, its heading included
+RISKS = {
+    "reserve.running": "a hot day or a low voltage may trip the converter",
+    "reserve.starting": "a weak morning may trip the converter at a start",
+    "reserve.voltage": "a morning colder than stated may destroy a tracker",
+    "reserve.hot_voltage": "as panels age the tracker may stop in heat",
+}  # fmt: skip
+
+
+def why_not_cheaper(answer: Answer) -> str:
+    """The near misses in at most eight lines; "" where they were not looked for."""
+    option = answer.options[0] if answer.options else None
+    if option is None or not answer.why.near_sought:
+        return ""
+    if answer.why.unfinished and not answer.why.near:
+        return paragraph("the time limit came first", label="WHY NOT CHEAPER")
+    if not answer.why.near:
+        return paragraph("no cheaper bundle is refused by one limit alone", label="WHY NOT CHEAPER")
+    rows = [
+        [parts_changed(option.bundle, near.bundle), plain_money(option.cents - near.cents), near.reading.limit,
+         missed(answer.job, near.reading)]
+        for near in answer.why.near
+    ]  # fmt: skip
+    while rows:
+        text = table([["WHY NOT CHEAPER", "saves", "refused by", "which it misses by"], *rows], align="lrll", indent=0)
+        if text.count("\n") < SHORT_LINES:
+            return text
+        rows.pop()
+    return ""
+
+
+# nothing meets the job -------------------------------------------------------------------------------------------
+
+
+def conflict_text(answer: Answer, found: Conflict) -> Iterable[str]:
+    """What bars every bundle, and the ways out."""
+    if found.rejected:
+        yield "Ruled out by one limit alone"
+        yield table([[r.limit, _rejected(r), LIMITS[r.limit].meaning] for r in found.rejected])
+        yield ""
+    for place, clash in enumerate(found.clashes):
+        yield from _clash(answer, clash, place)
+        yield ""
+    if found.ways:
+        together = any(len(way.changes) > 1 for way in found.ways)
+        yield "WAYS OUT, no single change will do; solved and audited" if together else "WAYS OUT, each solved and audited"
+        yield table([_way(way) for way in found.ways], ["change", "total", "then"], "lrl")
+    elif "ways out" not in found.unfinished:
+        yield "WAYS OUT"
+        yield paragraph("No wish, measure or reserve of this job lets a bundle through, alone or together: it takes "
+                        "other parts, or less load.")  # fmt: skip
+    for name in found.unfinished:
+        yield paragraph(f"the time limit came first; not all is known of: {name}", label="UNFINISHED")
+
+
+def _clash(answer: Answer, clash: Clash, place: int) -> Iterable[str]:
+    count = len(clash.stands)
+    if not count:
+        yield "No bundle can be formed at all, whatever the limits"
+        yield paragraph("The catalogue has no converter, panel, battery and rack that fit each other and have a price.")
+        return
+    if count == 1:
+        head = "This limit alone leaves nothing"
+    else:
+        head = f"Together these {count} limits leave nothing; without any one of them something fits"
+        if place or not all(each.alone for each in clash.stands):
+            head = f"Together these {count} limits leave nothing, none of them needlessly"
+    yield f"And apart from those: {head[0].lower()}{head[1:]}" if place else head
+    yield table([[each.limit, LIMITS[each.limit].meaning, _stands(answer, each)] for each in clash.stands])
+    if clash.missing:
+        yield paragraph(needs_words(answer, clash) + ".")
+
+
+def _stands(answer: Answer, stands: Stands) -> str:
+    reading = stands.reading
+    if reading is None:
+        return ""
+    if reading.settled:
+        return missed(answer.job, reading)
+    asked, has = reading.value, reading.allowed
+    if reading.sense == "at least":
+        asked, has = has, asked
+    texts = [
+        amount(value, reading.unit) if reading.unit in COUNTED else measure(answer.job, reading, value)
+        for value in (asked, has)
+    ]
+    where = f" ({reading.where})" if reading.where not in ("", "m2", "panels") else ""
+    return f"asks {texts[0]}, nearest has {texts[1]}{where}"
+
+
+def _way(way: Way) -> list[str]:
+    said = [f"{key_words(c.lever.key)} {typed(c.lever.text(0))} -> {typed(c.lever.text(c.step))}" for c in way.changes]
+    risks = [RISKS[c.lever.key] for c in way.changes if c.lever.key in RISKS]
+    models = way.bundle.models
+    parts = ", ".join(f"{count} {models[kind]}" for kind, count in counts(way.bundle).items() if kind in models)
+    return [" and ".join(said), plain_money(way.cents), parts + (f"; risk: {'; '.join(risks)}" if risks else "")]
+
+
+def _rejected(rejection: Rejection) -> str:
+    if rejection.of == 1:
+        return f"the only {rejection.kind}"
+    several = PLURALS.get(rejection.kind, rejection.kind)
+    if rejection.count == rejection.of:
+        return f"all {rejection.of:,} {several}"
+    return f"{rejection.count:,} of {rejection.of:,} {several}"

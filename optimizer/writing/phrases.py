@@ -1,0 +1,140 @@
+"""What tells two bundles, or what a limit asks and has, apart: the short phrases of an explanation."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from optimizer.limits import LIMITS
+from optimizer.units import to_unit
+from optimizer.writing import sentences
+from optimizer.writing.figures import figure, number
+
+if TYPE_CHECKING:
+    from optimizer.answer import Answer
+    from optimizer.auditor import Reading
+    from optimizer.bundle import Bundle
+    from optimizer.explain.conflict import Clash
+    from optimizer.job import Job
+
+COUNTED = ("units", "trackers", "strings", "batteries", "panels", "pieces")
+PLURALS = {"converter": "converters", "panel": "panels", "battery": "batteries", "rack": "racks"}
+LONGEST_VALUE = 60  # characters of a value that is shown
+KINDS = ("converter", "panel", "battery", "rack")
+# limits whose value is asked of a part that gives too little; of the others a bundle has too much
+ASKED_OF_PARTS = frozenset({
+    "running-power", "running-apparent", "starting-surge", "leg-balance", "charger", "discharge-current",
+    "starting-current", "charge-rate", "night-energy", "stock",
+})  # fmt: skip
+SINGULAR = {"strings": "string", "batteries": "battery", "pieces": "piece", "panels": "panel", "units": "unit",
+            "trackers": "tracker"}  # fmt: skip
+
+
+def string_map(bundle: Bundle) -> str:
+    """The strings of all trackers: "7+6" for one string each, "2x7" for two in parallel."""
+    return "+".join(f"{s.parallel}x{s.series}" if s.parallel > 1 else str(s.series) for s in bundle.strings)
+
+
+def measure(job: Job, reading: Reading, value: float) -> str:
+    """A side of a limit with its unit; temperatures and areas in the person's own, a count bare."""
+    if value == float("inf"):
+        return "any"
+    if reading.unit == "degC":
+        return sentences.temperature(job, "site.bank_coldest", value)
+    if reading.limit == "space" and reading.where == "m2":
+        unit = sentences.written_unit(job, "space.max_area", "m^2")
+        return f"{number(to_unit(value, unit), 1)} {unit}"
+    if reading.unit in COUNTED:
+        return sentences.plain(value)
+    return figure(value, reading.unit)
+
+
+def counts(bundle: Bundle) -> dict[str, int]:
+    """Pieces of each kind."""
+    return {"converter": bundle.units, "panel": bundle.panels, "battery": bundle.batteries,
+            "rack": bundle.rack_units or 0}  # fmt: skip
+
+
+def parts_changed(picked: Bundle, other: Bundle) -> str:
+    """What another bundle has in place of the pick's: only the kinds that differ; else how it is wired or bought."""
+    here, there = counts(picked), counts(other)
+    before, after = picked.models, other.models
+    said = [
+        f"{there[kind]} {after[kind]}"
+        for kind in KINDS
+        if (here[kind], before.get(kind)) != (there[kind], after.get(kind))
+    ]
+    if not said and string_map(picked) != string_map(other):
+        said = [f"strings {string_map(other)}"]
+    return ", ".join(said) or "the same parts, bought otherwise"
+
+
+def amount(value: float, unit: str) -> str:
+    """An amount of a limit's unit: "206 VA", "1 string"."""
+    if unit in COUNTED:
+        return f"{value:g} {unit if value != 1 else SINGULAR[unit]}"
+    return figure(value, unit)
+
+
+def missed(job: Job, reading: Reading) -> str:
+    """By how much a reading misses, and where: "36 VA short, bore pump"."""
+    if reading.settled:
+        return str(reading.where or reading.slots.get("refused") or reading.slots.get("unlisted") or "not met")
+    gap = abs(reading.value - reading.allowed)
+    short = reading.sense == "at least" or reading.limit in ASKED_OF_PARTS
+    text = amount(gap, reading.unit) if reading.unit in COUNTED else _gap(job, reading, gap)
+    where = "" if reading.where in ("", "m2", "panels") else f", {reading.where}"
+    return f"{text} {'short' if short else 'over'}{where}"
+
+
+def _gap(job: Job, reading: Reading, gap: float) -> str:
+    """A difference as finely as it is still something."""
+    if reading.unit == "degC":
+        unit = job.written.get("site.bank_coldest", job.written.get("site.coldest", "degC")).split()[-1]
+        return f"{gap * (1.8 if unit == 'degF' else 1.0):.1f} {unit}"
+    said = measure(job, reading, gap)
+    if any(digit in said.split()[0] for digit in "123456789"):
+        return said
+    return f"{gap:.2g} {reading.unit}"
+
+
+def key_words(key: str) -> str:
+    """A key of the job as it is spoken of: "bore pump starting", "array_to_load"."""
+    table_name, _, rest = key.partition(".")
+    if table_name == "load":
+        return rest[::-1].replace(".", " ", 1)[::-1]
+    return f"{rest} reserve" if table_name == "reserve" else rest
+
+
+def typed(text: str) -> str:
+    """A value as it is typed; a whole number without its point, a long list cut."""
+    short = text.removesuffix(".0") if text.replace(".", "", 1).isdigit() else text
+    return short if len(short) <= LONGEST_VALUE else "none" if not short else f"{short[:LONGEST_VALUE]}..."
+
+
+def needs_words(answer: Answer, clash: Clash) -> str:
+    """The part that the catalogue lacks, where limits alone rule out every one of a kind."""
+    job = answer.job
+    said = [_need(answer, limit) for limit in clash.limits]
+    kind = {"converter": f"No converter that makes {job.supply.kind} V", "battery": "No battery, however many stand in "
+            "parallel,", "panel": "No panel forms a string that", "rack": "No rack"}[clash.missing]  # fmt: skip
+    return f"{kind} {' and '.join(dict.fromkeys(said))}"
+
+
+def _need(answer: Answer, limit: str) -> str:
+    """What a limit asks of a part, with this job's figures."""
+    job, demand = answer.job, answer.demand
+    running, starting = 1 + job.reserve.running, 1 + job.reserve.starting
+    worst = max(demand.cases, key=lambda case: case.va, default=None)
+    start = "" if worst is None else f"{figure(worst.va * starting, 'VA')} for {figure(worst.seconds, 's')}"
+    watts = "" if worst is None else f"{figure(worst.w * starting, 'W')} of start for {figure(worst.seconds, 's')}"
+    return {
+        "supply-match": f"states {job.supply.hz} Hz",
+        "running-power": f"carries {figure(demand.running_w * running, 'W')}",
+        "running-apparent": f"carries {figure(demand.running_va * running, 'VA')}",
+        "starting-surge": f"lasts a surge of {start}",
+        "leg-balance": "carries the heavier leg, running and starting",
+        "discharge-current": f"gives {figure(demand.running_w * running, 'W')}",
+        "starting-current": f"gives {watts}",
+        "bank-temperature": f"stands {sentences.temperature(job, 'site.bank_coldest', job.site.bank_coldest_c)}",
+        "autonomy": f"carries {job.need.autonomy_days:g} days without sun",
+    }.get(limit, f"meets {limit}: {LIMITS[limit].meaning}")

@@ -1,0 +1,173 @@
+"""An explanation as data, without prose: the "why" of the JSON answer. Every figure in it was solved for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from optimizer.explain.instead import BundleInstead, PartInstead
+from optimizer.explain.levers import Moved
+from optimizer.writing.amounts import amount, figure
+
+if TYPE_CHECKING:
+    from optimizer.answer import Answer
+    from optimizer.auditor import Reading
+    from optimizer.bundle import Bundle
+    from optimizer.explain.conflict import Conflict
+    from optimizer.explain.inputs import Input, Turn
+    from optimizer.explain.prices import General
+    from optimizer.explain.why import Why
+
+
+def why_data(answer: Answer) -> dict[str, Any]:
+    """The explanation as far as there is one; empty where none was asked for."""
+    why, total = answer.why, answer.options[0].cents if answer.options else 0
+    data: dict[str, Any] = {}
+    if why.conflict is not None:
+        data |= _conflict(why.conflict, total)
+    if answer.options and why.near_sought:
+        data["near"] = [
+            {**_miss(near.reading), **_found(near.bundle, total)} for near in why.near
+        ]  # fmt: skip
+    if why.whole:
+        data |= _whole(why, total)
+    if why.instead is not None:
+        data["instead"] = _instead(why.instead, total)
+    if data:
+        data["unfinished"] = list(why.unfinished)
+    return data
+
+
+def _whole(why: Why, total: int) -> dict[str, Any]:
+    return {
+        "proof": None if why.core is None else {"limits": list(why.core.limits), "minimal": why.core.proven},
+        "costs": [
+            {
+                "limit": cost.limit,
+                "moves": [_move(move, total, cost.asked.unit) for move in cost.moves],
+                "left_out": {**_miss(cost.asked), **_found(cost.dropped, total)},
+            }
+            for cost in why.costs
+        ],
+        "leaves": [
+            {
+                "part": part.part, "now": amount(part.now), "turns_at": None if part.turns is None else amount(part.turns),
+                "then": None if part.instead is None else _found(part.instead, total),
+            }
+            for part in why.leaving
+        ],
+        "comes_in": [
+            {
+                "kind": other.kind, "part": other.part, "now": amount(other.now),
+                "turns_at": None if other.turns is None else amount(other.turns), "best_with": _found(other.bundle, total),
+            }
+            for other in why.entering
+        ],
+        "all_prices": [_general(move) for move in why.general],
+        "inputs": [_input(each, total) for each in why.inputs],
+        "tidier": [
+            {
+                "equal_strings": each.equal_strings, "most_sellers": each.sellers,
+                "then": None if each.bundle is None else _found(each.bundle, total),
+            }
+            for each in why.tidier
+        ],
+        "solves": why.solves,
+    }  # fmt: skip
+
+
+def _found(bundle: Bundle, total: int | None) -> dict[str, Any]:
+    """A bundle in short, and what it saves against the pick (negative: what it costs more)."""
+    cents = bundle.order.cents if bundle.order is not None else bundle.quoted_cents
+    counts = {"converter": bundle.units, "panel": bundle.panels, "battery": bundle.batteries, "rack": bundle.rack_units}
+    data: dict[str, Any] = {
+        "total": None if cents is None else amount(cents),
+        "models": bundle.models,
+        "counts": {kind: count for kind, count in counts.items() if count is not None},
+        "strings": [{"tracker": s.tracker, "parallel": s.parallel, "series": s.series} for s in bundle.strings],
+        "bank": {"series": bundle.bank_series, "parallel": bundle.bank_parallel},
+    }
+    if total is not None and cents is not None:
+        data["saves"] = amount(total - cents)
+    return data
+
+
+def _miss(reading: Reading) -> dict[str, Any]:
+    """A limit that is missed: the two sides of its rule, and by how much."""
+    settled = reading.settled
+    return {
+        "limit": reading.limit,
+        "value": figure(reading.value),
+        "allowed": figure(reading.allowed),
+        "misses_by": None if settled else figure(abs(reading.value - reading.allowed)),
+        "unit": reading.unit,
+        "where": reading.where,
+    }
+
+
+def _move(move: Moved, total: int | None, unit: str = "") -> dict[str, Any]:
+    lever = move.lever
+    if lever.key:
+        change = {"key": lever.key, "from": lever.typed(0), "to": lever.typed(move.step)}
+    else:
+        change = {"amount": lever.value(move.step), "unit": unit}
+    return {**change, "kind": lever.kind, **_found(move.bundle, total)}
+
+
+def _general(move: General) -> dict[str, Any]:
+    lower, higher = (None if each is None else _found(each, None) for each in move.then)
+    return {"of": move.whose, "fall_pct": move.fall, "fall_then": lower, "rise_pct": move.rise, "rise_then": higher}
+
+
+def _input(each: Input, total: int) -> dict[str, Any]:
+    def turn(found: Turn | None) -> dict[str, Any] | None:
+        if found is None:
+            return None
+        return {"value": found.text, "then": None if found.bundle is None else _found(found.bundle, total)}
+
+    return {
+        "key": each.key, "standing": each.standing, "now": each.now, "range": [each.easiest, each.hardest],
+        "easier": turn(each.easier), "harder": turn(each.harder),
+    }  # fmt: skip
+
+
+def _instead(found: PartInstead | BundleInstead, total: int) -> dict[str, Any]:
+    if isinstance(found, BundleInstead):
+        verdict = found.verdict
+        return {"bundle": verdict.bundle.name, **_found(verdict.bundle, total), "fails": [_miss(r) for r in verdict.failing]}
+    enters = found.enters
+    return {
+        "part": found.part, "kind": found.kind, "picked": found.picked,
+        "best_with": None if found.bundle is None else _found(found.bundle, total),
+        "now": None if enters is None else amount(enters.now),
+        "turns_at": None if enters is None or enters.turns is None else amount(enters.turns),
+        "breaks": [
+            {"limit": each.limit} if each.reading is None else _miss(each.reading) for each in found.broken
+        ],
+    }  # fmt: skip
+
+
+def _conflict(found: Conflict, total: int) -> dict[str, Any]:
+    return {
+        "rejected": [{"limit": r.limit, "kind": r.kind, "count": r.count, "of": r.of} for r in found.rejected],
+        "conflicts": [
+            {
+                "limits": [
+                    {"limit": s.limit} if s.reading is None else {**_miss(s.reading), "alone": s.alone}
+                    for s in clash.stands
+                ],
+                "minimal": clash.proven, "missing": clash.missing or None,
+            }
+            for clash in found.clashes
+        ],
+        "ways_out": [
+            {
+                "changes": [
+                    {"key": c.lever.key, "from": c.lever.typed(0), "to": c.lever.typed(c.step), "kind": c.lever.kind}
+                    for c in way.changes
+                ],
+                **_found(way.bundle, None),
+            }
+            for way in found.ways
+        ],
+        "solves": found.solves,
+    }  # fmt: skip
