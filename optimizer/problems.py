@@ -243,6 +243,17 @@ _LIST = (
          "Expected hottest above coldest, {coldest} degC.", "Check the sign and the unit of both."),
     Kind("unknown-name", "a name that the catalogue does not have", "Misspelt, it would be missed in silence.",
          "Expected {what} of this catalogue.", "Correct it{perhaps}, or remove it."),
+    # what is asked beside the job
+    Kind("follows-by-rule", "a part that is not chosen", "What it is needed for settles how many there are.",
+         "Expected a converter, a panel, a battery or a rack; this is one of the {kind}s.", "Name a part of those."),
+    Kind("not-a-count", "a number of pieces that is none", "Nothing can be counted by it.",
+         "Expected a whole number above 0 behind \"=\".", "Write it as in {example}."),
+    Kind("two-of-a-kind", "two parts of one kind are asked for", "A bundle has one model of each kind.",
+         "Expected one {kind}; {other} is asked for too.", "Leave one of them out."),
+    Kind("asked-and-barred", "a part is asked for and barred", "No bundle can have both.",
+         "Expected it in one of --must and --never.", "Leave one of them out."),
+    Kind("unknown-input", "an input that the job does not have", "Misspelt, it would be missed in silence.",
+         "Expected one of {known}.", "Correct it{perhaps}."),
 )  # fmt: skip
 
 KINDS: Mapping[str, Kind] = {kind.id: kind for kind in _LIST}

@@ -20,7 +20,8 @@ ROOT = Path(__file__).parent.parent
 # floor: its rooms in order; a room may know the rooms before it
 HOUSE = {
     "vocabulary": (
-        "optimizer", "optimizer.rules", "optimizer.explain", "optimizer.writing", "catalog",  # the packages' own files: public names only
+        # the packages' own files: public names only
+        "optimizer", "optimizer.rules", "optimizer.explain", "optimizer.writing", "catalog",
         "optimizer.problems", "optimizer.units", "optimizer.defaults", "optimizer.limits",
     ),
     "what is given": (
@@ -40,7 +41,7 @@ HOUSE = {
         "optimizer.auditor", "optimizer.verdict", "optimizer.explain.changed", "optimizer.explain.again",
         "optimizer.explain.levers", "optimizer.explain.binding", "optimizer.explain.prices", "optimizer.explain.inputs",
         "optimizer.explain.tidy", "optimizer.explain.rejections", "optimizer.explain.conflict",
-        "optimizer.explain.instead", "optimizer.explain.why", "optimizer.answer",
+        "optimizer.explain.instead", "optimizer.explain.why", "optimizer.answer", "optimizer.asked",
     ),
     "words": (
         "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",

@@ -15,9 +15,11 @@ import pytest
 
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answer import audited
-from optimizer.conflict import conflict
+from optimizer.explain.again import Again
+from optimizer.explain.again import Case as Assumed
+from optimizer.explain.why import beside_pick
 from optimizer.job import read_job
-from optimizer.search import NONE, pick
+from optimizer.search import pick
 from optimizer.writing.document import document
 from tests.brute.instances import mutate_rows, write_instance
 
@@ -46,8 +48,7 @@ def answer(case: Case, solver: str = "highs") -> str:
     """The JSON answer of ``borewatt pick``, without the digest of the catalogue's files."""
     catalog, job = read_catalog(case[0]), read_job(case[1])
     found = pick(catalog, job, SEVERAL, solver=solver)
-    barred = conflict(catalog, job, solver=solver) if found.status == NONE else None
-    text = document(audited(catalog, job, found, barred))
+    text = document(audited(catalog, job, found, beside_pick(Again(Assumed(job, catalog), solver), found)))
     assert text.count(catalog.digest) == 1
     return text.replace(catalog.digest, "")
 

@@ -13,7 +13,9 @@ import pytest
 from catalog.reader import read_catalog
 from optimizer.answer import Answer, RefusedError, audited
 from optimizer.bundle import TrackerStrings
-from optimizer.conflict import Conflict, Rejection
+from optimizer.explain.conflict import Clash, Conflict, Stands
+from optimizer.explain.rejections import Rejection
+from optimizer.explain.why import Why
 from optimizer.job import read_job
 from optimizer.limits import LIMITS
 from optimizer.search import Pick, pick
@@ -216,22 +218,20 @@ def test_stopped_before_any_bundle(found: Answer) -> None:
 def test_nothing_meets_the_job(found: Answer) -> None:
     why = Conflict(
         (Rejection("leg-balance", "converter", 29, 40), Rejection("bank-temperature", "battery", 12, 12)),
-        ("starting-surge", "budget"), True, 3,
+        (Clash((Stands("starting-surge", None, True), Stands("budget", None, True)), True, ""),), (), 3,
     )  # fmt: skip
-    nothing = replace(found, pick=Pick("none", (), (), found.pick.proof), options=(), conflict=why)
+    nothing = replace(found, pick=Pick("none", (), (), found.pick.proof), options=(), why=Why(conflict=why))
     text = page(nothing)
     assert line_with(text, "NO BUNDLE MEETS THIS JOB").endswith("proven")
     assert "29 of 40 converters" in line_with(text, "leg-balance")
     assert "all 12 batteries" in line_with(text, "bank-temperature")
     assert "Together these 2 limits leave nothing" in text
-    helps = text[text.index("What may help") :]
-    assert helps.index("budget") < helps.index("starting-surge")  # what the person may change comes first
-    assert LIMITS["bank-temperature"].mend.split(",")[0] in helps
+    assert "No wish, measure or reserve" in " ".join(text.split())
     assert text.rstrip().splitlines()[-1] == "A safety limit is never a way out."
     assert max(map(len, text.splitlines())) <= 80
     told = json.loads(document(nothing))
     assert told["status"] == "none"
-    assert told["why"]["together"] == ["starting-surge", "budget"]
+    assert told["why"]["conflicts"][0]["limits"] == [{"limit": "starting-surge"}, {"limit": "budget"}]
 
 
 # the document ----------------------------------------------------------------------------------------------------

@@ -39,10 +39,10 @@ def begin(context: typer.Context) -> None:
 
 def main() -> None:
     """Run the command line."""
-    for stream in (sys.stdout, sys.stderr):
-        with contextlib.suppress(AttributeError):  # a stream that was replaced may not know how
-            stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a narrow console still shows a title
     try:
+        for stream in (sys.stdout, sys.stderr):
+            with contextlib.suppress(AttributeError):  # a stream that was replaced may not know how
+                stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a narrow console still shows a title
         app()
     except KeyboardInterrupt:
         sys.exit(INTERRUPTED)

@@ -60,13 +60,14 @@ def pick(
 
         from optimizer import search
         from optimizer.answer import audited
+        from optimizer.asked import terms_of
         from optimizer.explain.again import Again, Case
         from optimizer.explain.tidy import fewest
         from optimizer.explain.why import beside_pick
         from optimizer.writing.document import document, shopping_list
         from optimizer.writing.page import page
 
-        terms = wishes.terms_of(parts, must, never, equal_strings, 1 if one_seller else None)
+        terms = terms_of(parts, must or (), never or (), equal_strings, 1 if one_seller else None)
         progress = edge.Progress()
         deadline = progress.deadline(time_limit)
         again = Again(Case(wanted, parts, terms), solver.value, deadline, progress.say)

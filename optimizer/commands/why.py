@@ -48,15 +48,19 @@ def why(
 
         from optimizer import search
         from optimizer.answer import audited
+        from optimizer.asked import keys_of, part_named, terms_of
         from optimizer.explain.again import Again, Case
         from optimizer.explain.why import beside_pick, bundle_instead, explain, part_instead
+        from optimizer.offer import read_bundle, split_rank
         from optimizer.writing.document import document
         from optimizer.writing.page import page
         from optimizer.writing.why import why_page
 
-        keys = wishes.inputs_of(wanted, inputs)
-        terms = wishes.terms_of(parts, must, never)
-        other = None if instead is None else wishes.named(parts, wanted, instead)
+        keys = keys_of(wanted, inputs or ())
+        terms = terms_of(parts, must or (), never or ())
+        file = instead is not None and Path(split_rank(instead)[0]).is_file()
+        bundle = read_bundle(instead, wanted, parts) if instead is not None and file else None
+        part = part_named(parts, instead) if instead is not None and not file else None
         progress = edge.Progress()
         again = Again(Case(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
         try:
@@ -66,12 +70,12 @@ def why(
             )  # fmt: skip
             if found.status != search.PROVEN:
                 told = beside_pick(again, found)
-            elif other is None:
-                told = explain(again, found.bundles[0], keys)
-            elif isinstance(other, tuple):
-                told = part_instead(again, found.bundles[0], *other)
+            elif part is not None:
+                told = part_instead(again, found.bundles[0], *part)
+            elif bundle is not None:
+                told = bundle_instead(again, bundle)
             else:
-                told = bundle_instead(again, other)
+                told = explain(again, found.bundles[0], keys)
         finally:
             progress.end()
         answer = audited(parts, wanted, found, told, terms)

@@ -14,7 +14,7 @@ from optimizer import choices
 from optimizer.auditor import Reading
 from optimizer.bundle import Bundle
 from optimizer.choices import Rows, Setting
-from optimizer.explain.again import Again, Case, OutOfTimeError, cents_of, misses
+from optimizer.explain.again import Again, Case, OutOfTimeError, cents_of, miss, misses
 from optimizer.explain.binding import LOOSE, Core, applicable, core
 from optimizer.explain.changed import with_key
 from optimizer.explain.levers import (
@@ -24,10 +24,11 @@ from optimizer.explain.levers import (
     least_step,
     measure_levers,
     reserve_levers,
+    slack_lever,
     wish_levers,
 )  # fmt: skip
 from optimizer.explain.rejections import Rejection, rejections
-from optimizer.limits import LIMITS, OF_BANKS, OF_CONVERTERS, OF_STRINGS
+from optimizer.limits import LIMITS, LOOSENED, OF_BANKS, OF_CONVERTERS, OF_STRINGS
 
 MOST_CONFLICTS = 3
 ORDER = {"wish": 0, "measure": 1, "reserve": 2}  # least trouble first
@@ -44,8 +45,8 @@ HELPS = {
 
 @dataclass(frozen=True)
 class Stands:
-    """One limit of a conflict, and what the cheapest bundle that misses it asks and has: nothing but it where ``alone``,
-    else nothing but it of this conflict. None where no bundle shows it."""
+    """One limit of a conflict, and what the bundle that misses it by the least asks and has: it misses nothing but it
+    where ``alone``, else nothing but it of this conflict. None where no bundle shows it."""
 
     limit: str
     reading: Reading | None
@@ -105,13 +106,11 @@ def conflict(again: Again) -> Conflict:
     ways: list[Way] = []
     unfinished = []
     try:
-        for clash in _clashes(again):
-            clashes.append(clash)
+        clashes.extend(_clashes(again))  # what was found before the time limit stays
     except OutOfTimeError:
         unfinished.append("conflict")
     try:
-        for way in _ways(again, clashes):
-            ways.append(way)
+        ways.extend(_ways(again, clashes))
     except OutOfTimeError:
         unfinished.append("ways out")
     ways.sort(key=lambda way: (way.trouble, way.cents, [(c.lever.key, c.lever.text(c.step)) for c in way.changes]))
@@ -139,21 +138,27 @@ def _clashes(again: Again) -> Iterator[Clash]:
 
 
 def _stands(again: Again, found: Core) -> Iterator[Stands]:
-    """Each limit of a conflict with the figures of a bundle that misses it alone."""
-    case = again.base
+    """Each limit of a conflict with the figures of the bundle that misses it by the least, and nothing else."""
     for limit in found.limits:
         again.step(f"how far {limit} is missed")
-        bundle = again.any(case.left_out(limit)).bundle
-        alone = bundle is not None
-        if alone:
-            bundle = again.cheapest(case.left_out(limit)).bundle
-        else:  # other sets of limits bar everything too: only this one is looked at
-            others = frozenset(applicable(case)) - set(found.limits)
-            bundle = again.any(case.left_out(limit, *others)).bundle
-        reading = None
-        if bundle is not None:
-            reading = next((r for r in misses(case, bundle) if r.limit == limit), None)
+        case = again.base
+        alone = again.any(case.left_out(limit)).bundle is not None
+        if not alone:  # other sets of limits bar everything too: only this one is looked at
+            case = case.left_out(*(frozenset(applicable(case)) - set(found.limits)))
+        # of costs there is a cheapest; any bundle shows how far another limit is missed at the most
+        eased = case.left_out(limit)
+        bundle = (again.cheapest(eased) if limit == "budget" else again.any(eased, ordered=True)).bundle
+        reading = _reading(case, limit, bundle)
+        if bundle is not None and reading is not None and limit in LOOSENED and not reading.settled:
+            moved = least_step(again, slack_lever(case, limit, reading.unit, miss(reading)), seen=bundle)
+            reading = _reading(case, limit, moved.bundle) if moved is not None else reading
         yield Stands(limit, reading, alone)
+
+
+def _reading(case: Case, limit: str, bundle: Bundle | None) -> Reading | None:
+    if bundle is None:
+        return None
+    return next((reading for reading in misses(case, bundle) if reading.limit == limit), None)
 
 
 def _missing(case: Case, found: Core) -> str:

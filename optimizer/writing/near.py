@@ -71,7 +71,8 @@ def conflict_text(answer: Answer, found: Conflict) -> Iterable[str]:
         yield ""
     if found.ways:
         together = any(len(way.changes) > 1 for way in found.ways)
-        yield "WAYS OUT, no single change will do; solved and audited" if together else "WAYS OUT, each solved and audited"
+        alone = "no single change will do; solved and audited" if together else "each solved and audited"
+        yield f"WAYS OUT, {alone}"
         yield table([_way(way) for way in found.ways], ["change", "total", "then"], "lrl")
     elif "ways out" not in found.unfinished:
         yield "WAYS OUT"

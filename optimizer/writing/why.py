@@ -33,7 +33,8 @@ OFFERS = {
     "code-voltage": "a site where the code allows {more} more",
     "hot-voltage": "a tracker that works {more} lower", "wake-voltage": "a tracker that wakes {more} lower",
     "tracker-current": "a tracker that survives {more} more", "tracker-strings": "a tracker with room for {more} more",
-    "fuse-fits": "panels that stand a fuse {more} larger", "bank-series": "batteries that may stand {more} more in series",
+    "fuse-fits": "panels that stand a fuse {more} larger",
+    "bank-series": "batteries that may stand {more} more in series",
     "bank-parallel": "batteries of which {more} more may stand in parallel",
     "bank-window": "a converter whose bank window is {more} wider",
     "discharge-current": "batteries that give {more} more while running",
@@ -54,8 +55,8 @@ def why_page(answer: Answer) -> str:
     blocks = [_head(answer), *_instead(answer)]
     if why.whole:
         blocks += [
-            _nothing_under(answer), _costs(answer, picked), _parts_prices(answer, picked), _other_prices(answer, picked),
-            _general(answer, picked), _inputs(answer, picked), _tidier(answer, picked),
+            _nothing_under(answer), _costs(answer, picked), _parts_prices(answer, picked),
+            _other_prices(answer, picked), _general(answer, picked), _inputs(answer, picked), _tidier(answer, picked),
         ]  # fmt: skip
     if why.unfinished:
         cut = f"the time limit came first; not all is known of: {', '.join(why.unfinished)}"
@@ -111,7 +112,8 @@ def _costs(answer: Answer, picked: Bundle) -> str:
     for cost in answer.why.costs:
         first = cost.limit
         for move in cost.moves:
-            rows.append([first, _change(answer, cost, move), _saved(answer, move.bundle), parts_changed(picked, move.bundle)])
+            change = _change(answer, cost, move)
+            rows.append([first, change, _saved(answer, move.bundle), parts_changed(picked, move.bundle)])
             first = ""
         rows.append([first, _dropped(answer, cost), _saved(answer, cost.dropped), parts_changed(picked, cost.dropped)])
     head = ["WHAT EACH COSTS", "first change that pays", "saves", "then"]
@@ -277,9 +279,8 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
         yield paragraph(f"{text}: {parts_changed(option.bundle, found.bundle)}.")
         enters = found.enters
         if enters is not None and enters.turns is not None:
-            yield paragraph(
-                f"It would be chosen at {plain_money(enters.turns)} or less a piece; now it is {plain_money(enters.now)}."
-            )
+            price, now = plain_money(enters.turns), plain_money(enters.now)
+            yield paragraph(f"It would be chosen at {price} or less a piece; now it is {now}.")
         elif enters is not None:
             yield paragraph("It would be chosen at no price: what it needs beside it costs more by itself.")
         return

@@ -50,7 +50,8 @@ def _whole(why: Why, total: int) -> dict[str, Any]:
         ],
         "leaves": [
             {
-                "part": part.part, "now": amount(part.now), "turns_at": None if part.turns is None else amount(part.turns),
+                "part": part.part, "now": amount(part.now),
+                "turns_at": None if part.turns is None else amount(part.turns),
                 "then": None if part.instead is None else _found(part.instead, total),
             }
             for part in why.leaving
@@ -58,7 +59,8 @@ def _whole(why: Why, total: int) -> dict[str, Any]:
         "comes_in": [
             {
                 "kind": other.kind, "part": other.part, "now": amount(other.now),
-                "turns_at": None if other.turns is None else amount(other.turns), "best_with": _found(other.bundle, total),
+                "turns_at": None if other.turns is None else amount(other.turns),
+                "best_with": _found(other.bundle, total),
             }
             for other in why.entering
         ],
@@ -71,7 +73,6 @@ def _whole(why: Why, total: int) -> dict[str, Any]:
             }
             for each in why.tidier
         ],
-        "solves": why.solves,
     }  # fmt: skip
 
 
@@ -133,7 +134,8 @@ def _input(each: Input, total: int) -> dict[str, Any]:
 def _instead(found: PartInstead | BundleInstead, total: int) -> dict[str, Any]:
     if isinstance(found, BundleInstead):
         verdict = found.verdict
-        return {"bundle": verdict.bundle.name, **_found(verdict.bundle, total), "fails": [_miss(r) for r in verdict.failing]}
+        fails = [_miss(reading) for reading in verdict.failing]
+        return {"bundle": verdict.bundle.name, **_found(verdict.bundle, total), "fails": fails}
     enters = found.enters
     return {
         "part": found.part, "kind": found.kind, "picked": found.picked,
@@ -169,5 +171,4 @@ def _conflict(found: Conflict, total: int) -> dict[str, Any]:
             }
             for way in found.ways
         ],
-        "solves": found.solves,
     }  # fmt: skip
