@@ -23,6 +23,7 @@ from optimizer.rules.compare import at_least, whole_up
 MOST_SELLERS_APART = 9  # sellers beyond these share one freight in a node's bound: speed only
 CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
 COARSE = 6  # grid points joined for the first look at all converters: speed only
+KEPT_RACKS = 200  # racks up to which their tables are kept for the next time: speed only
 GRID = 1.03  # step between grid points of the power needed: speed only
 
 
@@ -43,6 +44,7 @@ class Shared:
     rack: dict[int, np.ndarray] = field(default_factory=dict)
     fixed: dict[tuple[int, int, int], np.ndarray] = field(default_factory=dict)
     array_extras: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
+    racked: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
 
 
 @dataclass
@@ -299,6 +301,17 @@ class Field:
         self, panel_row: int, panels: int, longest: int, units: int, parallel: int, pair: np.ndarray
     ) -> np.ndarray:
         """For every rack: the bound with the fewest panels that the trackers can be wired with."""
+        key = (panel_row, panels, longest, min(units, 2), min(parallel, 2), self.setting.keeps("mounting-fit"))
+        table = self.shared.racked.get(key)
+        if table is None:
+            table = self._racked(panel_row, panels, longest, units, parallel)
+            if len(self.racks) <= KEPT_RACKS:
+                self.shared.racked[key] = table
+        bound: np.ndarray = (table + pair).min(axis=1)
+        return bound
+
+    def _racked(self, panel_row: int, panels: int, longest: int, units: int, parallel: int) -> np.ndarray:
+        """Cents by rack and set of panels, racking and what is counted from them."""
         racks = self.racks
         row_max = racks["max_row"]
         if self.setting.job.space.row_max is not None:
@@ -310,12 +323,11 @@ class Field:
         strings = -(-panels // longest)
         table = self.market.by_set("rack", racks.index, pieces)
         index = self.panels.index[panel_row : panel_row + 1]
-        table = table + self.market.by_set("panel", index, panels) + pair
+        table = table + self.market.by_set("panel", index, panels)
         for most in np.unique(row_max):
             rows = max(strings, int(-(-panels // min(longest, most))))
             table[row_max == most] += self.array_extras(panels, strings, rows, units, parallel)
-        bound: np.ndarray = table.min(axis=1)
-        return bound
+        return table
 
     def panel(self, row: int) -> dict[str, float]:
         """One panel's columns as plain figures."""

@@ -92,8 +92,7 @@ def explain(again: Again, picked: Bundle, inputs: Sequence[str] = ()) -> Why:
     case = again.base
     asked = dict.fromkeys(inputs, "asked")
     keys = {**dict(uncertain(case, picked)), **asked}
-    found = Why(whole=True, near_sought=True)
-    found = replace(found, near=rest.gather("near misses", lambda: nearly(again, picked)))
+    found = Why(whole=True)
     found = replace(found, inputs=rest.gather("inputs", lambda: (look_at(again, picked, k, keys[k]) for k in inputs)))
     found = replace(found, costs=rest.gather("costs of limits", lambda: costs(again, picked)))
     if "costs of limits" not in rest.unfinished:

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from optimizer.explain.conflict import Conflict
     from optimizer.explain.inputs import Input, Turn
     from optimizer.explain.prices import General
-    from optimizer.explain.why import Why
 
 
 def why_data(answer: Answer) -> dict[str, Any]:
@@ -29,7 +28,7 @@ def why_data(answer: Answer) -> dict[str, Any]:
             {**_miss(near.reading), **_found(near.bundle, total)} for near in why.near
         ]  # fmt: skip
     if why.whole:
-        data |= _whole(why, total)
+        data |= _whole(answer, total)
     if why.instead is not None:
         data["instead"] = _instead(why.instead, total)
     if data:
@@ -37,9 +36,34 @@ def why_data(answer: Answer) -> dict[str, Any]:
     return data
 
 
-def _whole(why: Why, total: int) -> dict[str, Any]:
+def _proof(answer: Answer) -> dict[str, Any] | None:
+    """The limits of the smallest proof, each with what it asks of the pick and the figures of its working."""
+    core = answer.why.core
+    if core is None:
+        return None
+    readings = {reading.limit: reading for reading in answer.options[0].audit.tightest()}
+    limits: list[dict[str, Any]] = []
+    for limit in core.limits:
+        reading = readings.get(limit)
+        told: dict[str, Any] = {"limit": limit}
+        if reading is not None:
+            told |= {
+                "value": figure(reading.value), "allowed": figure(reading.allowed), "unit": reading.unit,
+                "where": reading.where,
+                "figures": {name: _slot(value) for name, value in reading.slots.items()},
+            }  # fmt: skip
+        limits.append(told)
+    return {"limits": limits, "minimal": core.proven}
+
+
+def _slot(value: Any) -> Any:
+    return value if isinstance(value, str) else figure(float(value))
+
+
+def _whole(answer: Answer, total: int) -> dict[str, Any]:
+    why = answer.why
     return {
-        "proof": None if why.core is None else {"limits": list(why.core.limits), "minimal": why.core.proven},
+        "proof": _proof(answer),
         "costs": [
             {
                 "limit": cost.limit,
