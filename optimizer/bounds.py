@@ -327,7 +327,8 @@ class Field:
         for most in np.unique(row_max):
             rows = max(strings, int(-(-panels // min(longest, most))))
             table[row_max == most] += self.array_extras(panels, strings, rows, units, parallel)
-        return table
+        racked: np.ndarray = table
+        return racked
 
     def panel(self, row: int) -> dict[str, float]:
         """One panel's columns as plain figures."""

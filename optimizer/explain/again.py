@@ -132,7 +132,7 @@ class Again:
         return audit(case.job, bundle, case.catalog).tightest()
 
     def any(self, case: Case, below: float = inf, known: Outcome | None = None, *, ordered: bool = False) -> Outcome:
-        """Any bundle of at most ``below`` cents: quicker where there may be none. ``ordered``: whichever the solver, the
+        """Any bundle of at most ``below`` cents: quicker where there may be none. ``ordered``: whatever the solver, the
         same."""
         search = self._search(case, below, known)
         if search.exists() is None:

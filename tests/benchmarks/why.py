@@ -1,0 +1,44 @@
+"""What explaining costs, measured side by side: ``python -m tests.benchmarks.why``.
+
+For each example on the shipped catalogue: the near misses that a pick shows ÷ the pick of five itself, the whole
+explanation ÷ the pick with its near misses, and how many solves each took; for the job that nothing meets, its conflict
+and ways out. CPU seconds of one process, one after the other; the ratios mean something, the seconds do not.
+"""
+
+from __future__ import annotations
+
+from time import process_time
+
+from catalog.reader import read_catalog, shipped_catalog
+from optimizer.answer import audited
+from optimizer.explain.again import Again, Case
+from optimizer.explain.why import beside_pick, explain
+from optimizer.job import read_job
+from optimizer.search import NONE, pick
+from tests.benchmarks.run import EXAMPLES
+
+
+def main() -> None:
+    """Print the table."""
+    for example in EXAMPLES:
+        start = process_time()
+        catalog, job = read_catalog(shipped_catalog()), read_job(example)
+        again = Again(Case(job, catalog))
+        found = pick(catalog, job, 5, memory=again.memory)
+        audited(catalog, job, found)
+        picked = process_time()
+        beside_pick(again, found)
+        beside, solves = process_time(), again.solves
+        name = example.parent.name
+        if found.status == NONE:
+            print(f"{name:20} conflict and ways out {beside - picked:.1f} s, {solves} solves")
+            continue
+        whole = Again(Case(job, catalog))
+        explain(whole, found.bundles[0])
+        explained = process_time()
+        print(f"{name:20} near misses ÷ pick {(beside - picked) / (picked - start):.2f} ({solves} solves)   "
+              f"why ÷ pick with them {(explained - beside) / (beside - start):.1f} ({whole.solves} solves)")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
