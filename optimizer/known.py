@@ -7,6 +7,7 @@ covered by the proof before it, and need not be gone through again.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -14,10 +15,11 @@ import numpy as np
 from catalog.reader import Catalog
 from optimizer import choices, model, solve
 from optimizer.bounds import Field, Shared
-from optimizer.choices import Inverter, Rows, Setting
+from optimizer.choices import Inverter, Setting
 from optimizer.limits import OF_BANKS, OF_STRINGS
 from optimizer.market import Market
 
+FEW = 300  # parts of a kind up to which all are looked at behind a converter before any is opened: speed only
 FIGURES = ("hot_v", "isc_a")  # what layouts take from a panel's figures beside the ranges
 
 
@@ -72,8 +74,6 @@ class Known:
     new: Field
     changed: frozenset[str] | None
     entries: frozenset[tuple[int, int]]
-    _banks: dict[int, np.ndarray] = field(default_factory=dict)
-    _panels: dict[int, np.ndarray] = field(default_factory=dict)
 
     @classmethod
     def of(cls, old: Field, new: Field) -> Known | None:
@@ -93,23 +93,41 @@ class Known:
         return cls(old, new, changed, frozenset(entries))
 
     def covers(self, inverter: Inverter) -> bool:
-        """Whether everything behind a converter was gone through."""
-        return bool(self.banks(inverter).all() and self.panels(inverter).all())
+        """Whether everything behind a converter was gone through, as far as that is quickly seen."""
+        few = max(len(self.new.batteries), len(self.new.panels)) <= FEW
+        if not self._there(inverter) or (not few and (self._of_banks or self._of_strings)):
+            return False
+        every_battery, every_panel = np.arange(len(self.new.batteries)), np.arange(len(self.new.panels))
+        return bool(self.banks(inverter, every_battery).all() and self.panels(inverter, every_panel).all())
 
-    def banks(self, inverter: Inverter) -> np.ndarray:
-        """Which batteries make the same bank behind a converter as before, that was there before."""
-        if inverter.position not in self._banks:
-            self._banks[inverter.position] = self._same_banks(inverter)
-        return self._banks[inverter.position]
+    def _there(self, inverter: Inverter) -> bool:
+        return (int(self.new.converters.rows.index[inverter.row]), inverter.units) in self.entries
 
-    def _same_banks(self, inverter: Inverter) -> np.ndarray:
-        rows = self.new.batteries
-        if (int(self.new.converters.rows.index[inverter.row]), inverter.units) not in self.entries:
-            return np.zeros(len(rows), dtype=bool)
-        same = np.isin(rows.index, self.old.batteries.index)
-        if self.changed is not None and not self.changed & OF_BANKS:
+    @cached_property
+    def _of_banks(self) -> bool:
+        return self.changed is None or bool(self.changed & OF_BANKS)
+
+    @cached_property
+    def _of_strings(self) -> bool:
+        return self.changed is None or bool(self.changed & OF_STRINGS)
+
+    @cached_property
+    def _batteries_there(self) -> np.ndarray:
+        return np.isin(self.new.batteries.index, self.old.batteries.index)
+
+    @cached_property
+    def _panels_there(self) -> np.ndarray:
+        return np.isin(self.new.panels.index, self.old.panels.index)
+
+    def banks(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
+        """Which of the batteries at ``chosen`` make the same bank behind a converter as before, that was there."""
+        if not self._there(inverter):
+            return np.zeros(len(chosen), dtype=bool)
+        same: np.ndarray = self._batteries_there[chosen]
+        if not self._of_banks:
             return same
-        before, after = (choices.banks(rows.columns, inverter, f.setting) for f in (self.old, self.new))
+        columns = {name: values[chosen] for name, values in self.new.batteries.columns.items()}
+        before, after = (choices.banks(columns, inverter, f.setting) for f in (self.old, self.new))
         alike = ~before.fits & ~after.fits
         equal = before.fits & after.fits
         for name in ("series", "parallel", "need_w", "floor_w"):
@@ -117,28 +135,23 @@ class Known:
         result: np.ndarray = same & (alike | equal)
         return result
 
-    def panels(self, inverter: Inverter) -> np.ndarray:
-        """Which panels may be wired just as before behind a converter."""
-        if inverter.position not in self._panels:
-            self._panels[inverter.position] = self._same_panels(inverter)
-        return self._panels[inverter.position]
-
-    def _same_panels(self, inverter: Inverter) -> np.ndarray:
-        rows: Rows = self.new.panels
-        same = np.isin(rows.index, self.old.panels.index)
-        if self.changed is not None and not self.changed & OF_STRINGS:
+    def panels(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
+        """Which of the panels at ``chosen`` may be wired just as before behind a converter."""
+        same: np.ndarray = self._panels_there[chosen]
+        if not self._of_strings:
             return same
-        before, after = (choices.panel_figures(rows.columns, f.setting) for f in (self.old, self.new))
+        columns = {name: values[chosen] for name, values in self.new.panels.columns.items()}
+        before, after = (choices.panel_figures(columns, f.setting) for f in (self.old, self.new))
         for name in FIGURES:
-            same &= getattr(before, name) == getattr(after, name)
+            same = same & (getattr(before, name) == getattr(after, name))
         pairs = ((before, self.old.setting), (after, self.new.setting))
-        old, new = (choices.string_ranges(rows.columns, figures, inverter, setting) for figures, setting in pairs)
+        old, new = (choices.string_ranges(columns, figures, inverter, setting) for figures, setting in pairs)
         barred = (old.shortest > old.longest) & (new.shortest > new.longest)
-        equal = np.ones(len(rows), dtype=bool)
+        equal = np.ones(len(chosen), dtype=bool)
         for name in ("shortest", "longest", "parallel"):
             equal &= getattr(old, name) == getattr(new, name)
-        most = [choices.most_panels(rows.columns, figures.area_m2, inverter, setting) for figures, setting in pairs]
-        largest = np.floor(np.minimum(new.longest * new.parallel, inverter["tracker_max_w"] / rows["pmax_w"] + 1e-6))
+        most = [choices.most_panels(columns, figures.area_m2, inverter, setting) for figures, setting in pairs]
+        largest = np.floor(np.minimum(new.longest * new.parallel, inverter["tracker_max_w"] / columns["pmax_w"] + 1e-6))
         wired = inverter.trackers * largest  # room for more panels than can be wired changes nothing
         equal &= np.minimum(most[0], wired) == np.minimum(most[1], wired)
         result: np.ndarray = same & (barred | equal)

@@ -199,7 +199,7 @@ class Search:
                 chosen = banks.order[start:stop]
                 found, table, array = self.field.pair_tables(inverter, chosen)
                 whole = np.where(found.fits, (table + array).min(axis=1), np.inf)
-                same = None if self.known is None else self.known.banks(inverter)[chosen]
+                same = None if self.known is None else self.known.banks(inverter, chosen)
                 if position in self.worth:
                     whole = np.where(self.worth[position][chosen], whole, np.inf)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.ceiling)):
@@ -223,7 +223,7 @@ class Search:
                 known = self.wiring.most_power_known(pair.inverter)
                 whole = np.where(at_least(known[chosen], pair.need_w), whole, np.inf)
                 if same and self.known is not None:
-                    whole = np.where(self.known.panels(pair.inverter)[chosen], np.inf, whole)
+                    whole = np.where(self.known.panels(pair.inverter, chosen), np.inf, whole)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.ceiling)):
                     triple = Triple(
                         pair.inverter, pair.battery, pair.series, pair.parallel, pair.need_w, pair.floor_w,

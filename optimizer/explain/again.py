@@ -78,7 +78,8 @@ def cents_of(bundle: Bundle) -> int:
 
 @dataclass
 class Again:
-    """Solves in changed cases, and counts how often. ``say`` is told in words what is being worked out."""
+    """Solves in changed cases, and counts how often and how many choices were opened. ``say`` is told in words what
+    is being worked out."""
 
     base: Case
     solver: str = "highs"
@@ -86,6 +87,7 @@ class Again:
     say: Callable[[str], None] | None = None
     memory: Memory = field(default_factory=Memory)
     solves: int = 0
+    opened: int = 0
 
     def step(self, words: str) -> None:
         """Tell what is being worked out."""
@@ -109,7 +111,9 @@ class Again:
         Raises :class:`OutOfTimeError`.
         """
         search = self._search(case, below, known)
-        if search.run() == STOPPED:
+        status = search.run()
+        self.opened += search.opened
+        if status == STOPPED:
             raise OutOfTimeError
         return Outcome(_passed(case, search.any_best()), search.field, ceiling(case, below))
 
@@ -117,6 +121,7 @@ class Again:
         """The cheapest bundle of at most ``below`` cents, of equal totals the one that an answer would show."""
         search = self._search(case, below, known)
         status = search.run()
+        self.opened += search.opened
         if status == STOPPED:
             raise OutOfTimeError
         bundles = search.answer(status).bundles

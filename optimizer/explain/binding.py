@@ -5,6 +5,7 @@ A limit binds when loosening it lowers the optimum; room that is left says nothi
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 
@@ -17,8 +18,8 @@ from optimizer.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
 LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
 WISHES = frozenset({"autonomy", "daily-energy", "space", "allowed", "listed", "budget"})  # loosened by keys of the job
 NEAR, FAR = 0.1, 0.5  # shares of what is allowed within which a bundle misses "by little": only what is shown first
-LINES = 6  # near misses that a pick shows at the most
-ENOUGH = 3  # near misses after which a pick looks no further away
+LINES = 5  # near misses that a pick shows at the most
+ENOUGH = 2  # near misses after which a pick looks no further away
 
 
 @dataclass(frozen=True)
@@ -73,21 +74,28 @@ def proven_floor(again: Again, case: Case, cents: int) -> Outcome:
 # near misses ------------------------------------------------------------------------------------------------------
 
 
-def nearly(again: Again, picked: Bundle) -> tuple[Near, ...]:
+def nearly(again: Again, picked: Bundle, work: float = inf) -> tuple[tuple[Near, ...], bool]:
     """Cheaper bundles that one limit alone refuses, and by little: those that miss by the least first.
 
     Looked for within a tenth of what each limit allows; where that brings too few, within a half; then without the
-    limit. Of each limit the cheapest such bundle.
+    limit. Of each limit the cheapest such bundle; the limits that stand nearest the pick first, until ``work`` choices
+    were opened. Also says whether all limits were gone through.
     """
     case, below = again.base, cents_of(picked) - 1
     floor = proven_floor(again, case, below + 1)
     allowed = {reading.limit: reading for reading in again.readings(case, picked)}
+    applies = [limit for limit in applicable(case) if limit != "budget"]
+    order = [limit for limit in allowed if limit in applies]
+    order += [limit for limit in applies if limit not in allowed]
+    end = again.opened + work
     found: dict[str, Near] = {}
     barren: dict[str, Outcome] = {}  # what was looked through in vain already
     for share in (NEAR, FAR, inf):
-        for limit in applicable(case):
-            if limit in found or limit == "budget":
+        for limit in order:
+            if limit in found:
                 continue
+            if again.opened > end:
+                return _nearest(found), False
             eased = _eased(case, limit, share, allowed.get(limit))
             if eased is None:
                 continue
@@ -100,6 +108,10 @@ def nearly(again: Again, picked: Bundle) -> tuple[Near, ...]:
                 found[limit] = Near(bundle, reading)
         if len(found) >= ENOUGH:
             break
+    return _nearest(found), True
+
+
+def _nearest(found: Mapping[str, Near]) -> tuple[Near, ...]:
     ranked = sorted(found.values(), key=lambda near: (relative_miss(near.reading), near.cents, near.reading.limit))
     return tuple(ranked[:LINES])
 

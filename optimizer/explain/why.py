@@ -21,14 +21,22 @@ from optimizer.search import NONE, Pick
 from optimizer.verdict import judge
 
 
+# choices that looking for near misses may open: as many times those of the pick, so that a pick stays a pick
+WORK, LEAST_WORK = 2, 1000
+
+
 @dataclass(frozen=True)
 class Why:
-    """Every part stands empty until it is asked for. ``unfinished`` names the parts that the time limit cut short: what
-    they hold is true, and there may be more. ``whole``: everything was asked for, so an empty part means "none".
+    """Every part stands empty until it is asked for.
+
+    ``near_whole``: every limit was gone through for near misses. ``unfinished`` names the parts that the time limit cut
+    short: what they hold is true, and there may be more. ``whole``: everything was asked for, so an empty part means
+    "none".
     """
 
     near: tuple[Near, ...] = ()
     near_sought: bool = False
+    near_whole: bool = False
     costs: tuple[Cost, ...] = ()
     core: Core | None = None
     leaving: tuple[Leaving, ...] = ()
@@ -51,8 +59,10 @@ def beside_pick(again: Again, found: Pick) -> Why:
     if not found.bundles or not found.proven[0]:
         return Why()
     rest = _Collector(again)
-    near = rest.gather("near misses", lambda: nearly(again, found.bundles[0]))
-    return Why(near=near, near_sought=True, unfinished=tuple(rest.unfinished), solves=again.solves)
+    work = max(LEAST_WORK, WORK * found.proof.opened)
+    sought = rest.gather("near misses", lambda: [nearly(again, found.bundles[0], work)])
+    near, whole = sought[0] if sought else ((), False)
+    return Why(near=near, near_sought=True, near_whole=whole, unfinished=tuple(rest.unfinished), solves=again.solves)
 
 
 def part_instead(again: Again, picked: Bundle, kind: str, part: str) -> Why:

@@ -42,8 +42,10 @@ def why_not_cheaper(answer: Answer) -> str:
         return ""
     if answer.why.unfinished and not answer.why.near:
         return paragraph("the time limit came first", label="WHY NOT CHEAPER")
-    if not answer.why.near:
+    if not answer.why.near and answer.why.near_whole:
         return paragraph("no cheaper bundle is refused by one limit alone", label="WHY NOT CHEAPER")
+    if not answer.why.near:
+        return paragraph("nothing found near by; borewatt why looks at every limit", label="WHY NOT CHEAPER")
     rows = [
         [parts_changed(option.bundle, near.bundle), plain_money(option.cents - near.cents), near.reading.limit,
          missed(answer.job, near.reading)]

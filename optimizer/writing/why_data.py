@@ -24,9 +24,8 @@ def why_data(answer: Answer) -> dict[str, Any]:
     if why.conflict is not None:
         data |= _conflict(why.conflict, total)
     if answer.options and why.near_sought:
-        data["near"] = [
-            {**_miss(near.reading), **_found(near.bundle, total)} for near in why.near
-        ]  # fmt: skip
+        data["near"] = [{**_miss(near.reading), **_found(near.bundle, total)} for near in why.near]
+        data["near_whole"] = why.near_whole
     if why.whole:
         data |= _whole(answer, total)
     if why.instead is not None:
