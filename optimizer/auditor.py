@@ -89,7 +89,8 @@ class Audit:
 
     ``autonomy_days``: sunless days the bank carries (infinite where nothing is critical). ``protection_a``: A the
     bank's protection must carry for each converter; ``start_a`` the A of the worst start through the bank.
-    ``charge_setting_a``: the charging current to set, None where it cannot be set. ``not_judged``: limits that
+    ``refill_days``: days until an empty bank is full again, by month, infinite where never. ``charge_setting_a``: the
+    charging current to set, None where it cannot be set. ``not_judged``: limits that
     nothing is known for, e.g. without a rack.
     """
 
@@ -100,6 +101,7 @@ class Audit:
     protection_a: float
     start_a: float
     charge_setting_a: float | None
+    refill_days: tuple[float, ...]
     legs: Mapping[str, tuple[int, int]]
 
     @property
@@ -203,6 +205,7 @@ class _Auditor:
             float(energy.protection_current(self.c["continuous_w"], self.efficiency, self.lowest_v)),
             float(bank.bank_current(start_w, 0.0, self.efficiency, self.lowest_v)),
             charge_a,
+            tuple(self.refill_days().tolist()),
             self.legs(),
         )
 
@@ -220,6 +223,8 @@ class _Auditor:
             return not self.c["charge_settable"]
         if name == "budget":
             return self.job.need.budget_cents is not None
+        if name == "recovery":
+            return self.job.need.recover_days is not None
         if name == "space":
             return self.job.space.max_panels is not None or self.job.space.max_area_m2 is not None
         return name != "listed" or self.job.allow.listed_only
@@ -347,6 +352,13 @@ class _Auditor:
             total += float(strings.usable_power(array_w, cap_w))
         return min(total, self.units * float(self.c["array_usable_w"]))
 
+    def refill_days(self) -> np.ndarray:
+        """Days until an empty bank is full again, each month; shape (12,)."""
+        days: np.ndarray = energy.refill_days(
+            self.bundle.bank_parallel * self.usable_wh, self.round_trip, self.usable_w(), self.sun, self.day + self.stored
+        )
+        return days
+
     # the bank -----------------------------------------------------------------------------------------------
 
     def bank(self) -> Iterator[Reading]:
@@ -430,6 +442,9 @@ class _Auditor:
         usable = np.full(12, self.usable_w())
         yield monthly("daily-energy", usable, ratio * asked / self.sun,
                       array_to_load=ratio, day_wh=asked, sun_hours=self.sun)  # fmt: skip
+        if job.need.recover_days is not None:
+            yield monthly("recovery", self.refill_days(), np.full(12, job.need.recover_days), bank_wh=k * self.usable_wh,
+                          usable_w=float(usable[0]), sun_hours=self.sun, day_wh=asked, **into)  # fmt: skip
         worst = int(np.argmax(self.sunless))
         sunless = float(self.sunless[worst])
         usable_wh = k * self.usable_wh

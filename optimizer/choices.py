@@ -330,9 +330,16 @@ def banks(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Sett
         ratios = energy.default_array_to_load(batteries["chemistry"]) if ratio is None else ratio
         asked = day + energy.through_bank(night, round_trip[:, None])
         need_w = np.maximum(ratios * (asked / demand.sun_hours).max(axis=1) - slack("daily-energy"), 0.0)
-        fits &= at_most(need_w, units * inverter["array_usable_w"])
     else:
         need_w = np.zeros(len(class_v))
+    if keeps("recovery") and job.need.recover_days is not None:
+        within = job.need.recover_days + slack("recovery")
+        asked = day + energy.through_bank(night, round_trip[:, None])
+        full = (parallel * usable_wh)[:, None]
+        refill_w = energy.power_to_refill(full, round_trip[:, None], within, demand.sun_hours, asked).max(axis=1)
+        need_w = np.maximum(need_w, np.where(fits, refill_w, 0.0))
+    if keeps("daily-energy") or keeps("recovery"):
+        fits &= at_most(need_w, units * inverter["array_usable_w"])
     return Banks(fits, series, parallel, need_w, floor_w)
 
 

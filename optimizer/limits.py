@@ -142,6 +142,9 @@ _ALL = (
     _limit("autonomy", "the bank carries the critical loads through the sunless days asked", "d", "at least",
            "wish", "IEEE 1013, from memory", "more batteries, or fewer sunless days",
            "{bank_wh:Wh} / {day_wh:Wh} a day"),
+    _limit("recovery", "after sunless days the array fills the bank again in the days asked, in every month", "d",
+           "at most", "wish", "energy balance; the job", "more panels, a smaller bank, or more days to recover",
+           "{bank_wh:Wh} / {round_trip:factor} over {usable_w:W} x {sun_hours:h} less {day_wh:Wh}"),
     _limit("mounting-fit", "the racks take the panels' size and weight", "mm", "at most", "safety",
            "nameplate data", "another rack or panel",
            "{width_mm:mm} x {length_mm:mm}, {weight_kg:kg}; rack {rack_width_mm:mm} x {rack_length_mm:mm}, "
@@ -167,7 +170,7 @@ LOOSENED = frozenset({
     "running-power", "running-apparent", "starting-surge", "leg-balance", "charger", "array-total", "cold-voltage",
     "panel-voltage", "code-voltage", "hot-voltage", "wake-voltage", "tracker-current", "tracker-strings", "fuse-fits",
     "bank-series", "bank-parallel", "bank-window", "bank-temperature", "discharge-current", "starting-current",
-    "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "daily-energy", "autonomy", "stock",
+    "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "daily-energy", "autonomy", "recovery", "stock",
 })  # fmt: skip
 
 # Which choice a limit narrows: the converters, the banks behind one, the strings and their number on one.
@@ -179,7 +182,7 @@ OF_STRINGS = frozenset({
 OF_BANKS = frozenset({
     "bank-series", "bank-parallel", "bank-window", "bank-temperature", "charger", "discharge-current",
     "starting-current", "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "autonomy",
-    "daily-energy",
+    "daily-energy", "recovery",
 })  # fmt: skip
 
 # Left out, these would leave the choice without bounds or a bundle without meaning; they are never left out.

@@ -17,6 +17,7 @@ RULES = ROOT / "optimizer" / "rules" / "README.md"
 # every limit of the rulebook with its kinds, written out once more: the registry is held against this
 RULEBOOK = {
     "supply-match": "definition",
+    "recovery": "wish",
     "service": "definition",
     "tracker-count": "definition",
     "running-power": "safety reserve",

@@ -16,7 +16,7 @@ from optimizer.explain.levers import Lever, Moved, least_step, measure_levers, s
 from optimizer.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
 
 LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
-WISHES = frozenset({"autonomy", "daily-energy", "space", "allowed", "listed", "budget"})  # loosened by keys of the job
+WISHES = frozenset({"autonomy", "recovery", "daily-energy", "space", "allowed", "listed", "budget"})  # loosened by keys of the job
 NEAR, FAR = 0.1, 0.5  # shares of what is allowed within which a bundle misses "by little": only what is shown first
 LINES = 5  # near misses that a pick shows at the most
 ENOUGH = 2  # near misses after which a pick looks no further away
@@ -60,6 +60,7 @@ def applicable(case: Case) -> list[str]:
     moot = {
         "budget": job.need.budget_cents is None,
         "listed": not job.allow.listed_only,
+        "recovery": job.need.recover_days is None,
         "space": job.space.max_panels is None and job.space.max_area_m2 is None,
         "leg-balance": job.supply.kind != "120/240",
     }

@@ -22,6 +22,7 @@ from optimizer.units import UNITS, to_unit
 # the least step of a figure in each unit: as fine as it is printed
 STEP = {"V": 0.1, "A": 0.1, "d": 0.01, "degC": 0.1}
 WHOLE = 1.0  # of any other unit
+DAY_STEP, LONG_DAYS = 0.1, 60.0  # of recover_days: how it is typed, and how far it may be let go
 RATIO_STEP = 0.01  # of array_to_load and of reserves
 AREA_STEP = 0.1  # of the person's unit of area
 MOST_PANELS = 1000  # where nothing is known of the bundle that would do
@@ -169,6 +170,9 @@ def wish_levers(case: Case, limit: str, bundle: Bundle | None = None) -> list[Le
         for load in job.loads:
             if load.critical and len(job.loads) > 1:
                 add(f"load.{load.name}.critical", [False], True)
+    elif limit == "recovery" and job.need.recover_days is not None:
+        days = job.need.recover_days
+        add("need.recover_days", rising(days, max(LONG_DAYS, 2 * days), DAY_STEP), days)
     elif limit == "daily-energy":
         ratio = job.need.array_to_load
         if ratio is None:

@@ -20,7 +20,6 @@ from optimizer.explain.tidy import Tidier, tidier
 from optimizer.search import NONE, Pick
 from optimizer.verdict import judge
 
-
 # choices that looking for near misses may open: as many times those of the pick, so that a pick stays a pick
 WORK, LEAST_WORK = 2, 1000
 

@@ -34,6 +34,18 @@ def sunless_day(critical_wh: Any, efficiency: Any, idle_w: Any, units: Any) -> A
     return critical_wh / efficiency + idle_w * units * (IDLE_DAY_HOURS + IDLE_NIGHT_HOURS)
 
 
+def refill_days(bank_wh: Any, round_trip: Any, usable_w: Any, sun_hours: Any, day_wh: Any) -> Any:
+    """Days until an empty bank is full again from what the array makes beyond the day's own demand; infinite where it
+    makes no more than that."""
+    spare = usable_w * sun_hours - day_wh
+    return np.where(spare > 0, bank_wh / round_trip / np.where(spare > 0, spare, 1.0), np.inf)
+
+
+def power_to_refill(bank_wh: Any, round_trip: Any, days: float, sun_hours: Any, day_wh: Any) -> Any:
+    """Usable array W at which an empty bank is full again in ``days``: :func:`refill_days` turned round."""
+    return (bank_wh / round_trip / days + day_wh) / sun_hours
+
+
 def default_array_to_load(chemistry: Any) -> Any:
     """How many times the day's demand the array must make, where the job does not say; a chemistry or an array."""
     return np.where(np.isin(chemistry, LEAD_ACID), ARRAY_TO_LOAD_LEAD_ACID, ARRAY_TO_LOAD)

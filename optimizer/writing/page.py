@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from optimizer.auditor import MONTHS
 from optimizer.limits import LIMITS
 from optimizer.writing import sentences
 from optimizer.writing.figures import figure, money, number, plain_money, share, working
@@ -119,10 +120,21 @@ def _detail(answer: Answer, option: Option, every_limit: bool) -> str:
     lines += [_fact("legs", text) for text in legs(answer, option)]
     if bundle.rack is not None:
         lines.append(_fact("racks", f"{bundle.rack_units} {bundle.rack['part']}"))
+    lines.append(_fact("days", sunless_days(option)))
     worst = judged.reading("daily-energy")
     asked, has = figure(worst.allowed, "W"), figure(worst.value, "W")
     lines.append(_fact("month", f"{worst.where} is the tightest: it asks {asked} of usable array, and has {has}"))
     return "\n".join(lines) + "\n\n" + limits_table(answer.job, option.nearest(), every_limit)
+
+
+def sunless_days(option: Option) -> str:
+    """How long the bank lasts without sun, and how long the array then takes to fill it in the tightest month."""
+    lasts, refills = days(option.audit.autonomy_days), option.audit.refill_days
+    slowest = max(refills)
+    month = MONTHS[refills.index(slowest)]
+    if slowest == float("inf"):
+        return f"{lasts} without sun; the array never fills an empty bank again in {month}"
+    return f"{lasts} without sun; an empty bank is full again in {number(slowest, 1)} days in {month}"
 
 
 def _fact(label: str, text: str) -> str:
