@@ -354,9 +354,8 @@ class _Auditor:
 
     def refill_days(self) -> np.ndarray:
         """Days until an empty bank is full again, each month; shape (12,)."""
-        days: np.ndarray = energy.refill_days(
-            self.bundle.bank_parallel * self.usable_wh, self.round_trip, self.usable_w(), self.sun, self.day + self.stored
-        )
+        bank_wh, asked = self.bundle.bank_parallel * self.usable_wh, self.day + self.stored
+        days: np.ndarray = energy.refill_days(bank_wh, self.round_trip, self.usable_w(), self.sun, asked)
         return days
 
     # the bank -----------------------------------------------------------------------------------------------
@@ -443,8 +442,9 @@ class _Auditor:
         yield monthly("daily-energy", usable, ratio * asked / self.sun,
                       array_to_load=ratio, day_wh=asked, sun_hours=self.sun)  # fmt: skip
         if job.need.recover_days is not None:
-            yield monthly("recovery", self.refill_days(), np.full(12, job.need.recover_days), bank_wh=k * self.usable_wh,
-                          usable_w=float(usable[0]), sun_hours=self.sun, day_wh=asked, **into)  # fmt: skip
+            yield monthly("recovery", self.refill_days(), np.full(12, job.need.recover_days),
+                          bank_wh=k * self.usable_wh, usable_w=float(usable[0]), sun_hours=self.sun, day_wh=asked,
+                          **into)  # fmt: skip
         worst = int(np.argmax(self.sunless))
         sunless = float(self.sunless[worst])
         usable_wh = k * self.usable_wh

@@ -170,7 +170,8 @@ LOOSENED = frozenset({
     "running-power", "running-apparent", "starting-surge", "leg-balance", "charger", "array-total", "cold-voltage",
     "panel-voltage", "code-voltage", "hot-voltage", "wake-voltage", "tracker-current", "tracker-strings", "fuse-fits",
     "bank-series", "bank-parallel", "bank-window", "bank-temperature", "discharge-current", "starting-current",
-    "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "daily-energy", "autonomy", "recovery", "stock",
+    "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "daily-energy", "autonomy", "recovery",
+    "stock",
 })  # fmt: skip
 
 # Which choice a limit narrows: the converters, the banks behind one, the strings and their number on one.

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import cached_property
 from math import inf
 from pathlib import Path
 from typing import Any
@@ -20,14 +21,10 @@ from tests.brute import force
 from tests.brute.draw_job import toml
 from tests.brute.force import nodes_of
 from tests.brute.instances import write_instance
-from tests.brute.parts import Parts, read_parts, with_prices
+from tests.brute.parts import Battery, Converter, Panel, Parts, Rack, read_parts, with_prices
 from tests.brute.reading import Job as BruteJob
 from tests.brute.reading import job_of
-
-# What the explanation may leave out and the brute force may not: bank strings without end. It is given as many there
-# as money allows (`Instance.least`).
-ENDLESS = "bank-parallel"
-KINDS = ("converter", "panel", "battery", "rack")
+from tests.brute.rules import series_count
 
 
 def groups(seeds: int, size: int = 25) -> list[range]:
@@ -40,10 +37,18 @@ def name_of(seeds: range) -> str:
     return f"{seeds.start}-{seeds.stop - 1}"
 
 
-@dataclass(frozen=True)
+def cents(total: Decimal) -> int:
+    """A total of the brute force in cents."""
+    whole = int(total * 100)
+    assert whole == total * 100
+    return whole
+
+
+@dataclass
 class Instance:
-    """One instance. ``catalog``, ``job``, ``picked`` and ``again`` are of the product; ``parts`` and ``written`` (the
-    job file's tables) of the brute force, and so is ``optimum``, the least total in cents."""
+    """One instance. ``catalog``, ``job``, ``picked`` and ``again`` are the product's; ``parts`` and ``tables``, those of
+    the job file, the brute force's, and so is ``optimum``, the least total in cents.
+    """
 
     seed: int
     catalog: Catalog
@@ -51,82 +56,109 @@ class Instance:
     picked: Bundle
     again: Again
     parts: Parts
-    written: Mapping[str, Any]
+    tables: Mapping[str, Any]
     optimum: int
+    asked: BruteJob = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.asked = job_of(dict(self.tables))
 
     def retyped(self, *changes: tuple[str, Any]) -> BruteJob:
         """The job read from its file with dotted keys typed anew; None takes a key out."""
-        tables = tomllib.loads(toml(dict(self.written)))
+        tables = tomllib.loads(toml(dict(self.tables)))
         for dotted, value in changes:
             owner, _, key = dotted.rpartition(".")
-            table = tables.setdefault(owner, {}) if not owner.startswith("load.") else self._load(tables, owner)
+            if owner.startswith("load."):
+                table = next(load for load in tables["load"] if load["name"] == owner.removeprefix("load."))
+            else:
+                table = tables.setdefault(owner, {})
             table.pop(key, None)
             if value is not None:
                 table[key] = value
         return job_of(tomllib.loads(toml(tables)))
 
-    @staticmethod
-    def _load(tables: dict[str, Any], owner: str) -> dict[str, Any]:
-        return next(load for load in tables["load"] if load["name"] == owner.removeprefix("load."))
+    def least(self, *, parts: Parts | None = None, job: BruteJob | None = None, **terms: Any) -> float:
+        """The brute force's least total in cents, with the terms of `nodes_of`; infinite where there is no bundle."""
+        nodes = nodes_of(parts or self.parts, job or self.asked, **terms)
+        return min((cents(best.total) for best in nodes.values()), default=inf)
 
-    def least(
-        self,
-        *,
-        job: BruteJob | None = None,
-        parts: Parts | None = None,
-        without: Iterable[str] = (),
-        slack: Mapping[str, float] = {},
-        must: Mapping[str, int | None] = {},
-        never: Iterable[str] = (),
-    ) -> float:
-        """The brute force's least total in cents; infinite where there is no bundle.
+    def below(self, *without: str, job: BruteJob | None = None, **terms: Any) -> float:
+        """The least total without some limits, or in a changed job, where it is below the optimum; else infinite.
 
-        ``without`` may name bank-parallel. Only totals below the optimum, or equal to it, are then of use: it allows
-        as many bank strings as any bundle of that total can have batteries.
+        Two limits are left out in another way than the brute force's own. Without `daily-energy` it would take an
+        array of no panels for a bundle; here a bundle has a panel. Without `bank-parallel` it would not end, and
+        refuses; here a bank has as many strings as there is money for below the optimum.
         """
-        parts, asked = parts or self.parts, job or self.retyped()
-        dropped, slack = frozenset(without), dict(slack)
-        if ENDLESS in dropped:
-            slack[ENDLESS] = self._most_batteries(asked)
-        totals = nodes_of(
-            parts, asked, dropped - {ENDLESS}, slack=slack, must=must, never=frozenset(never)
-        ).values()  # fmt: skip
-        return min((cents(best.total) for best in totals), default=inf)
+        asked = job or self.asked
+        dropped = frozenset(without)
+        panels = max(self._affordable[panel.part] for panel in self.parts.panels)
+        if "space" in dropped:
+            asked = replace(asked, max_panels=panels, max_area_m2=inf)
+        asked = replace(asked, max_panels=min(asked.max_panels, panels))
+        parts = replace(
+            self.parts,
+            converters=[self._no_more_units(row) for row in self.parts.converters],
+            batteries=[self._no_more_strings(row, "bank-parallel" in dropped) for row in self.parts.batteries],
+        )
+        dropped -= {"space", "bank-parallel"}
+        musts: list[dict[str, int | None]] = [{}]
+        if "daily-energy" in dropped:
+            musts = [{panel.part: None} for panel in parts.panels]
+        asked_for = terms.pop("must", {})
+        least = min(
+            self.least(parts=parts, job=asked, without=dropped, must={**must, **asked_for}, **terms) for must in musts
+        )
+        return least if least < self.optimum else inf
 
-    def _most_batteries(self, job: BruteJob) -> int:
-        most = 0
-        for battery in self.parts.batteries:
-            prices = [offer.cents for offer in self.parts.offers if offer.part == battery.part]
-            most = max(most, job.on_hand.get(battery.part, 0) + (self.optimum // min(prices) if prices else 0))
+    @cached_property
+    def _affordable(self) -> dict[str, int]:
+        """How many pieces of each part a bundle below the optimum may have: on hand, or bought for what its three other
+        kinds of parts leave at the least."""
+        kinds: list[list[Converter] | list[Panel] | list[Battery] | list[Rack]]
+        kinds = [self.parts.converters, self.parts.panels, self.parts.batteries, self.parts.racks]
+        prices: dict[str, int] = {}
+        for offer in self.parts.offers:
+            prices[offer.part] = min(offer.cents, prices.get(offer.part, offer.cents))
+        on_hand = self.asked.on_hand
+
+        def cheapest(rows: Iterable[Converter | Panel | Battery | Rack]) -> int:
+            return min(0 if row.part in on_hand else prices.get(row.part, self.optimum) for row in rows)
+
+        most = {}
+        for rows in kinds:
+            left = max(0, self.optimum - sum(cheapest(others) for others in kinds if others is not rows))
+            for row in rows:
+                most[row.part] = on_hand.get(row.part, 0) + (left // prices[row.part] if row.part in prices else 0)
         return most
 
-    def least_with_extra(self, extra: str, parts: Parts) -> float:
-        """As ``least``, of the bundles that need an extra. `must` counts extras; only its guard does not name them."""
-        with mock.patch.object(force, "check_names"):
-            return self.least(parts=parts, must={extra: None})
+    def _no_more_units(self, row: Converter) -> Converter:
+        return replace(row, max_units=min(row.max_units, self._affordable[row.part]))
+
+    def _no_more_strings(self, row: Battery, endless: bool) -> Battery:
+        series = [series_count(converter, row) for converter in self.parts.converters]
+        most = self._affordable[row.part] // min((count for count in series if count), default=1)
+        return replace(row, max_parallel=most if endless else min(most, row.max_parallel))
 
     def priced(self, part: str, change: Callable[[int], int]) -> Parts:
         """The parts with every offer of one of them at ``change(cents)``."""
         return with_prices(self.parts, lambda name, _, now: change(now) if name == part else now)
 
-
-def cents(total: Decimal) -> int:
-    """A total of the brute force in cents."""
-    assert total * 100 == int(total * 100)
-    return int(total * 100)
+    def least_with_extra(self, extra: str, parts: Parts) -> float:
+        """The least total of the bundles that need an extra. `must` counts extras; only its guard does not name them."""
+        with mock.patch.object(force, "check_names"):
+            return self.least(parts=parts, must={extra: None})
 
 
 def instances(folder: Path, seeds: Iterable[int]) -> Iterator[Instance]:
     """The instances of those seeds that a bundle meets; the product's pick costs what the brute force finds."""
     for seed in seeds:
         catalog_dir, job_path = write_instance(folder / str(seed), seed)
-        catalog, job = read_catalog(catalog_dir), read_job(job_path)
-        written = tomllib.loads(job_path.read_text(encoding="utf-8"))
-        found = pick(catalog, job, 1).bundles
+        tables = tomllib.loads(job_path.read_text(encoding="utf-8"))
         parts = read_parts(catalog_dir)
-        optimum = min((cents(best.total) for best in nodes_of(parts, job_of(written)).values()), default=inf)
-        assert [cents_of(bundle) for bundle in found] == ([optimum] if optimum < inf else []), seed
-        if found:
-            yield Instance(
-                seed, catalog, job, found[0], Again(Case(job, catalog)), parts, written, int(optimum)
-            )  # fmt: skip
+        totals = [cents(best.total) for best in nodes_of(parts, job_of(tables)).values()]
+        if not totals:
+            continue
+        catalog, job = read_catalog(catalog_dir), read_job(job_path)
+        (picked,) = pick(catalog, job, 1).bundles
+        assert cents_of(picked) == min(totals), seed
+        yield Instance(seed, catalog, job, picked, Again(Case(job, catalog)), parts, tables, min(totals))

@@ -9,6 +9,7 @@ import typer
 
 from optimizer.commands import catalog as catalog_commands
 from optimizer.commands import edge
+from optimizer.commands.afford import afford
 from optimizer.commands.audit import audit
 from optimizer.commands.limits import limits
 from optimizer.commands.new import new
@@ -22,6 +23,7 @@ app = typer.Typer(
 )  # fmt: skip
 app.command("pick")(pick)
 app.command("why")(why)
+app.command("afford")(afford)
 app.command("audit")(audit)
 app.command("new")(new)
 app.command("limits")(limits)

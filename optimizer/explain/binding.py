@@ -16,7 +16,8 @@ from optimizer.explain.levers import Lever, Moved, least_step, measure_levers, s
 from optimizer.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
 
 LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
-WISHES = frozenset({"autonomy", "recovery", "daily-energy", "space", "allowed", "listed", "budget"})  # loosened by keys of the job
+# loosened by keys of the job
+WISHES = frozenset({"autonomy", "recovery", "daily-energy", "space", "allowed", "listed", "budget"})
 NEAR, FAR = 0.1, 0.5  # shares of what is allowed within which a bundle misses "by little": only what is shown first
 LINES = 5  # near misses that a pick shows at the most
 ENOUGH = 2  # near misses after which a pick looks no further away

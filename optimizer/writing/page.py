@@ -30,10 +30,14 @@ def page(answer: Answer, shown: int = 1, every_limit: bool = False) -> str:
     blocks = [head(answer)]
     if answer.options:
         option = answer.options[shown - 1]
-        blocks += [options_table(answer), _detail(answer, option, every_limit), _orders(answer, option),
-                   _notes(answer, option), why_not_cheaper(answer)]  # fmt: skip
-    blocks.append(_cautions(answer))
+        blocks += [options_table(answer), *in_full(answer, option, every_limit), why_not_cheaper(answer)]
+    blocks.append(cautions(answer))
     return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def in_full(answer: Answer, option: Option, every_limit: bool = False) -> list[str]:
+    """One bundle: how it is wired, its limits, what to buy, and what it rests on."""
+    return [_detail(answer, option, every_limit), _orders(answer, option), _notes(answer, option)]
 
 
 def head(answer: Answer) -> str:
@@ -231,7 +235,7 @@ def _notes(answer: Answer, option: Option) -> str:
     ])  # fmt: skip
 
 
-def _cautions(answer: Answer) -> str:
+def cautions(answer: Answer) -> str:
     noted = [paragraph(text, label="NOTE") for text in sentences.warnings(answer, brief=True)]
     return "\n".join([*noted, "CAUTION", *(bullet(text) for text in sentences.CAUTIONS)])
 

@@ -1,0 +1,94 @@
+"""``borewatt afford``: what a budget buys, and every step between."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optimizer.commands import edge, wishes
+from optimizer.commands.pick import Solver
+from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED
+
+
+class Most(StrEnum):
+    """What there may be more of."""
+
+    autonomy = "autonomy"
+    water = "water"
+    reserve = "reserve"
+
+
+def afford(
+    job: Annotated[Path, typer.Argument(metavar="JOB.toml", help="What is wanted.")],
+    budget: Annotated[
+        float | None, typer.Option(min=0.01, metavar="MONEY", help="The most it may cost, in place of the job's own.")
+    ] = None,
+    most: Annotated[Most, typer.Option(help="Sunless days, water, or watts to spare.")] = Most.autonomy,
+    to: Annotated[
+        float | None, typer.Option("--to", min=0, metavar="N", help="Climb to so many days, % of the water, or W.")
+    ] = None,
+    catalog: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Folder of the catalogue to pick from.")
+    ] = None,
+    prices: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")
+    ] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="PATH", help="Write the steps as CSV.")] = None,
+    plot: Annotated[Path | None, typer.Option("--plot", metavar="PATH.svg", help="Draw the staircase.")] = None,
+    must: wishes.Must = None,
+    never: wishes.Never = None,
+    time_limit: Annotated[
+        float | None, typer.Option(min=0, metavar="S", help="Stop after this many seconds, with what is known.")
+    ] = None,
+    solver: Annotated[Solver, typer.Option(help="Which solver.")] = Solver.highs,
+) -> None:
+    """What a budget buys: the exact staircase of cost against sunless days, water or watts to spare.
+
+    Exit code 0: answered; 1: nothing meets the job, or the budget does not buy it; 2: the input is wrong; 3: stopped by
+    the time limit before any step was found.
+    """
+    with edge.guarded():
+        for target in (csv, plot):
+            edge.check_target(target)
+        wanted, parts = edge.read_inputs(job, catalog, prices)
+
+        from optimizer import search
+        from optimizer.afford import afford as climb
+        from optimizer.afford import has_water, without_budget
+        from optimizer.answer import audited
+        from optimizer.asked import terms_of
+        from optimizer.explain.again import Again, Case
+        from optimizer.explain.why import beside_pick
+        from optimizer.writing.afford import afford_page, cents_of, level_of, stairs_csv
+        from optimizer.writing.page import page
+        from optimizer.writing.staircase import staircase_svg
+
+        if most is Most.water and not has_water(wanted):
+            edge.refuse("--most water: no load of this job states water_per_day.\n"
+                        "  State it with the flow of the pump, or ask for autonomy or reserve.")  # fmt: skip
+        terms = terms_of(parts, must or (), never or ())
+        cents = None if budget is None else cents_of(budget)
+        if budget is not None and cents is None:
+            edge.refuse(f"--budget {budget}: expected money with at most two decimals.")
+        progress = edge.Progress()
+        again = Again(Case(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
+        try:
+            found = climb(again, most.value, cents, None if to is None else level_of(most.value, to))
+            if not found.stairs:
+                free = without_budget(wanted)
+                nothing = search.pick(parts, free, 1, terms=terms, time_limit=progress.left(time_limit))
+                why = beside_pick(Again(Case(free, parts, terms), solver.value), nothing)
+        finally:
+            progress.end()
+        if not found.stairs:
+            typer.echo(page(audited(parts, free, nothing, why, terms)), nl=False)
+            raise typer.Exit(NOTHING_MEETS if nothing.status == search.NONE else STOPPED)
+        if csv is not None:
+            edge.write_whole(csv, stairs_csv(found, parts))
+        if plot is not None:
+            edge.write_whole(plot, staircase_svg(wanted, found, parts.currency))
+        typer.echo(afford_page(wanted, parts, found, terms), nl=False)
+    raise typer.Exit(NOTHING_MEETS if found.budget_cents is not None and found.bought is None else ANSWERED)
