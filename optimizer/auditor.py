@@ -26,6 +26,9 @@ MONTHS = (
 )  # fmt: skip
 
 
+BELOW = "below the window"  # where bank-window holds the nominal voltage against the window's lower end
+
+
 @dataclass(frozen=True)
 class Reading:
     """One limit of one bundle: the value it has and the value it may have.
@@ -372,7 +375,8 @@ class _Auditor:
         if at_least(self.bank_v, c["bank_min_v"]):
             yield Reading("bank-window", charge_v, c["bank_max_v"], charge_v, c["bank_max_v"], "", window)
         else:
-            yield _yes("bank-window", False, "below the window", **window)
+            low = float(c["bank_min_v"])
+            yield Reading("bank-window", low, self.bank_v, low, self.bank_v, BELOW, window)
         coldest = job.site.bank_coldest_c
         floor_c = max(float(b["coldest_charge_c"]), float(b["coldest_discharge_c"]))
         yield Reading("bank-temperature", coldest, floor_c, coldest, floor_c, "", {})

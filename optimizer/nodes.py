@@ -12,7 +12,7 @@ from optimizer import bounds, choices, model, solve
 from optimizer.bundle import Bundle, Record, TrackerStrings
 from optimizer.choices import Inverter
 from optimizer.rules import money, site
-from optimizer.rules.compare import whole_up
+from optimizer.rules.compare import at_least, whole_up
 
 
 @dataclass(frozen=True)
@@ -80,10 +80,10 @@ class Wiring:
         least, most = self.limits_on_panels(triple)
         key = (triple.inverter.position, triple.panel)
         if key not in self.power_cache:
-            power = bounds.most_power(self.layouts(triple), triple.inverter.trackers, most)
+            power = most_power(self.layouts(triple), triple.inverter.trackers, most)
             self.power_cache[key] = power
             self.most_power_known(triple.inverter)[triple.panel] = power.max(initial=0.0)
-        return bounds.fewest_panels(self.power_cache[key], triple.need_w, least)
+        return fewest_panels(self.power_cache[key], triple.need_w, least)
 
     def limits_on_panels(self, triple: Triple) -> tuple[float, float]:
         """Fewest panels by the lead-acid floor, most by space and converters."""
@@ -232,3 +232,36 @@ def extras_asked(
             yield model.Asked(str(extra["part"]), 0.0, (), quantity * once)
         else:
             yield model.Asked(str(extra["part"]), quantity * settled, each)
+
+
+def most_power(layouts: tuple[choices.Layout, ...], trackers: int, most: float) -> np.ndarray:
+    """The most usable W of exactly N panels, for N from 0 up; -inf where so many cannot be wired.
+
+    Exact by a dynamic program over trackers: the most of N panels on t trackers is the most over layouts of what
+    N - n·m panels give on t - 1, plus this one.
+    """
+    best: dict[int, float] = {}
+    for layout in layouts:
+        best[layout.panels] = max(best.get(layout.panels, 0.0), layout.usable_w)
+    largest = max(best, default=0)
+    ceiling = int(min(most, largest * trackers))
+    power = np.full(max(ceiling, 0) + 1, -np.inf)
+    power[0] = 0.0
+    for _ in range(trackers):
+        more = power.copy()
+        for panels, usable_w in best.items():
+            if panels <= ceiling:
+                np.maximum(more[panels:], power[: ceiling + 1 - panels] + usable_w, out=more[panels:])
+        if np.array_equal(more, power):
+            break
+        power = more
+    return power
+
+
+def fewest_panels(power: np.ndarray, need_w: float, least: float) -> int | None:
+    """The fewest panels that can be wired to give ``need_w`` and are at least ``least``; ``power`` as
+    :func:`most_power` gives it. None where no number does."""
+    enough = at_least(power, need_w) & np.isfinite(power)
+    enough[: int(max(1.0, whole_up(least)))] = False
+    counts = np.flatnonzero(enough)
+    return int(counts[0]) if len(counts) else None

@@ -46,8 +46,8 @@ def cents(total: Decimal) -> int:
 
 @dataclass
 class Instance:
-    """One instance. ``catalog``, ``job``, ``picked`` and ``again`` are the product's; ``parts`` and ``tables``, those of
-    the job file, the brute force's, and so is ``optimum``, the least total in cents.
+    """One instance. ``catalog``, ``job``, ``picked`` and ``again`` are the product's; ``parts`` and ``tables`` (of the
+    job file) are the brute force's, and so is ``optimum``, the least total in cents.
     """
 
     seed: int
@@ -144,7 +144,7 @@ class Instance:
         return with_prices(self.parts, lambda name, _, now: change(now) if name == part else now)
 
     def least_with_extra(self, extra: str, parts: Parts) -> float:
-        """The least total of the bundles that need an extra. `must` counts extras; only its guard does not name them."""
+        """The least total of the bundles that need an extra: `must` counts extras, only its guard knows none."""
         with mock.patch.object(force, "check_names"):
             return self.least(parts=parts, must={extra: None})
 

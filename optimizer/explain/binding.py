@@ -19,6 +19,7 @@ LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
 # loosened by keys of the job
 WISHES = frozenset({"autonomy", "recovery", "daily-energy", "space", "allowed", "listed", "budget"})
 NEAR, FAR = 0.1, 0.5  # shares of what is allowed within which a bundle misses "by little": only what is shown first
+WHOLE_UNITS = ("strings", "batteries", "pieces")
 LINES = 5  # near misses that a pick shows at the most
 ENOUGH = 2  # near misses after which a pick looks no further away
 
@@ -76,16 +77,19 @@ def proven_floor(again: Again, case: Case, cents: int) -> Outcome:
 # near misses ------------------------------------------------------------------------------------------------------
 
 
-def nearly(again: Again, picked: Bundle, work: float = inf) -> tuple[tuple[Near, ...], bool]:
+def nearly(
+    again: Again, picked: Bundle, work: float = inf, case: Case | None = None
+) -> tuple[tuple[Near, ...], bool]:
     """Cheaper bundles that one limit alone refuses, and by little: those that miss by the least first.
 
     Looked for within a tenth of what each limit allows; where that brings too few, within a half; then without the
-    limit. Of each limit the cheapest such bundle; the limits that stand nearest the pick first, until ``work`` choices
-    were opened. Also says whether all limits were gone through.
+    limit. Of each limit the cheapest such bundle, and as long as there is one, the cheapest of those that miss by half
+    as much; the limits that stand nearest the pick first, until ``work`` choices were opened. Also says whether all
+    limits were gone through. ``case`` narrows what is looked at; nothing in it is cheaper than the pick either.
     """
-    case, below = again.base, cents_of(picked) - 1
+    case, below = case or again.base, cents_of(picked) - 1
     floor = proven_floor(again, case, below + 1)
-    allowed = {reading.limit: reading for reading in again.readings(case, picked)}
+    allowed = {reading.limit: reading for reading in again.readings(again.base, picked)}
     applies = [limit for limit in applicable(case) if limit != "budget"]
     order = [limit for limit in allowed if limit in applies]
     order += [limit for limit in applies if limit not in allowed]
@@ -106,11 +110,22 @@ def nearly(again: Again, picked: Bundle, work: float = inf) -> tuple[tuple[Near,
             if bundle is None:
                 barren[limit] = outcome
             else:
-                reading = next(r for r in misses(case, bundle) if r.limit == limit)
-                found[limit] = Near(bundle, reading)
+                found[limit] = _halved(again, case, limit, bundle, below, floor)
         if len(found) >= ENOUGH:
             break
     return _nearest(found), True
+
+
+def _halved(again: Again, case: Case, limit: str, bundle: Bundle, below: int, floor: Outcome) -> Near:
+    """A bundle that misses a limit by little: by half as much as the one before, as long as there is such a one."""
+    while True:
+        reading = next(r for r in misses(case, bundle) if r.limit == limit)
+        if reading.settled or limit not in LOOSENED or reading.unit in WHOLE_UNITS:
+            return Near(bundle, reading)
+        nearer = again.first(case.loosened(limit, miss(reading) / 2), below, floor).bundle
+        if nearer is None:
+            return Near(bundle, reading)
+        bundle = nearer
 
 
 def _nearest(found: Mapping[str, Near]) -> tuple[Near, ...]:
@@ -125,7 +140,7 @@ def _eased(case: Case, limit: str, share: float, reading: Reading | None) -> Cas
     if limit not in LOOSENED or reading is None or reading.settled:
         return None
     amount = share * abs(reading.allowed)
-    whole = reading.unit in ("strings", "batteries", "pieces")
+    whole = reading.unit in WHOLE_UNITS
     return case.loosened(limit, max(1.0, amount // 1) if whole else amount) if amount else None
 
 

@@ -52,7 +52,7 @@ class Input:
     """One input: ``standing`` is "estimated", "taken" (as given by default) or "asked" (for by the person).
 
     ``easier`` and ``harder``: the first values at which the total falls and rises; None: it does not down or up to
-    the end of the range, ``easiest`` and ``hardest``.
+    the end of the range, ``easiest`` and ``hardest``. From its value on, away from ``now``, each stays turned.
     """
 
     key: str
@@ -62,6 +62,7 @@ class Input:
     hardest: str
     easier: Turn | None
     harder: Turn | None
+    upward: bool  # whether more is easier
 
 
 def uncertain(case: Case, picked: Bundle) -> Iterator[tuple[str, str]]:
@@ -118,7 +119,7 @@ def look_at(again: Again, picked: Bundle, key: str, standing: str) -> Input:
     """Where the pick changes as one input does, within its range."""
     case = again.base
     again.step(f"what {key.removeprefix('load.')} is worth")
-    easier, harder, now = ranges(case, key)
+    easier, harder, now, upward = ranges(case, key)
     total = cents_of(picked)
     gain = loss = None
     lever = key_lever(case, "", key, "input", easier, now)
@@ -127,7 +128,7 @@ def look_at(again: Again, picked: Bundle, key: str, standing: str) -> Input:
     lever_up = key_lever(case, "", key, "input", harder, now)
     if harder:
         loss = first_loss(again, lever_up, picked)
-    return Input(key, standing, lever.text(0), lever.text(len(easier)), lever_up.text(len(harder)), gain, loss)
+    return Input(key, standing, lever.text(0), lever.text(len(easier)), lever_up.text(len(harder)), gain, loss, upward)
 
 
 def first_loss(again: Again, lever: Lever, picked: Bundle) -> Turn | None:
@@ -159,8 +160,17 @@ def _holds_to(lever: Lever, bundle: Bundle, held: int) -> int:
 # ranges -----------------------------------------------------------------------------------------------------------
 
 
-def ranges(case: Case, key: str) -> tuple[list[Any], list[Any], Any]:
-    """Values to type on the easier side and on the harder side, nearest first, and the value now."""
+class Scaled(list[Any]):
+    """Twelve figures that move together: the list to type, spoken of by its ``factor``."""
+
+    def __init__(self, values: list[Any], factor: float) -> None:
+        super().__init__(values)
+        self.factor = factor
+
+
+def ranges(case: Case, key: str) -> tuple[list[Any], list[Any], Any, bool]:
+    """Values to type on the easier side and on the harder side, nearest first; the value now; whether more is easier.
+    """
     job = case.job
     _, name, load = split_key(job, key)
     sign = EASIER.get(name, -1)
@@ -168,7 +178,7 @@ def ranges(case: Case, key: str) -> tuple[list[Any], list[Any], Any]:
         sign = +1  # what runs by W takes less VA at a better factor; by A it gives more W
     down, up, now = _values(job, key)
     down, up = ([v for v in side if _allowed(job, key, v)] for side in (down, up))
-    return (up, down, now) if sign > 0 else (down, up, now)
+    return (up, down, now, True) if sign > 0 else (down, up, now, False)
 
 
 def _allowed(job: Job, key: str, value: Any) -> bool:
@@ -202,7 +212,7 @@ def _values(job: Job, key: str) -> tuple[list[Any], list[Any], Any]:
     if spec.holds == "number" and table in ("load", "site", "reserve") and name != "sun_hours":
         low, high = now * (1 - SPAN), min(1.0, now * (1 + SPAN))
         return falling(now, low, SHARE_STEP), rising(now, high, SHARE_STEP), now
-    step = two_digits(now)
+    step = last_digit(now)
     return falling(now, now * (1 - SPAN), step), rising(now, now * (1 + SPAN), step), now
 
 
@@ -231,7 +241,7 @@ def _months(job: Job, key: str, spec: Key) -> tuple[list[Any], list[Any], Any]:
 
     def typed(factor: float) -> list[Any]:
         scaled = [float(f"{value * factor:.4g}") for value in now]
-        return [f"{value:g} {unit}" for value in scaled] if unit else scaled
+        return Scaled([f"{value:g} {unit}" for value in scaled] if unit else scaled, factor)
 
     down = [typed(f) for f in falling(1.0, 1 - SPAN, FACTOR_STEP)]
     up = [typed(f) for f in rising(1.0, 1 + SPAN, FACTOR_STEP)]
@@ -257,7 +267,7 @@ def _quantities(job: Job, key: str, spec: Key) -> tuple[list[Any], list[Any], An
     elif name == "start_time":
         low, high, step = 0.0, max(SECONDS, 2 * now), DAY_STEP
     else:
-        low, high, step = now * (1 - SPAN), now * (1 + SPAN), two_digits(now)
+        low, high, step = now * (1 - SPAN), now * (1 + SPAN), last_digit(now)
     text = [[f"{v:g} {unit}" for v in side] for side in (falling(now, low, step), rising(now, high, step))]
     return text[0], text[1], f"{now:g} {unit}"
 
@@ -270,18 +280,19 @@ def _starts(job: Job, key: str) -> tuple[list[Any], list[Any], Any]:
     """The start of a load, stated or not, from its running up to half as much again, or to six times the running."""
     name = key.removeprefix("load.").removesuffix(".starting")
     load = next(load for load in loads.demand(job).loads if load.name == name)
-    unit = "VA" if load.start_source != "stated" else written_unit(job, key)
+    by_amps = next(each for each in job.loads if each.name == name).running.unit in ("A", "mA")
+    unit = written_unit(job, key) if load.start_source == "stated" else "A" if by_amps else "VA"
     scale = load.voltage_v if unit in ("A", "mA") else 1.0
     now = round(to_unit(load.start_va / scale, unit), 6)
     running = to_unit(load.running_va / scale, unit)
     high = now * (1 + SPAN) if load.start_source != "not stated" else LOCKED_ROTOR_MULTIPLE * running
-    step = two_digits(now)
+    step = last_digit(now)
     sides = (falling(now, running, step), rising(now, high, step))
     down, up = ([f"{v:g} {unit}" for v in side if v > 0] for side in sides)
     return down, up, f"{now:g} {unit}"
 
 
-def two_digits(value: float) -> float:
-    """The step that changes a figure's second digit: what is typed of a reading."""
-    return float(10.0 ** (floor(log10(abs(value))) - 1)) if value else 1.0
+def last_digit(value: float) -> float:
+    """The step that changes a figure's third digit: as fine as a reading is taken."""
+    return float(10.0 ** (floor(log10(abs(value))) - 2)) if value else 1.0
 

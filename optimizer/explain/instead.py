@@ -8,24 +8,29 @@ from math import inf
 from optimizer.auditor import Reading
 from optimizer.bundle import Bundle
 from optimizer.explain.again import Again, cents_of, misses
-from optimizer.explain.binding import applicable, core
+from optimizer.explain.binding import Near, applicable, core, nearly
 from optimizer.explain.prices import Entering, entering
+from optimizer.limits import LIMITS
 from optimizer.verdict import Verdict
+
+MOST_CONFLICTS = 3  # sets of limits that are looked for
 
 
 @dataclass(frozen=True)
 class Broken:
-    """One limit that a part cannot meet: ``reading`` is that of the cheapest bundle with it that misses nothing else;
-    None where every bundle with it misses more."""
+    """One limit that a part cannot meet: ``reading`` is that of ``bundle``, the cheapest with it that misses none but
+    those it cannot meet; None where that bundle happens to meet this one."""
 
     limit: str
     reading: Reading | None
+    bundle: Bundle | None
 
 
 @dataclass(frozen=True)
 class PartInstead:
     """A part that is not in the pick. ``bundle``: the cheapest that meets every limit with it, and ``enters`` the price
-    at which it would be chosen; or ``broken``: limits that it cannot meet together."""
+    at which it would be chosen; or ``broken``: limits that it cannot meet together. ``near``: bundles with it that are
+    cheaper than the pick, each refused by one limit."""
 
     part: str
     kind: str
@@ -33,6 +38,7 @@ class PartInstead:
     bundle: Bundle | None = None
     enters: Entering | None = None
     broken: tuple[Broken, ...] = ()
+    near: tuple[Near, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -50,17 +56,20 @@ def of_part(again: Again, picked: Bundle, kind: str, part: str) -> PartInstead:
     again.step(f"the cheapest bundle with {part}")
     best = again.first(case).bundle
     if best is not None:
-        return PartInstead(part, kind, False, best, entering(again, picked, kind, best))
+        again.step(f"what refuses cheaper bundles with {part}")
+        near, _ = nearly(again, picked, case=case)
+        return PartInstead(part, kind, False, best, entering(again, picked, kind, best), near=near)
     again.step(f"which limits {part} cannot meet")
-    found = core(again, case, inf, frozenset(), frozenset(applicable(case)))
-    broken = []
-    for limit in found.limits:
-        bundle = again.cheapest(case.left_out(limit)).bundle
-        reading = None
-        if bundle is not None:
-            reading = next((r for r in misses(case, bundle) if r.limit == limit), None)
-        broken.append(Broken(limit, reading))
-    return PartInstead(part, kind, False, broken=tuple(broken))
+    among, barring = frozenset(applicable(case)), set[str]()
+    for _ in range(MOST_CONFLICTS):
+        found = core(again, case.left_out(*barring), inf, frozenset(), among - barring)
+        barring |= set(found.limits)
+        if not found.limits or again.any(case.left_out(*barring)).bundle is not None:
+            break
+    nearest = again.first(case.left_out(*barring)).bundle
+    failing = {reading.limit: reading for reading in misses(case, nearest)} if nearest is not None else {}
+    broken = tuple(Broken(limit, failing.get(limit), nearest) for limit in LIMITS if limit in barring)
+    return PartInstead(part, kind, False, broken=broken)
 
 
 def dearer(picked: Bundle, other: Bundle) -> int:

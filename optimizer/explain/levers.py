@@ -6,6 +6,7 @@ halving, and by solving at the step that a found bundle needs and at the one bef
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, floor, inf
@@ -135,6 +136,12 @@ def key_lever(
 
     def text(step: int) -> str:
         value = start if step == 0 else values[step - 1]
+        if (factor := getattr(value, "factor", None)) is not None:
+            return f"x {factor:g}"
+        if value is None:
+            return "taken out"
+        if isinstance(value, list) and all(isinstance(each, str) for each in value):
+            return f"[{', '.join(json.dumps(each, ensure_ascii=False) for each in value)}]"  # as TOML has it too
         return value if isinstance(value, str) else as_written(value)
 
     def figure(step: int) -> float | None:

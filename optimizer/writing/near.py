@@ -2,30 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from optimizer.limits import LIMITS
 from optimizer.writing.figures import plain_money
 from optimizer.writing.phrases import (
-    COUNTED,
     PLURALS,
-    amount,
     counts,
+    figures_table,
     key_words,
-    measure,
     missed,
     needs_words,
     parts_changed,
+    sides,
     typed,
 )  # fmt: skip
 from optimizer.writing.tables import paragraph, table
 
 if TYPE_CHECKING:
     from optimizer.answer import Answer
+    from optimizer.explain.binding import Near
     from optimizer.explain.conflict import Clash, Conflict, Stands, Way
     from optimizer.explain.rejections import Rejection
 
+HEADING = "WHY NOT CHEAPER"
 SHORT_LINES = 8  # of WHY NOT CHEAPER, its heading included
 RISKS = {
     "reserve.running": "a hot day or a low voltage may trip the converter",
@@ -46,17 +47,22 @@ def why_not_cheaper(answer: Answer) -> str:
         return paragraph("no cheaper bundle is refused by one limit alone", label="WHY NOT CHEAPER")
     if not answer.why.near:
         return paragraph("nothing found near by; borewatt why looks at every limit", label="WHY NOT CHEAPER")
+    shown = list(answer.why.near)
+    while len(shown) > 1 and near_table(answer, shown, HEADING).count("\n") >= SHORT_LINES:
+        shown.pop()
+    return near_table(answer, shown, HEADING)
+
+
+def near_table(answer: Answer, near: Sequence[Near], heading: str) -> str:
+    """Cheaper bundles, what each would save, and the limit that refuses it."""
+    picked = answer.options[0]
     rows = [
-        [parts_changed(option.bundle, near.bundle), plain_money(option.cents - near.cents), near.reading.limit,
-         missed(answer.job, near.reading)]
-        for near in answer.why.near
+        [parts_changed(picked.bundle, each.bundle), plain_money(picked.cents - each.cents), each.reading.limit,
+         missed(answer.job, each.reading)]
+        for each in near
     ]  # fmt: skip
-    while rows:
-        text = table([["WHY NOT CHEAPER", "saves", "refused by", "which it misses by"], *rows], align="lrll", indent=0)
-        if text.count("\n") < SHORT_LINES:
-            return text
-        rows.pop()
-    return ""
+    heads = [heading, "saves", "refused by", "which it misses by"]
+    return figures_table(rows, heads, "lrll", indent=0 if heading else 1)
 
 
 # nothing meets the job -------------------------------------------------------------------------------------------
@@ -79,13 +85,16 @@ def conflict_text(answer: Answer, found: Conflict) -> Iterable[str]:
     elif "ways out" not in found.unfinished:
         yield "WAYS OUT"
         yield paragraph("No wish, measure or reserve of this job lets a bundle through, alone or together: it takes "
-                        "other parts, or less load.")  # fmt: skip
+                        "other parts, or another job.")  # fmt: skip
     for name in found.unfinished:
         yield paragraph(f"the time limit came first; not all is known of: {name}", label="UNFINISHED")
 
 
 def _clash(answer: Answer, clash: Clash, place: int) -> Iterable[str]:
     count = len(clash.stands)
+    if not count and clash.missing == "converter":
+        yield paragraph(f"No converter of this catalogue makes {answer.job.supply.kind} V.", indent=0)
+        return
     if not count:
         yield "No bundle can be formed at all, whatever the limits"
         yield paragraph("The catalogue has no converter, panel, battery and rack that fit each other and have a price.")
@@ -97,7 +106,7 @@ def _clash(answer: Answer, clash: Clash, place: int) -> Iterable[str]:
         if place or not all(each.alone for each in clash.stands):
             head = f"Together these {count} limits leave nothing, none of them needlessly"
     yield f"And apart from those: {head[0].lower()}{head[1:]}" if place else head
-    yield table([[each.limit, LIMITS[each.limit].meaning, _stands(answer, each)] for each in clash.stands])
+    yield figures_table([[each.limit, LIMITS[each.limit].meaning, _stands(answer, each)] for each in clash.stands])
     if clash.missing:
         yield paragraph(needs_words(answer, clash) + ".")
 
@@ -108,15 +117,8 @@ def _stands(answer: Answer, stands: Stands) -> str:
         return ""
     if reading.settled:
         return missed(answer.job, reading)
-    asked, has = reading.value, reading.allowed
-    if reading.sense == "at least":
-        asked, has = has, asked
-    texts = [
-        amount(value, reading.unit) if reading.unit in COUNTED else measure(answer.job, reading, value)
-        for value in (asked, has)
-    ]
     where = f" ({reading.where})" if reading.where not in ("", "m2", "panels") else ""
-    return f"asks {texts[0]}, nearest has {texts[1]}{where}"
+    return sides(answer.job, reading).replace(", has", ", nearest has") + where
 
 
 def _way(way: Way) -> list[str]:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
+from math import ceil
 from typing import TYPE_CHECKING
 
+from optimizer.auditor import BELOW
 from optimizer.limits import LIMITS
 from optimizer.units import to_unit
 from optimizer.writing import sentences
-from optimizer.writing.figures import figure, number
+from optimizer.writing.figures import DIGITS, figure, number
+from optimizer.writing.tables import table
 
 if TYPE_CHECKING:
     from optimizer.answer import Answer
@@ -18,6 +23,8 @@ if TYPE_CHECKING:
 
 COUNTED = ("units", "trackers", "strings", "batteries", "panels", "pieces")
 PLURALS = {"converter": "converters", "panel": "panels", "battery": "batteries", "rack": "racks"}
+NO_BREAK = "\N{NO-BREAK SPACE}"
+_BEFORE_UNIT = re.compile(rf"(?<=[0-9]) (?=(?:%|(?:{'|'.join(DIGITS)})\b))")
 LONGEST_VALUE = 60  # characters of a value that is shown
 KINDS = ("converter", "panel", "battery", "rack")
 # limits whose value is asked of a part that gives too little; of the others a bundle has too much
@@ -59,12 +66,11 @@ def parts_changed(picked: Bundle, other: Bundle) -> str:
     here, there = counts(picked), counts(other)
     before, after = picked.models, other.models
     said = [
-        f"{there[kind]} {after[kind]}"
+        f"{there[kind]} {after[kind]}" + (f": {string_map(other)}" if kind == "panel" else "")
         for kind in KINDS
-        if (here[kind], before.get(kind)) != (there[kind], after.get(kind))
+        if kind in after and (here[kind], before.get(kind)) != (there[kind], after.get(kind))
+        or kind == "panel" and string_map(picked) != string_map(other)
     ]
-    if not said and string_map(picked) != string_map(other):
-        said = [f"strings {string_map(other)}"]
     return ", ".join(said) or "the same parts, bought otherwise"
 
 
@@ -77,13 +83,42 @@ def amount(value: float, unit: str) -> str:
 
 def missed(job: Job, reading: Reading) -> str:
     """By how much a reading misses, and where: "36 VA short, bore pump"."""
+    slots = reading.slots
     if reading.settled:
-        return str(reading.where or reading.slots.get("refused") or reading.slots.get("unlisted") or "not met")
+        said = {"allowed": "{refused} not allowed", "listed": "{unlisted} not listed",
+                "supply-match": "{hz} Hz asked, {stated} stated"}.get(reading.limit)  # fmt: skip
+        return said.format(**slots) if said else str(reading.where or "not met")
     gap = abs(reading.value - reading.allowed)
     short = reading.sense == "at least" or reading.limit in ASKED_OF_PARTS
     text = amount(gap, reading.unit) if reading.unit in COUNTED else _gap(job, reading, gap)
     where = "" if reading.where in ("", "m2", "panels") else f", {reading.where}"
-    return f"{text} {'short' if short else 'over'}{where}"
+    if reading.limit == "starting-surge" and slots["surge_s"] < slots["seconds"]:
+        lasts, asked = (figure(slots[name], "s") for name in ("surge_s", "seconds"))
+        where += f"; its surge lasts {lasts} of {asked}"
+    return f"{text} {'short' if short or reading.where == BELOW else 'over'}{where}"
+
+
+def sides(job: Job, reading: Reading) -> str:
+    """The two sides of a limit: "asks 12,300 VA, has 12,000 VA"."""
+    if reading.limit == "bank-temperature":
+        least, there = (sentences.temperature(job, "site.bank_coldest", v) for v in (reading.allowed, reading.value))
+        return f"the battery takes {least} and up, the bank gets {there}"
+    if reading.limit == "budget":
+        return f"costs {figure(reading.value, 'money')} at the least, the budget is {figure(reading.allowed, 'money')}"
+    asked, has = reading.value, reading.allowed
+    if reading.sense == "at least":
+        asked, has = has, asked
+    texts = [
+        amount(value, reading.unit) if reading.unit in COUNTED else measure(job, reading, value)
+        for value in (asked, has)
+    ]
+    return f"asks {texts[0]}, has {texts[1]}"
+
+
+def figures_table(rows: Sequence[Sequence[str]], headers: Sequence[str] = (), align: str = "", indent: int = 1) -> str:
+    """A table that breaks no line between a number and its unit."""
+    tied = [[_BEFORE_UNIT.sub(NO_BREAK, cell) for cell in row] for row in rows]
+    return table(tied, headers, align, indent=indent).replace(NO_BREAK, " ")
 
 
 def _gap(job: Job, reading: Reading, gap: float) -> str:
@@ -91,7 +126,8 @@ def _gap(job: Job, reading: Reading, gap: float) -> str:
     if reading.unit == "degC":
         unit = job.written.get("site.bank_coldest", job.written.get("site.coldest", "degC")).split()[-1]
         return f"{gap * (1.8 if unit == 'degF' else 1.0):.1f} {unit}"
-    said = measure(job, reading, gap)
+    digits = DIGITS.get(reading.unit, 0)
+    said = measure(job, reading, ceil(gap * 10**digits - 1e-6) / 10**digits)  # never less than is missing
     if any(digit in said.split()[0] for digit in "123456789"):
         return said
     return f"{gap:.2g} {reading.unit}"
@@ -114,9 +150,12 @@ def typed(text: str) -> str:
 def needs_words(answer: Answer, clash: Clash) -> str:
     """The part that the catalogue lacks, where limits alone rule out every one of a kind."""
     job = answer.job
-    said = [_need(answer, limit) for limit in clash.limits]
-    kind = {"converter": f"No converter that makes {job.supply.kind} V", "battery": "No battery, however many stand in "
-            "parallel,", "panel": "No panel forms a string that", "rack": "No rack"}[clash.missing]  # fmt: skip
+    said = [_need(answer, limit) for limit in clash.limits if limit not in ("bank-parallel", "bank-series")]
+    kind = {
+        "converter": f"No converter that makes {job.supply.kind} V",
+        "battery": "No battery, as many as may stand in parallel,",
+        "panel": "No panel forms a string that", "rack": "No rack",
+    }[clash.missing]  # fmt: skip
     return f"{kind} {' and '.join(dict.fromkeys(said))}"
 
 
@@ -124,6 +163,7 @@ def _need(answer: Answer, limit: str) -> str:
     """What a limit asks of a part, with this job's figures."""
     job, demand = answer.job, answer.demand
     running, starting = 1 + job.reserve.running, 1 + job.reserve.starting
+    bank_c = sentences.temperature(job, "site.bank_coldest", job.site.bank_coldest_c)
     worst = max(demand.cases, key=lambda case: case.va, default=None)
     start = "" if worst is None else f"{figure(worst.va * starting, 'VA')} for {figure(worst.seconds, 's')}"
     watts = "" if worst is None else f"{figure(worst.w * starting, 'W')} of start for {figure(worst.seconds, 's')}"
@@ -132,9 +172,19 @@ def _need(answer: Answer, limit: str) -> str:
         "running-power": f"carries {figure(demand.running_w * running, 'W')}",
         "running-apparent": f"carries {figure(demand.running_va * running, 'VA')}",
         "starting-surge": f"lasts a surge of {start}",
-        "leg-balance": "carries the heavier leg, running and starting",
+        "leg-balance": f"carries {_heavier_leg(answer)}",
         "discharge-current": f"gives {figure(demand.running_w * running, 'W')}",
         "starting-current": f"gives {watts}",
-        "bank-temperature": f"stands {sentences.temperature(job, 'site.bank_coldest', job.site.bank_coldest_c)}",
+        "bank-temperature": f"may be charged and discharged at {bank_c}",
         "autonomy": f"carries {job.need.autonomy_days:g} days without sun",
     }.get(limit, f"meets {limit}: {LIMITS[limit].meaning}")
+
+
+def _heavier_leg(answer: Answer) -> str:
+    """What the heavier leg asks at the least, with its reserves, whatever the placing."""
+    job, plans = answer.job, answer.demand.leg_plans
+    running = min((plan.running_va for plan in plans), default=0.0) * (1 + job.reserve.running)
+    starts = [max((va for _, va in plan.start_va), default=0.0) for plan in plans]
+    starting = min(starts, default=0.0) * (1 + job.reserve.starting)
+    said = f"{figure(running, 'VA')} running"
+    return f"{said} and {figure(starting, 'VA')} at a start on a leg" if starting > 0 else f"{said} on a leg"

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import fields
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.defaults import default
@@ -84,7 +85,10 @@ def plain(value: float) -> str:
 
 def catalogue_name(catalog: Catalog) -> str:
     """The catalogue as the person named it, or that it is the shipped one."""
-    return SHIPPED if catalog.generic else f"catalogue {catalog.folder}"
+    from catalog.reader import shipped_catalog
+
+    shipped = catalog.generic and Path(catalog.folder).resolve() == shipped_catalog().resolve()
+    return SHIPPED if shipped else f"catalogue {catalog.folder}"
 
 
 def price_dates(catalog: Catalog) -> tuple[str, ...]:
@@ -110,9 +114,11 @@ def proof_state(answer: Answer) -> list[str]:
     """How far the answer is proven, in sentences."""
     pick, currency = answer.pick, answer.catalog.currency
     proof = pick.proof
-    tried = f"{proof.combinations:,} combinations"
+    tried = f"{proof.combinations:,} combinations" if proof.combinations != 1 else "the only combination"
     bound = None if proof.next_bound is None else money(proof.next_bound, currency)
     if pick.status == "none":
+        if proof.combinations == 1:
+            return ["The only combination does not meet every limit."]
         return [f"No bundle among {tried} meets every limit." if proof.combinations else "Nothing is left to combine."]
     if not answer.options:
         least = f" Any bundle there is costs {bound} or more." if bound else ""
@@ -125,7 +131,8 @@ def proof_state(answer: Answer) -> list[str]:
             f"Any other set of parts costs {bound} or more." if bound
             else "No other set of parts meets every limit."
         )  # fmt: skip
-        return [f"Proven cheapest, to the cent: {total}.", f"{tried} are covered by the proof. {rest}"]
+        covered = f"{tried[0].upper()}{tried[1:]} {'is' if proof.combinations == 1 else 'are'} covered by the proof."
+        return [f"Proven cheapest, to the cent: {total}.", f"{covered} {rest}"]
     proven = sum(option.proven for option in answer.options)
     if not best.proven:
         return [

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from math import isnan
 from typing import TYPE_CHECKING
 
 from optimizer.answer import Answer, Option
+from optimizer.auditor import BELOW
 from optimizer.limits import LIMITS
 from optimizer.rules import loads, strings
 from optimizer.search import NONE, Pick, Proof
 from optimizer.writing import sentences
-from optimizer.writing.figures import DIGITS, figure, plain_money, working
-from optimizer.writing.phrases import COUNTED, measure, string_map
+from optimizer.writing.figures import figure, plain_money, working
+from optimizer.writing.phrases import COUNTED, figures_table, measure, string_map
 from optimizer.writing.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
@@ -35,7 +35,6 @@ CURED = {
     "parallel": "{number} in parallel would come to {value}",
     "bank": "{number} {strings} in parallel would do: {value}",
 }
-_BEFORE_UNIT = re.compile(rf"(?<=[0-9]) (?=(?:%|(?:{'|'.join(DIGITS)})\b))")
 NO_FACTOR = (
     "cannot be known: the panel states no voc_pct_per_c, and the code's table of cold factors ends at -40 degC"
 )
@@ -52,7 +51,7 @@ def verdict_page(job: Job, catalog: Catalog, verdicts: Sequence[Verdict], every_
     else:
         groups = [verdicts[start : start + ABREAST] for start in range(0, len(verdicts), ABREAST)]
         blocks += [_side_by_side(job, group, every_limit) for group in groups]
-        blocks += [_failures(job, verdict) for verdict in verdicts if verdict.failing]
+        blocks += [failures(job, verdict) for verdict in verdicts if verdict.failing]
     blocks.append(_notes(told, verdicts))
     blocks.append("\n".join(["CAUTION", *(bullet(text) for text in sentences.CAUTIONS)]))
     return "\n\n".join(blocks) + "\n"
@@ -107,7 +106,7 @@ def _alone(job: Job, catalog: Catalog, verdict: Verdict) -> str:
     for reading, where in _alike(verdict.audit.readings):
         rows.append(["ok" if reading.holds else "FAIL", reading.limit, _sentence(job, reading, where)])
         rows += [["", "", text] for text in _remarks(job, verdict, reading)]
-    return "\n".join([*lines, _whole_figures(rows)])
+    return "\n".join([*lines, figures_table(rows)])
 
 
 # several bundles -------------------------------------------------------------------------------------------------
@@ -149,18 +148,13 @@ def _cell(job: Job, verdict: Verdict, limit: str) -> str:
     return f"{state} {value} / {allowed}"
 
 
-def _failures(job: Job, verdict: Verdict) -> str:
+def failures(job: Job, verdict: Verdict) -> str:
+    """Every limit that a bundle fails, worked out, with what would mend it."""
     rows = []
     for reading, where in _alike(verdict.failing):
         rows.append([reading.limit, _sentence(job, reading, where)])
         rows += [["", text] for text in _remarks(job, verdict, reading)]
-    return f"{verdict.bundle.name}\n{_whole_figures(rows)}"
-
-
-def _whole_figures(rows: Sequence[Sequence[str]]) -> str:
-    """A table that breaks no line between a number and its unit."""
-    tied = [[_BEFORE_UNIT.sub("\u00a0", cell) for cell in row] for row in rows]
-    return table(tied).replace("\u00a0", " ")
+    return f"{verdict.bundle.name}\n{figures_table(rows)}"
 
 
 # one limit -------------------------------------------------------------------------------------------------------
@@ -194,6 +188,8 @@ def side(job: Job, reading: Reading, value: float) -> str:
 def _sentence(job: Job, reading: Reading, where: str) -> str:
     """Formula, numbers, result: ``13 x 37.3 V x 1.0918 = 529.4 V, over 500.0 V less 5 % = 475.0 V (tracker 1)``."""
     limit = LIMITS[reading.limit]
+    if where == BELOW:
+        return f"nominal {side(job, reading, reading.allowed)}, below {side(job, reading, reading.value)}"
     said, _, rest = working(limit, reading.slots).partition("; ")
     at = f" ({where})" if where else ""
     if reading.settled:

@@ -9,9 +9,20 @@ from optimizer.explain.instead import BundleInstead, PartInstead
 from optimizer.limits import LIMITS
 from optimizer.writing import sentences
 from optimizer.writing.figures import figure, money, plain_money, working
+from optimizer.writing.near import near_table
 from optimizer.writing.page import head, options_table
-from optimizer.writing.phrases import PLURALS, amount, key_words, missed, parts_changed, typed
+from optimizer.writing.phrases import (
+    PLURALS,
+    amount,
+    figures_table,
+    key_words,
+    missed,
+    parts_changed,
+    sides,
+    typed,
+)  # fmt: skip
 from optimizer.writing.tables import bullet, ends, paragraph, table
+from optimizer.writing.verdict import SAID, failures
 
 if TYPE_CHECKING:
     from optimizer.answer import Answer
@@ -21,7 +32,9 @@ if TYPE_CHECKING:
     from optimizer.explain.inputs import Input, Turn
     from optimizer.explain.levers import Moved
     from optimizer.explain.prices import General
+    from optimizer.job import Job
 
+REFUSING = frozenset({"space", "stock", "bank-window"})  # whose reading on the pick says little of what it refuses
 # what another part would have to offer where a limit that is never loosened costs money
 OFFERS = {
     "supply-match": "a converter for this frequency", "running-power": "a converter that carries {more} more",
@@ -34,7 +47,7 @@ OFFERS = {
     "hot-voltage": "a tracker that works {more} lower", "wake-voltage": "a tracker that wakes {more} lower",
     "tracker-current": "a tracker that survives {more} more", "tracker-strings": "a tracker with room for {more} more",
     "fuse-fits": "panels that stand a fuse {more} larger",
-    "bank-series": "batteries that may stand {more} more in series",
+    "bank-series": "batteries of which {more} more may stand in series",
     "bank-parallel": "batteries of which {more} more may stand in parallel",
     "bank-window": "a converter whose bank window is {more} wider",
     "discharge-current": "batteries that give {more} more while running",
@@ -77,12 +90,18 @@ def _nothing_under(answer: Answer) -> str:
     total = money(option.cents, answer.catalog.currency)
     count = len(core.limits)
     limits = "1 limit" if count == 1 else f"{count} limits"
-    how = "none needlessly" if core.proven else "fewer may do"
+    how = ("it alone is enough" if count == 1 else "none needlessly") if core.proven else "fewer may do"
     readings = {reading.limit: reading for reading in option.audit.tightest()}
     rows = []
+    refused = {cost.limit: cost for cost in answer.why.costs}
     for place, limit in enumerate(core.limits):
         reading = readings.get(limit)
-        said = LIMITS[limit].meaning if reading is None else _asks(reading)
+        if limit in refused and (reading is None or reading.settled or limit in REFUSING):
+            without = refused[limit]
+            bars = f"{parts_changed(option.bundle, without.dropped)}: {missed(answer.job, without.asked)}"
+            said = f"{LIMITS[limit].meaning}, which refuses {bars}"
+        else:
+            said = LIMITS[limit].meaning if reading is None else _asks(answer.job, reading)
         rows.append(["and" if place else "because", limit, said])
     head = ends(f"NOTHING UNDER {total} EXISTS", f"smallest proof: {limits}, {how}")
     if not rows:
@@ -90,7 +109,7 @@ def _nothing_under(answer: Answer) -> str:
     return head + "\n" + table(rows)
 
 
-def _asks(reading: Reading) -> str:
+def _asks(job: Job, reading: Reading) -> str:
     """What a limit asks of the pick, with its figures."""
     limit = LIMITS[reading.limit]
     said, _, rest = working(limit, reading.slots).partition("; ")
@@ -100,10 +119,14 @@ def _asks(reading: Reading) -> str:
     asked = reading.value if reading.sense == "at most" else reading.allowed
     if reading.limit == "autonomy":
         return f"{figure(asked, 'd')} without sun{where}"
-    if reading.limit in ("mounting-fit", "space", "stock"):
+    if reading.limit == "bank-temperature":
+        return sides(job, reading)
+    if reading.limit in SAID:
         return f"{said}{where}"
     unit = reading.unit
     tail = f"; {rest}" if rest else ""
+    if reading.sense == "at least" and reading.limit != "daily-energy":  # the working is of what there is
+        return f"{said} = {amount(reading.value, unit)}, {amount(asked, unit)} asked{tail}{where}"
     return f"{said} = {amount(asked, unit)}{tail}{where}"
 
 
@@ -115,12 +138,15 @@ def _costs(answer: Answer, picked: Bundle) -> str:
             change = _change(answer, cost, move)
             rows.append([first, change, _saved(answer, move.bundle), parts_changed(picked, move.bundle)])
             first = ""
-        rows.append([first, _dropped(answer, cost), _saved(answer, cost.dropped), parts_changed(picked, cost.dropped)])
+        last = [_dropped(answer, cost), _saved(answer, cost.dropped), parts_changed(picked, cost.dropped)]
+        if not cost.moves or last[1:] not in [row[2:] for row in rows]:  # not what a change above brings already
+            rows.append([first, *last])
     head = ["WHAT EACH COSTS", "first change that pays", "saves", "then"]
     notes = []
     if rows:
-        notes.append("A limit that guards against damage is never loosened: its line says what another part would have "
-                     "to offer at the price of the one that stands behind it.")  # fmt: skip
+        if any(cost.limit in OFFERS for cost in answer.why.costs):
+            notes.append("A limit that guards against damage is not to be loosened: its line says what another part, "
+                         "at the price of the one it replaces, would have to offer.")  # fmt: skip
         if "costs of limits" not in answer.why.unfinished:
             notes.append("Every other limit costs nothing: left out alone, it saves nothing.")
     else:
@@ -143,6 +169,8 @@ def _change(answer: Answer, cost: Cost, move: Moved) -> str:
 
 def _dropped(answer: Answer, cost: Cost) -> str:
     reading = cost.asked
+    if not cost.moves and cost.limit == "supply-match":
+        return OFFERS[cost.limit]
     if not cost.moves and cost.limit in OFFERS and not reading.settled:
         more = amount(abs(reading.value - reading.allowed), reading.unit)
         return OFFERS[cost.limit].format(more=more, value=amount(reading.value, reading.unit))
@@ -195,11 +223,18 @@ def _other_prices(answer: Answer, picked: Bundle) -> str:
 
 
 def _general(answer: Answer, picked: Bundle) -> str:
-    rows = []
+    rows, still = [], []
     for move in answer.why.general:
+        if move.fall is None and move.rise is None:
+            still.append(move.whose if move.whose not in PLURALS else f"all {PLURALS[move.whose]}")
+            continue
         lower, higher = (_general_end(move, place, picked) for place in (0, 1))
         rows.append([move.whose if move.whose not in PLURALS else f"all {PLURALS[move.whose]}", lower, higher])
-    return table(rows, ["all prices of", "fall by", "rise by"]) if rows else ""
+    lines = [table(rows, ["all prices of", "fall by", "rise by"])] if rows else []
+    if still:
+        those = ", ".join(still)
+        lines.append(paragraph(f"No general fall or rise up to 50 % of the prices of {those} changes the pick."))
+    return "\n".join(lines)
 
 
 def _general_end(move: General, place: int, picked: Bundle) -> str:
@@ -226,7 +261,8 @@ def _inputs(answer: Answer, picked: Bundle) -> str:
         return ""
     lines = ["WORTH MEASURING"]
     if rows:
-        lines = [table(rows, ["WORTH MEASURING", "now", "", "turns at", "money", "then"], "llllrl", indent=0)]
+        heads = ["WORTH MEASURING", "now", "", "turns at", "total", "then"]
+        lines = [figures_table(rows, heads, "llllrl", indent=0)]
     if still:
         lines.append(paragraph(f"Nothing changes over the range looked at: {'; '.join(still)}."))
     return "\n".join(lines)
@@ -236,11 +272,12 @@ def _turn(answer: Answer, picked: Bundle, each: Input, easier: bool) -> list[str
     turn: Turn | None = each.easier if easier else each.harder
     if turn is None:
         return None
+    at = f"{typed(turn.text)} or {'more' if each.upward == easier else 'less'}"
     if turn.bundle is None:
-        return [typed(turn.text), "", "nothing meets the job"]
+        return [at, "", "nothing meets the job"]
     difference = _cents(turn.bundle) - answer.options[0].cents
     said = f"{'saves' if difference < 0 else 'costs'} {plain_money(abs(difference))}"
-    return [typed(turn.text), said, parts_changed(picked, turn.bundle)]
+    return [at, said, parts_changed(picked, turn.bundle)]
 
 
 # tidier, and why not this ----------------------------------------------------------------------------------------
@@ -252,7 +289,7 @@ def _tidier(answer: Answer, picked: Bundle) -> str:
         wish = "strings of one length" if each.equal_strings else (
             "one seller" if each.sellers == 1 else f"{each.sellers} sellers")  # fmt: skip
         if each.bundle is None:
-            rows.append([wish, "5 % or more", ""])
+            rows.append([wish, "5 % or more, if at all", ""])
         else:
             more = _cents(each.bundle) - answer.options[0].cents
             rows.append([wish, plain_money(more), parts_changed(picked, each.bundle)])
@@ -283,6 +320,9 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
             yield paragraph(f"It would be chosen at {price} or less a piece; now it is {now}.")
         elif enters is not None:
             yield paragraph("It would be chosen at no price: what it needs beside it costs more by itself.")
+        if found.near:
+            yield paragraph("Cheaper bundles with it, each refused by one limit:")
+            yield near_table(answer, found.near, "")
         return
     if not found.broken:
         yield paragraph("It forms no bundle at all, whatever the limits: no price, or nothing that fits it.")
@@ -291,10 +331,15 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
     yield paragraph("It cannot meet these together:" if several else "It cannot meet this limit:")
     rows = []
     for broken in found.broken:
-        reading = broken.reading
-        said = "with it every bundle misses more than this" if reading is None else missed(answer.job, reading)
-        rows.append([broken.limit, LIMITS[broken.limit].meaning, said])
-    yield table(rows)
+        reading, bundle = broken.reading, broken.bundle
+        if reading is None or bundle is None:
+            rows.append([broken.limit, LIMITS[broken.limit].meaning, "whatever else it is with"])
+            continue
+        saves = option.cents - _cents(bundle)
+        money_ = f"would save {plain_money(saves)}" if saves > 0 else f"would cost {plain_money(-saves)} more"
+        rows.append([broken.limit, f"{sides(answer.job, reading)}: {missed(answer.job, reading)}",
+                     f"{parts_changed(option.bundle, bundle)}; {money_}"])  # fmt: skip
+    yield figures_table(rows, ["limit", "what the best bundle with it asks and has", "with"])
 
 
 def _bundle_instead(answer: Answer) -> Iterable[str]:
@@ -302,18 +347,18 @@ def _bundle_instead(answer: Answer) -> Iterable[str]:
     assert isinstance(found, BundleInstead)
     verdict, option = found.verdict, answer.options[0]
     yield f"WHY NOT {verdict.bundle.name}"
-    failing = {reading.limit: reading for reading in verdict.failing}
-    if failing:
+    if verdict.failing:
         yield paragraph("It fails:")
-        yield table([[limit, LIMITS[limit].meaning, missed(answer.job, r)] for limit, r in failing.items()])
+        yield failures(answer.job, verdict)
     if verdict.cents is None:
         yield paragraph("What it costs is not known.")
         return
     more = verdict.cents - option.cents
     if more > 0:
         changed = parts_changed(option.bundle, verdict.bundle)
-        yield paragraph(f"It costs {plain_money(verdict.cents)}, {plain_money(more)} more than the pick: {changed}. "
-                        f"It would be chosen below {plain_money(option.cents)}.")  # fmt: skip
+        chosen = "" if verdict.failing else f" It would be chosen below {plain_money(option.cents)}."
+        total = plain_money(verdict.cents)
+        yield paragraph(f"It costs {total}, {plain_money(more)} more than the pick: {changed}.{chosen}")
     elif more < 0:
         yield paragraph(f"It costs {plain_money(verdict.cents)}, {plain_money(-more)} less than the pick.")
     else:
