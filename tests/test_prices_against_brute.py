@@ -10,6 +10,7 @@ import random
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
+from functools import partial
 from math import inf
 from pathlib import Path
 from typing import Any
@@ -122,10 +123,20 @@ def movable(one: Instance) -> Iterator[tuple[str, np.ndarray, Callable[[str, str
     assert one.picked.order is not None
     offers = one.catalog.offers
     for name, _ in one.picked.order.freight:
-        yield name, np.flatnonzero(offers.seller == name), lambda part, seller, name=name: seller == name
+        yield name, np.flatnonzero(offers.seller == name), partial(is_sold_by, name)
     for kind, table in tables_of(one.parts).items():
-        mine = {row.part for row in table}
-        yield kind, np.flatnonzero(np.isin(offers.part, list(mine))), lambda part, seller, mine=mine: part in mine
+        mine = frozenset(row.part for row in table)
+        yield kind, np.flatnonzero(np.isin(offers.part, list(mine))), partial(is_one_of, mine)
+
+
+def is_sold_by(name: str, part: str, seller: str) -> bool:
+    """Whether an offer is one of a seller's."""
+    return seller == name
+
+
+def is_one_of(parts: frozenset[str], part: str, seller: str) -> bool:
+    """Whether an offer is of one of these parts."""
+    return part in parts
 
 
 def wrong_percent(

@@ -21,8 +21,8 @@ from tests.brute.limits import DROPPABLE, SLACK_UNITS
 from tests.why_helpers import Instance, groups, instances, name_of
 
 GROUPS = pytest.mark.parametrize("seeds", groups(335), ids=name_of)  # 208 of them have a bundle
-PROOFS = range(150)  # with most limits left out the brute force takes long
-NEAR = range(100)
+PROOFS = range(100)  # with most limits left out the brute force takes long
+NEAR = range(75)
 SMALL = 3  # limits of a proof of which every subset is tried
 # limits that the brute force could leave out and the explanation never does, and the other way round
 KEPT, LEFT = {"tracker-count"}, {"bank-parallel"}

@@ -25,6 +25,7 @@ from .rules import (
     panels_to_charge,
     rack_holds,
     rack_units,
+    refills,
     rows_of_string,
     series_count,
     unit_counts,
@@ -341,6 +342,12 @@ def add_arrays(
         best: Best | None = None
         for shape, wired in by_units[u]:
             if not limits.keeps("daily-energy", needed_w, wired.usable_w):
+                continue
+            if (
+                limits.on("recovery")
+                and job.recover_days < INFINITE
+                and not refills(job, demand(job), converter, u, battery, k, wired.usable_w)
+            ):
                 continue
             if limits.on("charge-floor") and not panels_to_charge(
                 job, converter, battery, panel, k, shape.panels, slack_a=limits.more("charge-floor")

@@ -138,6 +138,7 @@ class Job:
     exclude: list[str] = field(default_factory=list)
     listed_only: bool = False
     on_hand: dict[str, int] = field(default_factory=dict)
+    recover_days: float = INFINITE
 
 
 def monthly(value: Any, kind: str, base: Fraction = Fraction(1)) -> Months | None:
@@ -224,4 +225,5 @@ def job_of(job: dict[str, Any]) -> Job:
         exclude=allow.get("exclude", []),
         listed_only=allow.get("listed_only", False),
         on_hand=job.get("on_hand", {}),
+        recover_days=need.get("recover_days", INFINITE),
     )

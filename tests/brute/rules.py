@@ -231,6 +231,26 @@ def usable_power_needed(job: Job, asked: Demand, converter: Converter, u: int, b
     return needed
 
 
+def refills(
+    job: Job, asked: Demand, converter: Converter, u: int, battery: Battery, k: int, usable_w: float
+) -> bool:
+    """recovery: in every month what the array makes beyond the day's demand fills the emptied bank in time."""
+    s = series_count(converter, battery)
+    assert s is not None
+    warmth = 1 - battery.capacity_pct_per_c / 100 * max(0.0, 25 - job.bank_coldest_c)
+    depth = min(battery.usable_pct, battery.aged_pct) / 100
+    emptied_wh = k * s * battery.nominal_v * battery.capacity_ah * depth * warmth
+    for month in MONTHS:
+        by_day = sum(load.energy_wh[month] * load.daytime[month] for load in asked.loads)
+        in_all = by_day / converter.efficiency + converter.idle_w * u * IDLE_SUN_H
+        in_all += through_bank_wh(asked, converter, u, battery, month)
+        spare_wh = usable_w * job.sun_hours[month] - in_all
+        if not at_most(emptied_wh / battery.round_trip + job.recover_days * in_all,
+                       job.recover_days * (spare_wh + in_all)):  # fmt: skip
+            return False
+    return True
+
+
 def series_count(converter: Converter, battery: Battery) -> int | None:
     """bank-voltage: batteries in series, None where the classes do not divide."""
     whole = round(converter.bank_class_v / battery.class_v)
