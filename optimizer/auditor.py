@@ -133,12 +133,19 @@ class RefusedError(Exception):
         super().__init__(f"{what} fails {', '.join(limits)}")
 
 
-def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None) -> Audit:
+def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bool = False) -> Audit:
     """Recompute every limit of ``bundle`` for ``job``. ``catalog`` is needed to judge prices and stock.
 
-    A limit that depends on months or on starts gives its tightest one; one that depends on trackers a reading each.
+    A limit that depends on months or on starts gives its tightest one, or all of them where ``every`` is asked for; one
+    that depends on trackers a reading each.
     """
-    return _Auditor(job, bundle, catalog).run()
+    return _Auditor(job, bundle, catalog, every).run()
+
+
+def leg_placings(job: Job, bundle: Bundle) -> list[list[Reading]]:
+    """The readings of leg-balance for every placing of the 120 V units that no other beats; empty without legs."""
+    auditor = _Auditor(job, bundle, None)
+    return [auditor.leg_cases(plan.on_leg_1) for plan in auditor.demand.leg_plans]
 
 
 def _yes(limit: str, held: bool, where: str = "", **slots: Any) -> Reading:
@@ -148,7 +155,8 @@ def _yes(limit: str, held: bool, where: str = "", **slots: Any) -> Reading:
 
 
 class _Auditor:
-    def __init__(self, job: Job, bundle: Bundle, catalog: Catalog | None) -> None:
+    def __init__(self, job: Job, bundle: Bundle, catalog: Catalog | None, every: bool = False) -> None:
+        self.every = every
         self.job, self.bundle, self.catalog = job, bundle, catalog
         self.demand = loads.demand(job)
         self.c, self.p, self.b = bundle.converter, bundle.panel, bundle.battery
@@ -232,6 +240,13 @@ class _Auditor:
             return self.job.space.max_panels is not None or self.job.space.max_area_m2 is not None
         return name != "listed" or self.job.allow.listed_only
 
+    def tightest(self, readings: list[Reading]) -> Iterator[Reading]:
+        """The reading nearest its edge, a failing one first, the first of equals; all where every one is asked for."""
+        if self.every:
+            yield from readings
+        elif readings:
+            yield min(readings, key=lambda reading: (reading.holds, reading.room))
+
     # converter ----------------------------------------------------------------------------------------------
 
     def converter(self) -> Iterator[Reading]:
@@ -261,7 +276,7 @@ class _Auditor:
                 Reading("starting-surge", case.va * more, has_va, case.va, has_va, case.load,
                         {"start_va": case.va, "reserve": more, "seconds": case.seconds, "surge_s": c["surge_s"]})
             )  # fmt: skip
-        yield from _tightest(cases)
+        yield from self.tightest(cases)
         yield from self.leg_readings()
         taken, most = self.bundle.panels * float(self.p["pmax_w"]), u * float(c["array_max_w"])
         yield Reading("array-total", taken, most, taken, most, "",
@@ -290,7 +305,7 @@ class _Auditor:
 
     def leg_readings(self) -> list[Reading]:
         """leg-balance, where the supply has legs."""
-        return list(_tightest(self.leg_cases(self.placing()))) if self.demand.leg_plans else []
+        return list(self.tightest(self.leg_cases(self.placing()))) if self.demand.leg_plans else []
 
     def legs(self) -> dict[str, tuple[int, int]]:
         """Units of each 120 V load on leg 1 and leg 2."""
@@ -405,8 +420,8 @@ class _Auditor:
                             {"bank_v": self.bank_v, "current_a": amps, "series": s, "r_mohm": b["r_mohm"],
                              "parallel": k})
                 )  # fmt: skip
-        yield from _tightest(peaks)
-        yield from _tightest(sags)
+        yield from self.tightest(peaks)
+        yield from self.tightest(sags)
         charge_a = u * float(c["charge_a"])
         if not c["charge_settable"]:
             has = self.shared * float(b["charge_a"])
@@ -423,30 +438,30 @@ class _Auditor:
         c, b, job, k = self.c, self.b, self.job, self.bundle.bank_parallel
         into = {"round_trip": self.round_trip}
 
-        def monthly(limit: str, value: np.ndarray, allowed: np.ndarray, **slots: Any) -> Reading:
+        def monthly(limit: str, value: np.ndarray, allowed: np.ndarray, **slots: Any) -> Iterator[Reading]:
             readings = []
             for month, name in enumerate(MONTHS):
                 mine = {key: figures[month] if np.ndim(figures) else figures for key, figures in slots.items()}
                 v, a = float(value[month]), float(allowed[month])
                 readings.append(Reading(limit, v, a, v, a, name, mine))
-            return next(_tightest(readings))
+            return self.tightest(readings)
 
         charger_wh = self.units * float(c["charge_a"]) * self.bank_v * self.sun
-        yield monthly("charger", self.stored, charger_wh, night_wh=self.night, **into)
+        yield from monthly("charger", self.stored, charger_wh, night_wh=self.night, **into)
         rate_wh = self.shared * float(b["charge_a"]) * self.bank_v * self.sun
-        yield monthly("charge-rate", self.stored, rate_wh, night_wh=self.night, **into)
+        yield from monthly("charge-rate", self.stored, rate_wh, night_wh=self.night, **into)
         depth = min(float(b["daily_pct"]), float(b["usable_pct"]))
         nightly = np.full(12, k * self._string_energy(depth))
-        yield monthly("night-energy", self.night, nightly, night_wh=self.night)
+        yield from monthly("night-energy", self.night, nightly, night_wh=self.night)
         ratio = job.need.array_to_load
         if ratio is None:
             ratio = float(energy.default_array_to_load(b["chemistry"]))
         asked = self.day + self.stored
         usable = np.full(12, self.usable_w())
-        yield monthly("daily-energy", usable, ratio * asked / self.sun,
+        yield from monthly("daily-energy", usable, ratio * asked / self.sun,
                       array_to_load=ratio, day_wh=asked, sun_hours=self.sun)  # fmt: skip
         if job.need.recover_days is not None:
-            yield monthly("recovery", self.refill_days(), np.full(12, job.need.recover_days),
+            yield from monthly("recovery", self.refill_days(), np.full(12, job.need.recover_days),
                           bank_wh=k * self.usable_wh, usable_w=float(usable[0]), sun_hours=self.sun, day_wh=asked,
                           **into)  # fmt: skip
         worst = int(np.argmax(self.sunless))
@@ -484,7 +499,7 @@ class _Auditor:
             rooms.append(Reading("space", bundle.panels, most, bundle.panels, most, "panels", slots))
         if space.max_area_m2 is not None:
             rooms.append(Reading("space", area, space.max_area_m2, area, space.max_area_m2, "m2", slots, measure="m2"))
-        yield from _tightest(rooms)
+        yield from self.tightest(rooms)
         if job.allow.listed_only:
             parts = [bundle.panel, bundle.converter, bundle.battery, *([bundle.rack] if bundle.rack else [])]
             unlisted = [str(part["part"]) for part in parts if not part["listed"]]
@@ -516,7 +531,7 @@ class _Auditor:
                               {"goods": quoted / 100, "freight": 0.0})  # fmt: skip
             return
         if self.catalog is not None:
-            yield from _tightest(list(self.stock(order, self.catalog)))
+            yield from self.tightest(list(self.stock(order, self.catalog)))
         needs = pieces_needed(self.bundle, job, self.catalog) if self.catalog is not None else {}
         missing = []
         covered = {purchase.part: purchase for purchase in order.purchases}
@@ -559,12 +574,6 @@ class _Auditor:
                     yield Reading("stock", quantity, held[0], quantity, held[0],
                                   f"{purchase.part} from {seller}", slots)  # fmt: skip
         yield _yes("stock", True, part="nothing else", seller="limited stock")
-
-
-def _tightest(readings: list[Reading]) -> Iterator[Reading]:
-    """The reading nearest its edge, a failing one first; the first of equals."""
-    if readings:
-        yield min(readings, key=lambda reading: (reading.holds, reading.room))
 
 
 def pieces_needed(bundle: Bundle, job: Job, catalog: Catalog) -> dict[str, int]:

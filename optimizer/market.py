@@ -21,7 +21,8 @@ MOST_SELLER_GROUPS = 5  # sellers beyond these are folded into one, so that sets
 
 @dataclass(frozen=True)
 class Offer:
-    """One price row that the job may use. ``stock`` -1 = enough; it is shared by the rows of part and seller."""
+    """One price row that the job may use. ``stock`` -1 = enough; it is shared by the rows of part and seller. ``row``
+    tells two rows of one content apart."""
 
     part: str
     seller: str
@@ -29,6 +30,7 @@ class Offer:
     min_qty: int
     pack: int
     stock: int
+    row: int = 0
 
     @property
     def least(self) -> int:
@@ -211,7 +213,8 @@ class Market:
                 continue
             stock = int(offers.stock[row]) if self.setting.keeps("stock") else -1
             stock += int(self.setting.slack("stock")) if stock >= 0 else 0
-            offer = Offer(part, seller, int(offers.cents[row]), int(offers.min_qty[row]), int(offers.pack[row]), stock)
+            least, pack = int(offers.min_qty[row]), int(offers.pack[row])
+            offer = Offer(part, seller, int(offers.cents[row]), least, pack, stock, row)
             if stock < 0 or offer.least <= stock:
                 yield offer
 

@@ -56,7 +56,7 @@ def test_it_binds_and_it_bars(tmp_path: Path) -> None:
 
 
 def test_by_hand() -> None:
-    """8,000 Wh at 0.8 round trip are 10,000 Wh to put in; 3,000 W x 4 h less 7,000 Wh a day leave 5,000 Wh: two days."""
+    """8,000 Wh at 0.8 round trip are 10,000 Wh to put in; 3,000 W x 4 h less 7,000 Wh a day leave 5,000 Wh."""
     assert refill_days(8000.0, 0.8, 3000.0, 4.0, 7000.0) == 2.0
     assert power_to_refill(8000.0, 0.8, 2.0, 4.0, 7000.0) == 3000.0
 

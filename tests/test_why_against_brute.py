@@ -20,9 +20,9 @@ from optimizer.explain.binding import ENOUGH, LINES, Core, Cost, Near, applicabl
 from tests.brute.limits import DROPPABLE, SLACK_UNITS
 from tests.why_helpers import Instance, groups, instances, name_of
 
-GROUPS = pytest.mark.parametrize("seeds", groups(335), ids=name_of)  # 208 of them have a bundle
+GROUPS = pytest.mark.parametrize("seeds", groups(335), ids=name_of)  # 205 of them have a bundle
 PROOFS = range(100)  # with most limits left out the brute force takes long
-NEAR = range(75)
+NEAR = range(60)
 SMALL = 3  # limits of a proof of which every subset is tried
 # limits that the brute force could leave out and the explanation never does, and the other way round
 KEPT, LEFT = {"tracker-count"}, {"bank-parallel"}
@@ -58,7 +58,7 @@ def test_limits(tmp_path: Path, seeds: range) -> None:
 def wrong_costs(one: Instance, paying: tuple[Cost, ...]) -> Iterator[tuple[Any, ...]]:
     """Those limits are reported without which something is cheaper, with the least totals, the dearest first."""
     limits = checked(applicable(one.again.base))
-    least = {limit: one.below(limit) for limit in limits}
+    least = one.alone(limits)
     found = {cost.limit: cents_of(cost.dropped) for cost in paying}
     for limit in limits:
         if found.get(limit, float("inf")) != least[limit]:
@@ -159,7 +159,8 @@ def wrong_proof(one: Instance, core: Core) -> Iterator[tuple[Any, ...]]:
 
 def wrong_near(one: Instance, near: tuple[Near, ...]) -> Iterator[tuple[Any, ...]]:
     """Each near miss is cheaper, fails one limit alone, and exists without it; those that miss by the least first."""
-    bound = {limit for limit in checked(applicable(one.again.base)) if one.below(limit) < one.optimum}
+    least = one.alone(checked(applicable(one.again.base)))
+    bound = {limit for limit in least if least[limit] < one.optimum}
     named = [each.reading.limit for each in near]
     if len(set(named)) != len(named) or not set(named) <= bound:
         yield named, "of", bound

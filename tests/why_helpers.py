@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
@@ -59,6 +59,7 @@ class Instance:
     tables: Mapping[str, Any]
     optimum: int
     asked: BruteJob = field(init=False)
+    _alone: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.asked = job_of(dict(self.tables))
@@ -109,6 +110,11 @@ class Instance:
             self.least(parts=parts, job=asked, without=dropped, must={**must, **asked_for}, **terms) for must in musts
         )
         return least if least < self.optimum else inf
+
+    def alone(self, limits: Collection[str]) -> dict[str, float]:
+        """`below` without each limit alone, worked out once."""
+        self._alone |= {limit: self.below(limit) for limit in limits if limit not in self._alone}
+        return {limit: self._alone[limit] for limit in limits}
 
     @cached_property
     def _affordable(self) -> dict[str, int]:

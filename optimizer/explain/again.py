@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from math import inf
+from math import inf, isfinite
 from time import monotonic
 
 from catalog.reader import Catalog
-from optimizer.auditor import Reading, RefusedError, audit
+from optimizer.auditor import Reading, RefusedError, audit, leg_placings
 from optimizer.bounds import Field
 from optimizer.bundle import Bundle
 from optimizer.choices import PLAIN, Setting, Terms
@@ -19,6 +19,8 @@ from optimizer.job import Job
 from optimizer.known import Memory
 from optimizer.rules.compare import at_least, at_most
 from optimizer.search import PROVEN, STOPPED, Search
+
+LEGS = "leg-balance"
 
 
 class OutOfTimeError(Exception):
@@ -155,12 +157,25 @@ def _passed(case: Case, bundle: Bundle | None) -> Bundle | None:
 
 def misses(case: Case, bundle: Bundle) -> tuple[Reading, ...]:
     """The tightest reading of each limit that a bundle fails in a case, what is left out or loosened there counted."""
-    judged = audit(case.job, bundle, case.catalog)
+    # what is loosened is loosened by so much of its unit for each month, start and leg, not for the tightest alone
+    judged = audit(case.job, bundle, case.catalog, every=bool(case.terms.slack))
     failing: dict[str, Reading] = {}
     for reading in judged.readings:
         if not _met(case, reading):
             failing.setdefault(reading.limit, judged.reading(reading.limit))
+    if LEGS in failing and LEGS in case.terms.slack:  # another placing may miss by less
+        placings = leg_placings(case.job, bundle)
+        if any(all(_met(case, reading) for reading in placing) for placing in placings):
+            del failing[LEGS]
     return tuple(failing.values())
+
+
+def most_missed(case: Case, limit: str, bundle: Bundle) -> float:
+    """By how much a limit must be loosened for a bundle, in its unit; infinite where no figure says."""
+    if limit == LEGS and (placings := leg_placings(case.job, bundle)):
+        return min(max(miss(r) if not r.holds else 0.0 for r in placing) for placing in placings)
+    readings = audit(case.job, bundle, case.catalog, every=True).readings
+    return max((miss(r) for r in readings if r.limit == limit and not r.holds), default=0.0)
 
 
 def _met(case: Case, reading: Reading) -> bool:
@@ -174,12 +189,17 @@ def _met(case: Case, reading: Reading) -> bool:
     return bool(at_least(reading.value, reading.allowed - slack))
 
 
+def has_figure(reading: Reading) -> bool:
+    """Whether a limit is missed by so much: not where it is met or not, nor where its value cannot be known."""
+    return not reading.settled and isfinite(reading.value - reading.allowed)
+
+
 def miss(reading: Reading) -> float:
     """By how much a reading misses, in its unit; infinite where it has no figure."""
-    return inf if reading.settled else abs(reading.value - reading.allowed)
+    return abs(reading.value - reading.allowed) if has_figure(reading) else inf
 
 
 def relative_miss(reading: Reading) -> float:
     """By how much a reading misses, as a share of what is asked; infinite where it has no figure."""
     asked = reading.value if reading.sense == "at most" else reading.allowed
-    return inf if reading.settled or not asked else miss(reading) / abs(asked)
+    return miss(reading) / abs(asked) if asked and has_figure(reading) else inf

@@ -11,7 +11,7 @@ from math import inf
 
 from optimizer.auditor import Reading
 from optimizer.bundle import Bundle
-from optimizer.explain.again import Again, Case, Outcome, cents_of, miss, misses, relative_miss
+from optimizer.explain.again import Again, Case, Outcome, cents_of, has_figure, miss, misses, most_missed, relative_miss
 from optimizer.explain.levers import Lever, Moved, least_step, measure_levers, slack_lever, wish_levers
 from optimizer.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
 
@@ -120,7 +120,7 @@ def _halved(again: Again, case: Case, limit: str, bundle: Bundle, below: int, fl
     """A bundle that misses a limit by little: by half as much as the one before, as long as there is such a one."""
     while True:
         reading = next(r for r in misses(case, bundle) if r.limit == limit)
-        if reading.settled or limit not in LOOSENED or reading.unit in WHOLE_UNITS:
+        if not has_figure(reading) or limit not in LOOSENED or reading.unit in WHOLE_UNITS:
             return Near(bundle, reading)
         nearer = again.first(case.loosened(limit, miss(reading) / 2), below, floor).bundle
         if nearer is None:
@@ -137,7 +137,7 @@ def _eased(case: Case, limit: str, share: float, reading: Reading | None) -> Cas
     """A limit loosened by a share of what it allows now, or left out; None where the share means nothing for it."""
     if share == inf:
         return case.left_out(limit)
-    if limit not in LOOSENED or reading is None or reading.settled:
+    if limit not in LOOSENED or reading is None or not has_figure(reading):
         return None
     amount = share * abs(reading.allowed)
     whole = reading.unit in WHOLE_UNITS
@@ -173,9 +173,9 @@ def _levers(case: Case, limit: str, dropped: Bundle, reading: Reading) -> list[t
         return [(lever, None) for lever in wish_levers(case, limit, dropped)]
     if limit == "bank-temperature":
         return [(lever, None) for lever in measure_levers(case) if lever.limit == limit]
-    if limit not in LOOSENED or reading.settled:
+    if limit not in LOOSENED or not has_figure(reading):
         return []
-    return [(slack_lever(case, limit, reading.unit, miss(reading)), dropped)]
+    return [(slack_lever(case, limit, reading.unit, most_missed(case, limit, dropped)), dropped)]
 
 
 # the smallest set of limits that leaves nothing -------------------------------------------------------------------

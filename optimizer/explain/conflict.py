@@ -14,7 +14,7 @@ from optimizer import choices
 from optimizer.auditor import Reading
 from optimizer.bundle import Bundle
 from optimizer.choices import Rows, Setting
-from optimizer.explain.again import Again, Case, OutOfTimeError, cents_of, miss, misses
+from optimizer.explain.again import Again, Case, OutOfTimeError, cents_of, has_figure, misses, most_missed
 from optimizer.explain.binding import LOOSE, Core, applicable, core
 from optimizer.explain.changed import with_key
 from optimizer.explain.levers import (
@@ -149,8 +149,9 @@ def _stands(again: Again, found: Core) -> Iterator[Stands]:
         eased = case.left_out(limit)
         bundle = (again.cheapest(eased) if limit == "budget" else again.any(eased, ordered=True)).bundle
         reading = _reading(case, limit, bundle)
-        if bundle is not None and reading is not None and limit in LOOSENED and not reading.settled:
-            moved = least_step(again, slack_lever(case, limit, reading.unit, miss(reading)), seen=bundle)
+        if bundle is not None and reading is not None and limit in LOOSENED and has_figure(reading):
+            lever = slack_lever(case, limit, reading.unit, most_missed(case, limit, bundle))
+            moved = least_step(again, lever, seen=bundle)
             reading = _reading(case, limit, moved.bundle) if moved is not None else reading
         yield Stands(limit, reading, alone)
 

@@ -17,7 +17,7 @@ from optimizer.explain.changed import key_of, split_key, value_of, with_key
 from optimizer.explain.levers import Lever, falling, key_lever, least_step, rising, written_unit
 from optimizer.job import Job
 from optimizer.job_keys import KEYS, Key
-from optimizer.rules import energy, loads
+from optimizer.rules import loads
 from optimizer.rules.tables import LOCKED_ROTOR_MULTIPLE
 from optimizer.units import to_unit
 
@@ -29,6 +29,7 @@ EASIER = {
     "autonomy_days": -1, "array_to_load": -1, "max_panels": +1, "max_area": +1, "row_max": +1, "hot_voltage": -1,
     "voltage": -1, "current": -1, "parallel_share": +1,
 }  # fmt: skip
+RATIO = "need.array_to_load"
 TABLES = ("site", "load", "need", "reserve", "space")
 SPAN = 0.5  # share of a figure looked at on either side
 DEGREES = {"degC": 10.0, "degF": 20.0}  # of a temperature on either side
@@ -97,6 +98,9 @@ def full_key(job: Job, name: str) -> str | None:
             table, field, _ = split_key(job, key)
         except KeyError:
             continue
+        # the default ratio hangs on the chemistry, so that it has no one value to begin from
+        if key == RATIO and key not in job.stated:
+            return None
         if table in TABLES and (field in EASIER or table == "reserve"):
             return key
     return None
@@ -105,6 +109,7 @@ def full_key(job: Job, name: str) -> str | None:
 def known_inputs(job: Job) -> list[str]:
     """Every name that may be asked for."""
     names = [f"{table}.{field}" for table, fields in _fields().items() if table != "load" for field in fields]
+    names = [name for name in names if name != RATIO or RATIO in job.stated]
     return names + [f"{load.name}.{field}" for load in job.loads for field in _fields()["load"]]
 
 
@@ -221,8 +226,6 @@ def _now(job: Job, key: str) -> Any:
     value = value_of(job, key)
     if isinstance(value, tuple):
         return value[0]
-    if value is None and key == "need.array_to_load":
-        return energy.ARRAY_TO_LOAD
     if value is None and key.endswith(".power_factor"):
         name = key.removeprefix("load.").removesuffix(".power_factor")
         return next(load.power_factor for load in loads.demand(job).loads if load.name == name)

@@ -13,7 +13,7 @@ from math import ceil, floor, inf
 from typing import Any
 
 from optimizer.bundle import Bundle
-from optimizer.explain.again import Again, Case, Outcome, miss, misses
+from optimizer.explain.again import Again, Case, Outcome, misses
 from optimizer.explain.changed import key_of, with_key
 from optimizer.job import Job
 from optimizer.job_keys import written as as_written
@@ -112,11 +112,6 @@ def least_step(
     return Moved(lever, high, final)
 
 
-def reading_miss(case: Case, limit: str, bundle: Bundle) -> float:
-    """By how much a bundle misses a limit; 0 where it meets it."""
-    return max((miss(reading) for reading in misses(case, bundle) if reading.limit == limit), default=0.0)
-
-
 # keys of the job ---------------------------------------------------------------------------------------------------
 
 
@@ -182,10 +177,9 @@ def wish_levers(case: Case, limit: str, bundle: Bundle | None = None) -> list[Le
         add("need.recover_days", rising(days, max(LONG_DAYS, 2 * days), DAY_STEP), days)
     elif limit == "daily-energy":
         ratio = job.need.array_to_load
-        if ratio is None:
-            chemistry = bundle.battery["chemistry"] if bundle is not None else "agm"  # the larger default otherwise
-            ratio = float(energy.default_array_to_load(chemistry))
-        add("need.array_to_load", falling(ratio, 1.0, RATIO_STEP), ratio)
+        # where it is not stated its default hangs on the chemistry: typed, one figure holds for all
+        largest = energy.ARRAY_TO_LOAD_LEAD_ACID if ratio is None else ratio
+        add("need.array_to_load", falling(largest, 1.0, RATIO_STEP), "not stated" if ratio is None else ratio)
     elif limit == "space":
         room = job.space
         panels = bundle.panels if bundle is not None else MOST_PANELS

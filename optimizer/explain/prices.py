@@ -114,7 +114,7 @@ def leaving(again: Again, picked: Bundle, part: str, instead: Bundle | None) -> 
     again.step(f"the price from which {part} leaves")
     ceiling = cents_of(instead)
     with_it = case.with_part(kind_of(case.catalog, part), part)
-    bundle, price = picked, now
+    bundle, price = picked, min(line.unit_cents for line in purchase.lines) - 1
     while True:
         lines = next((p.lines for p in bought(bundle) if p.part == part), ())
         if not lines:  # the pieces on hand do: no price drives them out

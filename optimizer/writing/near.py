@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from optimizer.limits import LIMITS
@@ -115,7 +116,7 @@ def _stands(answer: Answer, stands: Stands) -> str:
     reading = stands.reading
     if reading is None:
         return ""
-    if reading.settled:
+    if reading.settled or not isfinite(reading.value - reading.allowed):
         return missed(answer.job, reading)
     where = f" ({reading.where})" if reading.where not in ("", "m2", "panels") else ""
     return sides(answer.job, reading).replace(", has", ", nearest has") + where

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from math import ceil
+from math import ceil, isfinite, isnan
 from typing import TYPE_CHECKING
 
 from optimizer.auditor import BELOW
@@ -88,6 +88,8 @@ def missed(job: Job, reading: Reading) -> str:
         said = {"allowed": "{refused} not allowed", "listed": "{unlisted} not listed",
                 "supply-match": "{hz} Hz asked, {stated} stated"}.get(reading.limit)  # fmt: skip
         return said.format(**slots) if said else str(reading.where or "not met")
+    if not isfinite(reading.value - reading.allowed):
+        return "not to be known" if isnan(reading.value) else "without end"
     gap = abs(reading.value - reading.allowed)
     short = reading.sense == "at least" or reading.limit in ASKED_OF_PARTS
     text = amount(gap, reading.unit) if reading.unit in COUNTED else _gap(job, reading, gap)

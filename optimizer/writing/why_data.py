@@ -117,12 +117,11 @@ def _found(bundle: Bundle, total: int | None) -> dict[str, Any]:
 
 def _miss(reading: Reading) -> dict[str, Any]:
     """A limit that is missed: the two sides of its rule, and by how much."""
-    settled = reading.settled
     return {
         "limit": reading.limit,
         "value": figure(reading.value),
         "allowed": figure(reading.allowed),
-        "misses_by": None if settled else figure(abs(reading.value - reading.allowed)),
+        "misses_by": None if reading.settled else figure(abs(reading.value - reading.allowed)),
         "unit": reading.unit,
         "where": reading.where,
     }
