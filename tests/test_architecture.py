@@ -48,7 +48,8 @@ HOUSE = {
         "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
         "optimizer.writing.sentences", "optimizer.writing.phrases", "optimizer.writing.lists",
         "optimizer.writing.reference", "optimizer.writing.amounts", "optimizer.writing.why_data",
-        "optimizer.writing.document", "optimizer.writing.near", "optimizer.writing.page", "optimizer.writing.verdict", "optimizer.writing.why",
+        "optimizer.writing.document", "optimizer.writing.near", "optimizer.writing.page",
+        "optimizer.writing.verdict", "optimizer.writing.why",
         "optimizer.writing.afford", "optimizer.writing.staircase",
     ),
     "edge": (

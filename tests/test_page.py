@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from catalog.reader import read_catalog
+from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answer import Answer, RefusedError, audited
 from optimizer.bundle import TrackerStrings
 from optimizer.explain.conflict import Clash, Conflict, Stands
@@ -179,11 +179,23 @@ def test_later_options_say_only_what_differs(found: Answer) -> None:
 
 
 def test_shipped_parts_are_called_invented(found: Answer) -> None:
-    shipped = replace(found, catalog=replace(found.catalog, generic=True))
-    assert "EXAMPLE PARTS, INVENTED PRICES" in page(shipped)
+    """The shipped folder is called by what it is; where it lies on this machine tells nobody anything."""
+    folder = shipped_catalog()
+    shipped = replace(found, catalog=replace(found.catalog, folder=folder, generic=True))
+    line = line_with(page(shipped), "EXAMPLE PARTS, INVENTED PRICES")
+    assert line.startswith("The catalogue that comes with this tool  ")
+    assert str(folder) not in page(shipped)
     assert json.loads(document(shipped))["warnings"][0] == "Example parts, invented prices."
+
+
+def test_a_copy_that_calls_itself_invented_is_called_by_its_folder(found: Answer) -> None:
+    copied = replace(found, catalog=replace(found.catalog, folder=Path("ours"), generic=True))
+    line = line_with(page(copied), "EXAMPLE PARTS, INVENTED PRICES")
+    assert line.startswith("Catalogue ours  ")
+    assert "comes with this tool" not in page(copied)
+    assert json.loads(document(copied))["warnings"][0] == "Example parts, invented prices."
     assert "INVENTED" not in page(found)
-    assert str(found.catalog.folder) not in page(shipped)
+    assert "Example parts, invented prices." not in json.loads(document(found))["warnings"]
 
 
 @pytest.mark.parametrize(

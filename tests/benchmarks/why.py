@@ -36,8 +36,8 @@ def main() -> None:
         whole = Again(Case(job, catalog))
         explain(whole, found.bundles[0])
         explained = process_time()
-        print(f"{name:20} near misses ÷ pick {(beside - picked) / (picked - start):.2f} ({solves} solves)   "
-              f"why ÷ pick with them {(explained - beside) / (beside - start):.1f} ({whole.solves} solves)")  # fmt: skip
+        print(f"{name:20} near misses ÷ pick {(beside - picked) / (picked - start):.2f} ({solves} solves)  "
+              f"why ÷ both {(explained - beside) / (beside - start):.1f} ({whole.solves} solves)")  # fmt: skip
 
 
 if __name__ == "__main__":

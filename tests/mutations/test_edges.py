@@ -135,6 +135,7 @@ def mounted(column: str, exact: float) -> Edge:
 SHORT = converter(tracker_max_v=8 * 44 / 0.95)  # strings of eight at most
 TIGHT = Space(max_panels=16)
 SLOW = converter(charge_a=200.0)
+FOUR_DAYS = job(need=Need(recover_days=4.0))
 
 EDGES = (
     # 1800 x 1.25; 7200 x 1.25, for 1 s, after which only 5000 VA are left
@@ -207,6 +208,13 @@ EDGES = (
     Edge("daily-energy", "array_to_load", 20480 / 11525, MORE,
          lambda v: met("daily-energy", job(need=Need(array_to_load=v)), bundle()),
          lambda v: best(job(need=Need(array_to_load=v), space=TIGHT), catalog(converters=(SHORT,)))[1:2] == (16,)),
+    # 14,400 Wh of two strings take 18,000 to fill: in four days (11,525 + 4500)/4; 16 panels leave 20,480 - 11,525 a day
+    Edge("recovery", "array_usable_w", 4006.25, LESS,
+         lambda v: met("recovery", FOUR_DAYS, bundle(converter=converter(array_usable_w=v))),
+         lambda v: bank_strings(FOUR_DAYS, converter=converter(array_usable_w=v)) > 0),
+    Edge("recovery", "recover_days", 18_000 / 8955, LESS,
+         lambda v: met("recovery", job(need=Need(recover_days=v)), bundle()),
+         lambda v: best(job(need=Need(recover_days=v), space=TIGHT), catalog(converters=(SHORT,)))[1:2] == (16,)),
     mounted("max_width_mm", 1000.0),
     mounted("max_length_mm", 2000.0),
     mounted("max_panel_kg", 25.0),

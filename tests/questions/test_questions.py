@@ -32,7 +32,8 @@ BY_HAND = {
     "thirteen-in-a-row": ("58.2 V over", "287.1 V", "246.1 V", "3,976 W", "4,264 W", "62.00 less"),
     "four-small-converters": ("13,200 VA", "10,200 VA", "2,200 VA short", "10,500 VA", "800.00"),
     "kitchen-on-the-other-leg": ("5,250 VA", "4,000", "kitchen leg 1 -> 2", "7 pn-410", "5,510.00"),
-    "inrush-meter": ("17,250 VA", "4,750 VA more", "10000 VA", "650.00", "nothing meets the job"),
+    "inrush-meter": (
+        "17,250 VA", "4,750 VA more", "43.4 A or less", "650.00", "62.7 A or more", "nothing meets the job"),
     "which-month": (
         "3,625 W", "November is the tightest", "3,936 W", "800.00 less", "1,329 W short"),
 }  # fmt: skip
@@ -136,13 +137,25 @@ def test_the_kitchen_on_leg_2(tmp_path: Path) -> None:
     assert bundle["legs"] == {"1": ["cold room", "office"], "2": ["kitchen"]}
 
 
-@pytest.mark.parametrize(("start", "converter"), [("10000 VA", "cv-6k"), ("43.4 A", "cv-6k"), ("10001 VA", "cv-9k")])
+@pytest.mark.parametrize(
+    ("start", "converter"),
+    [("10000 VA", "cv-6k"), ("10001 VA", "cv-9k"), ("43.4 A", "cv-6k"), ("43.5 A", "cv-9k"), ("62.6 A", "cv-9k")],
+)
 def test_what_a_meter_may_read(tmp_path: Path, start: str, converter: str) -> None:
     question = HERE / "inrush-meter"
     job = changed(question, tmp_path, "job.toml", 'rated = "1.5 hp"', f'starting = "{start}"')
     bundle = picked(str(job), "--catalog", str(question / "catalog"), cwd=tmp_path)
     assert bundle["models"]["converter"] == converter
     assert Decimal(bundle["total"]) == (Decimal("3840.00") if converter == "cv-6k" else Decimal("4490.00"))
+
+
+def test_a_reading_that_no_converter_stands(tmp_path: Path) -> None:
+    """62.7 A x 230 V = 14,421 VA, with a quarter in reserve 18,026 VA, of 18,000."""
+    question = HERE / "inrush-meter"
+    job = changed(question, tmp_path, "job.toml", 'rated = "1.5 hp"', 'starting = "62.7 A"')
+    done = run("pick", str(job), "--catalog", str(question / "catalog"), cwd=tmp_path)
+    assert done.exit_code == 1
+    assert "NO BUNDLE MEETS THIS JOB" in done.stdout
 
 
 def test_what_the_yearly_mean_would_have_said() -> None:
