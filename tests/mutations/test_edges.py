@@ -208,7 +208,7 @@ EDGES = (
     Edge("daily-energy", "array_to_load", 20480 / 11525, MORE,
          lambda v: met("daily-energy", job(need=Need(array_to_load=v)), bundle()),
          lambda v: best(job(need=Need(array_to_load=v), space=TIGHT), catalog(converters=(SHORT,)))[1:2] == (16,)),
-    # 14,400 Wh of two strings take 18,000 to fill: in four days (11,525 + 4500)/4; 16 panels leave 20,480 - 11,525 a day
+    # 14,400 Wh of two strings take 18,000 to fill: in four days (11,525 + 4500)/4; 16 panels leave 20,480 - 11,525
     Edge("recovery", "array_usable_w", 4006.25, LESS,
          lambda v: met("recovery", FOUR_DAYS, bundle(converter=converter(array_usable_w=v))),
          lambda v: bank_strings(FOUR_DAYS, converter=converter(array_usable_w=v)) > 0),
