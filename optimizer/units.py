@@ -31,6 +31,7 @@ UNITS: Mapping[str, Mapping[str, str]] = {
     "time": {"s": "s", "min": "s", "h": "s"},
     "hours": {"h": "h", "min": "h"},
     "motor": {"hp": "hp", "kW": "hp", "W": "hp"},
+    "pressure": {"kPa": "kPa", "bar": "kPa", "psi": "kPa"},
 }
 
 SPELLINGS: Mapping[str, tuple[str, ...]] = {
@@ -39,7 +40,7 @@ SPELLINGS: Mapping[str, tuple[str, ...]] = {
     "c": ("degC",), "°c": ("degC",), "deg c": ("degC",), "celsius": ("degC",), "℃": ("degC",), "℉": ("degF",),
     "amp": ("A",), "amps": ("A",), "ampere": ("A",), "amperes": ("A",),
     "volt": ("V",), "volts": ("V",), "watt": ("W",), "watts": ("W",), "kilowatt": ("kW",), "kilowatts": ("kW",),
-    "horsepower": ("hp",), "ps": ("hp",),
+    "horsepower": ("hp",), "ps": ("hp",), "psig": ("psi",), "lb/in2": ("psi",), "bars": ("bar",), "kpa": ("kPa",),
     "gallon": ("gal",), "gallons": ("gal",), "litre": ("L",), "litres": ("L",), "liter": ("L",), "liters": ("L",),
     "m3": ("m^3",), "m³": ("m^3",), "m2": ("m^2",), "m²": ("m^2",), "sqm": ("m^2",),
     "ft2": ("ft^2",), "ft²": ("ft^2",), "sqft": ("ft^2",), "sq ft": ("ft^2",),
@@ -51,14 +52,15 @@ SPELLINGS: Mapping[str, tuple[str, ...]] = {
     "mins": ("min",), "hr": ("h",), "hrs": ("h",), "hour": ("h",), "hours": ("h",),
 }  # fmt: skip
 
-# What each unit is. Exact by definition: in, ft, gal (231 cubic inches), degF; hp is 550 foot-pounds a second.
+# What each unit is. Exact by definition: in, ft, gal (231 cubic inches), degF, bar; hp is 550 foot-pounds a second,
+# psi the weight of 0.45359237 kg at 9.80665 m/s2 on a square inch (NIST Special Publication 811, appendix B).
 DEFINITIONS = (
     "m = [length]", "mm = 0.001 m", "cm = 0.01 m", "inch = 0.0254 m", "ft = 0.3048 m",
     "h = [time]", "min = h / 60", "s = h / 3600",
     "L = 0.001 m ** 3", "gal = 3.785411784 L", "gpm = gal / min", "gph = gal / h",
     "V = [voltage]", "kV = 1000 V", "A = [current]", "mA = 0.001 A",
     "W = [power]", "kW = 1000 W", "hp = 745.69987158227022 W", "Wh = W * h", "kWh = 1000 Wh",
-    "VA = [apparent]", "kVA = 1000 VA",
+    "VA = [apparent]", "kVA = 1000 VA", "kPa = [pressure]", "bar = 100 kPa", "psi = 6.8947572931683609 kPa",
     "kelvin = [temperature]; offset: 0", "degC = kelvin; offset: 273.15",
     "degF = 5 / 9 * kelvin; offset: 233.15 + 200 / 9",
 )  # fmt: skip

@@ -27,9 +27,11 @@ HOUSE = {
     "what is given": (
         "catalog.columns", "catalog.cells", "catalog.records", "catalog.sheet", "catalog.prices", "catalog.reader",
         "optimizer.job_keys", "optimizer.job_rules", "optimizer.job", "optimizer.starter_job",
+        "optimizer.readings",
     ),
     "engineering": (
         "optimizer.rules.compare", "optimizer.rules.tables", "optimizer.rules.loads", "optimizer.rules.strings",
+        "optimizer.rules.hydraulics",
         "optimizer.rules.bank", "optimizer.rules.energy", "optimizer.rules.site", "optimizer.rules.money",
         "optimizer.bundle", "optimizer.offer_kinds", "optimizer.offer_file", "optimizer.offer", "optimizer.choices",
     ),
@@ -42,7 +44,7 @@ HOUSE = {
         "optimizer.explain.levers", "optimizer.explain.binding", "optimizer.explain.prices", "optimizer.explain.inputs",
         "optimizer.explain.tidy", "optimizer.explain.rejections", "optimizer.explain.conflict",
         "optimizer.explain.instead", "optimizer.explain.why", "optimizer.answer", "optimizer.asked",
-        "optimizer.afford",
+        "optimizer.afford", "optimizer.measure",
     ),
     "words": (
         "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
@@ -50,11 +52,11 @@ HOUSE = {
         "optimizer.writing.reference", "optimizer.writing.amounts", "optimizer.writing.why_data",
         "optimizer.writing.document", "optimizer.writing.near", "optimizer.writing.page",
         "optimizer.writing.verdict", "optimizer.writing.why",
-        "optimizer.writing.afford", "optimizer.writing.staircase",
+        "optimizer.writing.afford", "optimizer.writing.staircase", "optimizer.writing.measure",
     ),
     "edge": (
         "optimizer.commands.edge", "optimizer.commands.wishes", "optimizer.commands.pick", "optimizer.commands.why",
-        "optimizer.commands.afford",
+        "optimizer.commands.afford", "optimizer.commands.measure",
         "optimizer.commands.audit", "optimizer.commands.catalog",
         "optimizer.commands.limits", "optimizer.commands.new", "optimizer.commands",
     ),

@@ -31,6 +31,9 @@ READ = [
     ("100 ft^2", "area", 9.290304),
     ("+.5 kV", "voltage", 500.0),
     ("5. V", "voltage", 5.0),
+    ("50 psi", "pressure", 50 * 0.45359237 * 9.80665 / 0.0254**2 / 1000),
+    ("2.5 bar", "pressure", 250.0),
+    ("250 kPa", "pressure", 250.0),
 ]  # fmt: skip
 
 
@@ -62,6 +65,9 @@ REFUSED = [
     ("2 kWh", "running", "unknown-unit", "2 kW"),
     ("900 gallons", "volume", "unknown-unit", "900 gal"),
     ("38 lpm", "flow", "unknown-unit", "38 L/min"),
+    ("50 PSI", "pressure", "unknown-unit", "50 psi"),
+    ("50 psig", "pressure", "unknown-unit", "50 psi"),
+    ("50 m", "pressure", "unknown-unit", "kPa"),
     ("60 m2", "area", "unknown-unit", "60 m^2"),
     ("1e3 W", "running", "unknown-unit", "1 "),
     ("8.1", "running", "missing-unit", "8.1 A"),

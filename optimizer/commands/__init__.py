@@ -12,6 +12,7 @@ from optimizer.commands import edge
 from optimizer.commands.afford import afford
 from optimizer.commands.audit import audit
 from optimizer.commands.limits import limits
+from optimizer.commands.measure import measure
 from optimizer.commands.new import new
 from optimizer.commands.pick import pick
 from optimizer.commands.why import why
@@ -24,6 +25,7 @@ app = typer.Typer(
 app.command("pick")(pick)
 app.command("why")(why)
 app.command("afford")(afford)
+app.command("measure")(measure)
 app.command("audit")(audit)
 app.command("new")(new)
 app.command("limits")(limits)
