@@ -24,6 +24,7 @@ from optimizer.units import UNITS, to_unit
 STEP = {"V": 0.1, "A": 0.1, "d": 0.01, "degC": 0.1}
 WHOLE = 1.0  # of any other unit
 DAY_STEP, LONG_DAYS = 0.1, 60.0  # of recover_days: how it is typed, and how far it may be let go
+NOT_STATED = "not stated"
 RATIO_STEP = 0.01  # of array_to_load and of reserves
 AREA_STEP = 0.1  # of the person's unit of area
 MOST_PANELS = 1000  # where nothing is known of the bundle that would do
@@ -143,7 +144,12 @@ def key_lever(
         value = start if step == 0 else values[step - 1]
         return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
 
-    return Lever(limit, key, kind, len(values), at, text, figure, lambda step: start if step == 0 else values[step - 1])
+    def typed(step: int) -> Any:
+        if step:
+            return values[step - 1]
+        return None if start == NOT_STATED else start  # a key that is not there is typed by leaving it out
+
+    return Lever(limit, key, kind, len(values), at, text, figure, typed)
 
 
 def falling(start: float, end: float, step: float) -> list[float]:
@@ -179,7 +185,7 @@ def wish_levers(case: Case, limit: str, bundle: Bundle | None = None) -> list[Le
         ratio = job.need.array_to_load
         # where it is not stated its default hangs on the chemistry: typed, one figure holds for all
         largest = energy.ARRAY_TO_LOAD_LEAD_ACID if ratio is None else ratio
-        add("need.array_to_load", falling(largest, 1.0, RATIO_STEP), "not stated" if ratio is None else ratio)
+        add("need.array_to_load", falling(largest, 1.0, RATIO_STEP), NOT_STATED if ratio is None else ratio)
     elif limit == "space":
         room = job.space
         panels = bundle.panels if bundle is not None else MOST_PANELS
