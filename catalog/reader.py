@@ -68,6 +68,10 @@ class Catalog:
     digest: str
     warnings: tuple[Problem, ...] = field(repr=False)
 
+    def kind_of(self, part: str) -> str | None:
+        """The kind of a part; None where there is no such part."""
+        return next((kind for kind, table in self.tables.items() if table.index_of(part) is not None), None)
+
     @property
     def panels(self) -> Table:
         """The panels."""

@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from optimizer.bundle import Bundle
-from optimizer.explain.again import Again, Case, OutOfTimeError, cents_of, misses
+from optimizer.explain.again import Again, Case, OutOfTimeError, cents_of, first_where, misses
 from optimizer.job import Job, Load
+from optimizer.job_rules import DAY_H, HAIR
 from optimizer.units import Quantity
 
 AUTONOMY, WATER, RESERVE = "autonomy", "water", "reserve"
@@ -85,6 +86,7 @@ def afford(
     budget = job.need.budget_cents if budget_cents is None else budget_cents
     base = replace(again.base, job=without_budget(job))
     stairs: list[Stair] = []
+    short: tuple[Short, ...] = ()
     ended = proven = False
     try:
         for stair in climb(again, base, quantity):
@@ -97,11 +99,11 @@ def afford(
         else:
             ended = True
         proven = True
-        bought = [place for place, stair in enumerate(stairs) if budget is not None and stair.cents <= budget]
-        short = tuple(_short(again, base, budget)) if budget is not None and stairs and not bought else ()
+        if budget is not None and stairs and stairs[0].cents > budget:
+            short = tuple(_short(again, base, budget))
     except OutOfTimeError:
-        bought = [place for place, stair in enumerate(stairs) if budget is not None and stair.cents <= budget]
-        short = ()
+        pass  # what was found before the time limit stays
+    bought = [place for place, stair in enumerate(stairs) if budget is not None and stair.cents <= budget]
     return Staircase(quantity, tuple(stairs), ended, proven, budget, bought[-1] if bought else None, short)
 
 
@@ -165,13 +167,7 @@ def most(base: Case, quantity: str, bundle: Bundle, least: int | None = None) ->
     while high < FARTHEST[quantity] and _meets(base, quantity, high, bundle):
         low, high = high, high * 2
     high = min(high, FARTHEST[quantity] + 1)
-    while high - low > 1:
-        middle = (low + high) // 2
-        if _meets(base, quantity, middle, bundle):
-            low = middle
-        else:
-            high = middle
-    return low
+    return first_where(low, high, lambda level: not _meets(base, quantity, level, bundle)) - 1
 
 
 def stated(base: Case, quantity: str) -> int:
@@ -192,7 +188,7 @@ def _over_a_day(load: Load) -> bool:
     """Whether a pump would have to run for more than a day a day."""
     if load.water_per_day_l is None or load.flow_l_per_h is None:
         return False
-    return max(load.water_per_day_l) > 24.0 * load.count * load.flow_l_per_h * (1 + 1e-9)
+    return max(load.water_per_day_l) > DAY_H * load.count * load.flow_l_per_h * (1 + HAIR)
 
 
 def _short(again: Again, base: Case, budget: int) -> Iterator[Short]:

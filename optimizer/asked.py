@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from catalog.reader import Catalog
+from optimizer.bundle import KINDS
 from optimizer.choices import Terms
 from optimizer.explain.inputs import full_key, known_inputs
 from optimizer.job import Job
 from optimizer.problems import Fault, InputError, Place, perhaps
-
-CHOSEN = ("converter", "panel", "battery", "rack")  # kinds of which a person may ask for a part
 
 
 def terms_of(
@@ -25,7 +24,7 @@ def terms_of(
         if fault is not None:
             problems.append(fault.at(Place("--must", cell=text)))
     for part in never:
-        kind = kind_of(catalog, part)
+        kind = catalog.kind_of(part)
         if kind is None:
             problems.append(_unknown(catalog, part).at(Place("--never", cell=part)))
         elif asked.get(kind, ("", None))[0] == part:
@@ -37,10 +36,10 @@ def terms_of(
 
 def _ask(catalog: Catalog, text: str, asked: dict[str, tuple[str, int | None]]) -> Fault | None:
     part, equals, number = text.partition("=")
-    kind = kind_of(catalog, part)
+    kind = catalog.kind_of(part)
     if kind is None:
         return _unknown(catalog, part)
-    if kind not in CHOSEN:
+    if kind not in KINDS:
         return Fault("follows-by-rule", {"kind": kind})
     if equals and not (number.isascii() and number.isdigit() and int(number) > 0):
         return Fault("not-a-count", {"example": f"{part}=2"})
@@ -51,17 +50,12 @@ def _ask(catalog: Catalog, text: str, asked: dict[str, tuple[str, int | None]]) 
 
 def part_named(catalog: Catalog, part: str) -> tuple[str, str]:
     """(kind, part) of a part that may be asked about. Raises InputError where there is none."""
-    kind = kind_of(catalog, part)
+    kind = catalog.kind_of(part)
     if kind is None:
         raise InputError([_unknown(catalog, part).at(Place("--not", cell=part))])
-    if kind not in CHOSEN:
+    if kind not in KINDS:
         raise InputError([Fault("follows-by-rule", {"kind": kind}).at(Place("--not", cell=part))])
     return kind, part
-
-
-def kind_of(catalog: Catalog, part: str) -> str | None:
-    """The kind of a part; None where the catalogue does not have it."""
-    return next((kind for kind, table in catalog.tables.items() if table.index_of(part) is not None), None)
 
 
 def _unknown(catalog: Catalog, part: str) -> Fault:

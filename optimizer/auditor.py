@@ -108,6 +108,12 @@ class Audit:
     legs: Mapping[str, tuple[int, int]]
 
     @property
+    def slowest_refill(self) -> tuple[float, str]:
+        """The days in which an empty bank is full again in the month in which it takes longest, and that month."""
+        slowest = max(self.refill_days)
+        return slowest, MONTHS[self.refill_days.index(slowest)]
+
+    @property
     def passes(self) -> bool:
         """Whether every limit is met."""
         return all(reading.holds for reading in self.readings)

@@ -9,6 +9,7 @@ from typing import Any
 from optimizer.rules.money import Basis
 from optimizer.rules.site import string_rows
 
+KINDS = ("converter", "panel", "battery", "rack")  # of each of these a bundle has one model; extras follow by rule
 Record = Mapping[str, Any]  # a catalogue row: its columns by name, defaults filled in, and "part"
 
 
@@ -126,6 +127,12 @@ class Bundle:
         if self.rack is not None:
             parts["rack"] = self.rack
         return {kind: str(record["part"]) for kind, record in parts.items()}
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """The pieces of each kind; racks where their number is known."""
+        counts = {"converter": self.units, "panel": self.panels, "battery": self.batteries}
+        return counts if self.rack_units is None else {**counts, "rack": self.rack_units}
 
     def row_max(self, job_row_max: int | None) -> int:
         """Most panels in a row: the rack's, or the job's where that is less."""

@@ -152,6 +152,11 @@ class Job:
     digest: str = ""
     lines: Mapping[str, int | None] = field(default_factory=dict, repr=False)
 
+    def unit_of(self, key: str) -> str:
+        """The unit in which a key was written, of the first of several values; "" where it is not stated."""
+        first = self.written.get(key, "").strip("[]").split(",")[0]
+        return first.lstrip("+-0123456789. ").strip()
+
 
 def read_job(path: str | Path) -> Job:
     """Read a job file. Raises InputError with all its problems, every "?" among them."""

@@ -31,14 +31,18 @@ class Memory:
     tables: dict[Any, Shared] = field(default_factory=dict)
     solved: dict[tuple[model.Node, int], solve.Solution | None] = field(default_factory=dict)
 
-    def field(self, catalog: Catalog, setting: Setting) -> Field:
-        """The field of a setting, with the market and the tables of bounds of those before it where they are alike."""
+    def market(self, catalog: Catalog, setting: Setting) -> Market:
+        """The market of a setting, that of those before it where they are alike."""
         key = market_key(catalog, setting)
         if key not in self.markets:
             self.markets[key] = Market.of(catalog, setting)
-        found = Field.of(catalog, setting, self.markets[key])
+        return self.markets[key]
+
+    def field(self, catalog: Catalog, setting: Setting) -> Field:
+        """The field of a setting, with the market and the tables of bounds of those before it where they are alike."""
+        found = Field.of(catalog, setting, self.market(catalog, setting))
         place = (
-            key, setting.job.space.row_max, setting.job.site.array_factor,
+            market_key(catalog, setting), setting.job.space.row_max, setting.job.site.array_factor,
             found.panels.index.tobytes(), found.racks.index.tobytes(),
         )  # fmt: skip
         found.shared = self.tables.setdefault(place, found.shared)

@@ -134,6 +134,14 @@ def write_catalog(folder: Path, files: Mapping[str, str] = CATALOG) -> Path:
     return folder
 
 
+def write_job(folder: Path, text: str = JOB) -> Path:
+    """Write the catalogue and a job beside it; the job's file."""
+    write_catalog(folder / "catalog")
+    path = folder / "job.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
 def cells_of(text: str) -> list[list[str]]:
     """A CSV text as a list of rows, the headings first."""
     return list(csv.reader(io.StringIO(text)))

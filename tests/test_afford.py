@@ -15,12 +15,10 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from typer.testing import CliRunner, Result
 
 from catalog.reader import read_catalog
 from optimizer.afford import AUTONOMY, QUANTITIES, RESERVE, WATER, Staircase, afford, climb
 from optimizer.auditor import audit
-from optimizer.commands import app
 from optimizer.explain.again import Again, Case
 from optimizer.job import read_job
 from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
@@ -30,7 +28,8 @@ from tests.brute.parts import read_parts
 from tests.brute.reading import Job as BruteJob
 from tests.brute.reading import Load, load_of
 from tests.brute.reading import read_job as read_brute_job
-from tests.small_files import CATALOG, JOB, write_catalog
+from tests.small_files import JOB, write_job
+from tests.test_commands import run
 
 SEEDS = range(330)  # 61 % of them can be met at all
 GROUPS = [range(start, start + 30) for start in range(0, 330, 30)]
@@ -113,17 +112,10 @@ def test_every_stair_and_the_step_above_it(tmp_path: Path, seeds: range) -> None
 # as a person meets it --------------------------------------------------------------------------------------------
 
 
-def run(*arguments: str) -> Result:
-    return CliRunner().invoke(app, list(arguments))
-
-
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
     """The cheapest bundle costs 11,364.00, and has two bt-200; each more is 1,690.00."""
-    write_catalog(tmp_path / "catalog", CATALOG)
-    path = tmp_path / "job.toml"
-    path.write_text(JOB.replace("budget = 9500\n", ""), encoding="utf-8")
-    return path
+    return write_job(tmp_path, JOB.replace("budget = 9500\n", ""))
 
 
 def found(job: Path, quantity: str = AUTONOMY, budget: int | None = None, end: float | None = None) -> Staircase:

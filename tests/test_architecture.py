@@ -55,7 +55,7 @@ HOUSE = {
         "optimizer.writing.afford", "optimizer.writing.staircase", "optimizer.writing.measure",
     ),
     "edge": (
-        "optimizer.commands.edge", "optimizer.commands.wishes", "optimizer.commands.pick", "optimizer.commands.why",
+        "optimizer.commands.edge", "optimizer.commands.options", "optimizer.commands.pick", "optimizer.commands.why",
         "optimizer.commands.afford", "optimizer.commands.measure",
         "optimizer.commands.audit", "optimizer.commands.catalog",
         "optimizer.commands.limits", "optimizer.commands.new", "optimizer.commands",

@@ -18,10 +18,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from optimizer.bundle import Bundle
+from optimizer.bundle import KINDS, Bundle
 from optimizer.choices import Terms
 from optimizer.explain.again import cents_of
-from optimizer.explain.prices import HIGHEST, KINDS, LOWEST, bought, entering, general, leaving, without
+from optimizer.explain.prices import HIGHEST, LOWEST, bought, entering, general, leaving, without
 from optimizer.search import pick
 from tests.brute.money import Market
 from tests.brute.parts import Parts, with_prices

@@ -7,26 +7,18 @@ import re
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
 
-from optimizer.commands import app
 from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
-from tests.small_files import CATALOG, JOB, write_catalog
+from tests.small_files import JOB, write_job
+from tests.test_commands import run
 
 MONEY = re.compile(r"(?<![\d.])\d{1,3}(?:,\d{3})*\.\d{2}(?!\d)(?! (?:d|V|A|kWh)\b)")
-
-
-def run(*arguments: str) -> Result:
-    return CliRunner().invoke(app, list(arguments))
 
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
     """A small job with a budget that is enough: the cheapest costs 11,364.00 (what the way out of 9,500 says)."""
-    write_catalog(tmp_path / "catalog", CATALOG)
-    path = tmp_path / "job.toml"
-    path.write_text(JOB.replace("budget = 9500", "budget = 12000"), encoding="utf-8")
-    return path
+    return write_job(tmp_path, JOB.replace("budget = 9500", "budget = 12000"))
 
 
 def figures(value: object) -> set[str]:

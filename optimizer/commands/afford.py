@@ -8,8 +8,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge, wishes
-from optimizer.commands.pick import Solver
+from optimizer.commands import edge, options
 from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED
 
 
@@ -22,7 +21,7 @@ class Most(StrEnum):
 
 
 def afford(
-    job: Annotated[Path, typer.Argument(metavar="JOB.toml", help="What is wanted.")],
+    job: options.Job,
     budget: Annotated[
         float | None, typer.Option(min=0.01, metavar="MONEY", help="The most it may cost, in place of the job's own.")
     ] = None,
@@ -30,20 +29,14 @@ def afford(
     to: Annotated[
         float | None, typer.Option("--to", min=0, metavar="N", help="Climb to so many days, % of the water, or W.")
     ] = None,
-    catalog: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Folder of the catalogue to pick from.")
-    ] = None,
-    prices: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")
-    ] = None,
+    catalog: options.Catalog = None,
+    prices: options.Prices = None,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="PATH", help="Write the steps as CSV.")] = None,
     plot: Annotated[Path | None, typer.Option("--plot", metavar="PATH.svg", help="Draw the staircase.")] = None,
-    must: wishes.Must = None,
-    never: wishes.Never = None,
-    time_limit: Annotated[
-        float | None, typer.Option(min=0, metavar="S", help="Stop after this many seconds, with what is known.")
-    ] = None,
-    solver: Annotated[Solver, typer.Option(help="Which solver.")] = Solver.highs,
+    must: options.Must = None,
+    never: options.Never = None,
+    time_limit: options.TimeLimit = None,
+    solver: options.Which = options.Solver.highs,
 ) -> None:
     """What a budget buys: the exact staircase of cost against sunless days, water or watts to spare.
 

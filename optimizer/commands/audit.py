@@ -8,21 +8,19 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge
+from optimizer.commands import edge, options
 from optimizer.problems import ANSWERED, NOTHING_MEETS, InputError, Problem
 
 
 def audit(
-    job: Annotated[Path, typer.Argument(metavar="JOB.toml", help="What is wanted.")],
+    job: options.Job,
     bundles: Annotated[
         list[str], typer.Argument(metavar="BUNDLE...", help="An offer as TOML or JSON, or an answer: FILE.json#RANK.")
     ],
     catalog: Annotated[
         Path | None, typer.Option(metavar="DIR", help="Folder of the catalogue that the parts stand in.")
     ] = None,
-    prices: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")
-    ] = None,
+    prices: options.Prices = None,
     every: Annotated[bool, typer.Option("--all", help="List the limits that all bundles meet, too.")] = False,
 ) -> None:
     """Judge bundles by every limit of a job, with the working of each limit that fails.

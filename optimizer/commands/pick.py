@@ -2,46 +2,30 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge, wishes
+from optimizer.commands import edge, options
 from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED
 
 
-class Solver(StrEnum):
-    """The solvers that may be named."""
-
-    highs = "highs"
-    cbc = "cbc"
-
-
 def pick(
-    job: Annotated[Path, typer.Argument(metavar="JOB.toml", help="What is wanted.")],
-    catalog: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Folder of the catalogue to pick from.")
-    ] = None,
-    prices: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")
-    ] = None,
-    options: Annotated[int, typer.Option(min=1, metavar="N", help="Distinct bundles to show.")] = 5,
+    job: options.Job,
+    catalog: options.Catalog = None,
+    prices: options.Prices = None,
+    distinct: Annotated[int, typer.Option("--options", min=1, metavar="N", help="Distinct bundles to show.")] = 5,
     option: Annotated[int, typer.Option(min=1, metavar="R", help="The bundle to show in full.")] = 1,
     every: Annotated[bool, typer.Option("--all", help="Show every limit, not only the nearest edges.")] = False,
-    json: Annotated[
-        Path | None, typer.Option("--json", metavar="PATH", help='Write the answer as JSON ("-": print only that).')
-    ] = None,
+    json: options.Json = None,
     shopping: Annotated[
         Path | None, typer.Option(metavar="PATH.csv", help="Write the shopping list of the bundle shown in full.")
     ] = None,
-    time_limit: Annotated[
-        float | None, typer.Option(min=0, metavar="S", help="Stop after this many seconds, with what is known.")
-    ] = None,
-    solver: Annotated[Solver, typer.Option(help="Which solver.")] = Solver.highs,
-    must: wishes.Must = None,
-    never: wishes.Never = None,
+    time_limit: options.TimeLimit = None,
+    solver: options.Which = options.Solver.highs,
+    must: options.Must = None,
+    never: options.Never = None,
     equal_strings: Annotated[bool, typer.Option("--equal-strings", help="Only strings of one length.")] = False,
     one_seller: Annotated[bool, typer.Option("--one-seller", help="Buy everything from one seller.")] = False,
     fewest_sellers: Annotated[
@@ -76,7 +60,7 @@ def pick(
                 terms = fewest(again)
                 again.base = Case(wanted, parts, terms)
             found = search.pick(
-                parts, wanted, max(options, option), solver=solver.value, time_limit=progress.left(time_limit),
+                parts, wanted, max(distinct, option), solver=solver.value, time_limit=progress.left(time_limit),
                 terms=terms, watch=progress, memory=again.memory,
             )  # fmt: skip
             why = beside_pick(again, found)

@@ -7,19 +7,14 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge, wishes
-from optimizer.commands.pick import Solver
+from optimizer.commands import edge, options
 from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED
 
 
 def why(
-    job: Annotated[Path, typer.Argument(metavar="JOB.toml", help="What is wanted.")],
-    catalog: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Folder of the catalogue to pick from.")
-    ] = None,
-    prices: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")
-    ] = None,
+    job: options.Job,
+    catalog: options.Catalog = None,
+    prices: options.Prices = None,
     instead: Annotated[
         str | None, typer.Option("--not", metavar="PART|BUNDLE", help="Why not this part, or the bundle of this file.")
     ] = None,
@@ -27,15 +22,11 @@ def why(
         list[str] | None,
         typer.Option("--input", metavar="KEY", help='What an input is worth: "bore pump.starting", "site.coldest".'),
     ] = None,
-    must: wishes.Must = None,
-    never: wishes.Never = None,
-    json: Annotated[
-        Path | None, typer.Option("--json", metavar="PATH", help='Write the answer as JSON ("-": print only that).')
-    ] = None,
-    time_limit: Annotated[
-        float | None, typer.Option(min=0, metavar="S", help="Stop after this many seconds, with what is known.")
-    ] = None,
-    solver: Annotated[Solver, typer.Option(help="Which solver.")] = Solver.highs,
+    must: options.Must = None,
+    never: options.Never = None,
+    json: options.Json = None,
+    time_limit: options.TimeLimit = None,
+    solver: options.Which = options.Solver.highs,
 ) -> None:
     """Explain the cheapest bundle: which limits bind, what each costs, and which prices and inputs would change it.
 

@@ -17,6 +17,7 @@ from optimizer.bundle import Bundle
 from optimizer.choices import PLAIN, Setting, Terms
 from optimizer.job import Job
 from optimizer.known import Memory
+from optimizer.market import Market
 from optimizer.rules.compare import at_least, at_most
 from optimizer.search import PROVEN, STOPPED, Search
 
@@ -60,16 +61,20 @@ class Outcome:
     field: Field
     below: float
 
-    @property
-    def cents(self) -> float:
-        """The total of what was found; infinite where nothing was."""
-        return inf if self.bundle is None else cents_of(self.bundle)
-
 
 def ceiling(case: Case, below: float) -> float:
     """The most cents that a search goes through: what is asked, or the budget where it is kept and less."""
     budget = case.job.need.budget_cents
     return below if budget is None or "budget" in case.terms.without else min(below, float(budget))
+
+
+def first_where(low: int, high: int, holds: Callable[[int], bool]) -> int:
+    """The first whole number above ``low`` at which ``holds`` does, found by halving; it does from there on, and
+    ``high``, where it is taken to hold, is not tried."""
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if holds(middle) else (middle, high)
+    return high
 
 
 def cents_of(bundle: Bundle) -> int:
@@ -96,7 +101,8 @@ class Again:
         if self.say is not None:
             self.say(words)
 
-    def _search(self, case: Case, below: float, known: Outcome | None) -> Search:
+    def _searched(self, case: Case, below: float, known: Outcome | None, *, any_will_do: bool = False) -> Search:
+        """A search that has run to its end: to the cheapest bundle, or to the first."""
         left = None if self.deadline is None else self.deadline - monotonic()
         if left is not None and left <= 0:
             raise OutOfTimeError
@@ -105,47 +111,46 @@ class Again:
             covered = known.field
         setting = Setting.of(case.job, case.terms)
         self.solves += 1
-        return Search(case.catalog, setting, 1, self.solver, left, below=below, known=covered, memory=self.memory)
+        search = Search(case.catalog, setting, 1, self.solver, left, below=below, known=covered, memory=self.memory)
+        ended = search.exists() is not None if any_will_do else search.run() != STOPPED
+        self.opened += search.opened
+        if not ended:
+            raise OutOfTimeError
+        return search
 
     def cheapest(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
         """A cheapest bundle of at most ``below`` cents. ``known``: an outcome that found nothing at or above that.
 
         Raises :class:`OutOfTimeError`.
         """
-        search = self._search(case, below, known)
-        status = search.run()
-        self.opened += search.opened
-        if status == STOPPED:
-            raise OutOfTimeError
+        search = self._searched(case, below, known)
         return Outcome(_passed(case, search.any_best()), search.field, ceiling(case, below))
 
     def first(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
         """The cheapest bundle of at most ``below`` cents, of equal totals the one that an answer would show."""
-        search = self._search(case, below, known)
-        status = search.run()
-        self.opened += search.opened
-        if status == STOPPED:
-            raise OutOfTimeError
-        bundles = search.answer(status).bundles
-        return Outcome(_passed(case, bundles[0] if bundles else None), search.field, ceiling(case, below))
+        search = self._searched(case, below, known)
+        return Outcome(_passed(case, _in_order(search)), search.field, ceiling(case, below))
 
     def covered(self, case: Case, below: float) -> Outcome:
         """That a case has nothing of at most ``below`` cents, where that is proven already."""
         field = self.memory.field(case.catalog, Setting.of(case.job, case.terms))
         return Outcome(None, field, ceiling(case, below))
 
-    def readings(self, case: Case, bundle: Bundle) -> tuple[Reading, ...]:
-        """The tightest reading of every limit of a bundle."""
-        return audit(case.job, bundle, case.catalog).tightest()
+    def market(self, case: Case) -> Market:
+        """The offers of a case, shared with the searches in it."""
+        return self.memory.market(case.catalog, Setting.of(case.job, case.terms))
 
     def any(self, case: Case, below: float = inf, known: Outcome | None = None, *, ordered: bool = False) -> Outcome:
         """Any bundle of at most ``below`` cents: quicker where there may be none. ``ordered``: whatever the solver, the
         same."""
-        search = self._search(case, below, known)
-        if search.exists() is None:
-            raise OutOfTimeError
-        bundle = search.answer(PROVEN).bundles[0] if ordered and search.best else search.any_best()
+        search = self._searched(case, below, known, any_will_do=True)
+        bundle = _in_order(search) if ordered else search.any_best()
         return Outcome(_passed(case, bundle), search.field, ceiling(case, below))
+
+
+def _in_order(search: Search) -> Bundle | None:
+    """Of the cheapest bundles that a search found the one that an answer would show."""
+    return search.answer(PROVEN).bundles[0] if search.best else None
 
 
 def _passed(case: Case, bundle: Bundle | None) -> Bundle | None:
@@ -168,6 +173,11 @@ def misses(case: Case, bundle: Bundle) -> tuple[Reading, ...]:
         if any(all(_met(case, reading) for reading in placing) for placing in placings):
             del failing[LEGS]
     return tuple(failing.values())
+
+
+def missed_of(case: Case, limit: str, bundle: Bundle) -> Reading | None:
+    """The reading of one limit that a bundle fails in a case; None where it meets it."""
+    return next((reading for reading in misses(case, bundle) if reading.limit == limit), None)
 
 
 def most_missed(case: Case, limit: str, bundle: Bundle) -> float:

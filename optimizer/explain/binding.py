@@ -9,9 +9,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 
-from optimizer.auditor import Reading
+from optimizer.auditor import Reading, audit
 from optimizer.bundle import Bundle
-from optimizer.explain.again import Again, Case, Outcome, cents_of, has_figure, miss, misses, most_missed, relative_miss
+from optimizer.explain.again import (
+    Again,
+    Case,
+    Outcome,
+    cents_of,
+    has_figure,
+    miss,
+    missed_of,
+    misses,
+    most_missed,
+    relative_miss,
+)  # fmt: skip
 from optimizer.explain.levers import Lever, Moved, least_step, measure_levers, slack_lever, wish_levers
 from optimizer.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
 
@@ -69,11 +80,6 @@ def applicable(case: Case) -> list[str]:
     return [name for name in LIMITS if name in LOOSE - setting.without and not moot.get(name, False)]
 
 
-def proven_floor(again: Again, case: Case, cents: int) -> Outcome:
-    """That nothing under ``cents`` meets a case, as a search has proven before."""
-    return again.covered(case, cents - 1)
-
-
 # near misses ------------------------------------------------------------------------------------------------------
 
 
@@ -88,8 +94,9 @@ def nearly(
     limits were gone through. ``case`` narrows what is looked at; nothing in it is cheaper than the pick either.
     """
     case, below = case or again.base, cents_of(picked) - 1
-    floor = proven_floor(again, case, below + 1)
-    allowed = {reading.limit: reading for reading in again.readings(again.base, picked)}
+    floor = again.covered(case, below)
+    judged = audit(again.base.job, picked, again.base.catalog)
+    allowed = {reading.limit: reading for reading in judged.tightest()}
     applies = [limit for limit in applicable(case) if limit != "budget"]
     order = [limit for limit in allowed if limit in applies]
     order += [limit for limit in applies if limit not in allowed]
@@ -119,7 +126,8 @@ def nearly(
 def _halved(again: Again, case: Case, limit: str, bundle: Bundle, below: int, floor: Outcome) -> Near:
     """A bundle that misses a limit by little: by half as much as the one before, as long as there is such a one."""
     while True:
-        reading = next(r for r in misses(case, bundle) if r.limit == limit)
+        reading = missed_of(case, limit, bundle)
+        assert reading is not None  # nothing under the pick meets all limits
         if not has_figure(reading) or limit not in LOOSENED or reading.unit in WHOLE_UNITS:
             return Near(bundle, reading)
         nearer = again.first(case.loosened(limit, miss(reading) / 2), below, floor).bundle
@@ -150,7 +158,7 @@ def _eased(case: Case, limit: str, share: float, reading: Reading | None) -> Cas
 def costs(again: Again, picked: Bundle) -> tuple[Cost, ...]:
     """Every limit whose loosening lowers the total, the dearest first."""
     case, total = again.base, cents_of(picked)
-    floor = proven_floor(again, case, total)
+    floor = again.covered(case, total - 1)
     found = []
     for limit in applicable(case):
         if limit == "budget":
@@ -159,7 +167,8 @@ def costs(again: Again, picked: Bundle) -> tuple[Cost, ...]:
         dropped = again.first(case.left_out(limit), total - 1, floor).bundle
         if dropped is None:
             continue
-        reading = next(r for r in misses(case, dropped) if r.limit == limit)
+        reading = missed_of(case, limit, dropped)
+        assert reading is not None  # nothing under the pick meets all limits
         levers = _levers(case, limit, dropped, reading)
         moves = [least_step(again, lever, total - 1, floor, seen) for lever, seen in levers]
         paying = sorted((m for m in moves if m is not None), key=lambda m: (cents_of(m.bundle), m.lever.key))

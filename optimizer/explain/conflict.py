@@ -14,7 +14,7 @@ from optimizer import choices
 from optimizer.auditor import Reading
 from optimizer.bundle import Bundle
 from optimizer.choices import Rows, Setting
-from optimizer.explain.again import Again, Case, OutOfTimeError, cents_of, has_figure, misses, most_missed
+from optimizer.explain.again import Again, Case, OutOfTimeError, cents_of, has_figure, missed_of, most_missed
 from optimizer.explain.binding import LOOSE, Core, applicable, core
 from optimizer.explain.changed import with_key
 from optimizer.explain.levers import (
@@ -148,18 +148,12 @@ def _stands(again: Again, found: Core) -> Iterator[Stands]:
         # of costs there is a cheapest; any bundle shows how far another limit is missed at the most
         eased = case.left_out(limit)
         bundle = (again.cheapest(eased) if limit == "budget" else again.any(eased, ordered=True)).bundle
-        reading = _reading(case, limit, bundle)
+        reading = None if bundle is None else missed_of(case, limit, bundle)
         if bundle is not None and reading is not None and limit in LOOSENED and has_figure(reading):
             lever = slack_lever(case, limit, reading.unit, most_missed(case, limit, bundle))
             moved = least_step(again, lever, seen=bundle)
-            reading = _reading(case, limit, moved.bundle) if moved is not None else reading
+            reading = missed_of(case, limit, moved.bundle) if moved is not None else reading
         yield Stands(limit, reading, alone)
-
-
-def _reading(case: Case, limit: str, bundle: Bundle | None) -> Reading | None:
-    if bundle is None:
-        return None
-    return next((reading for reading in misses(case, bundle) if reading.limit == limit), None)
 
 
 def _missing(case: Case, found: Core) -> str:
@@ -241,10 +235,12 @@ KEYS_TOGETHER = (
 def _together(again: Again) -> Way | None:
     """Several changes at once: as few as will do, each as small as the ones before it leave it."""
     case = again.base
-    there = [key for key in KEYS_TOGETHER if key == "need.budget" and case.job.need.budget_cents or _lever(case, key)]
+    troubles = {lever.key: ORDER[lever.kind] for lever in _levers(case)}
+    if case.job.need.budget_cents:
+        troubles["need.budget"] = ORDER["wish"]
     chosen: list[str] = []
     for trouble in ORDER.values():
-        chosen = [key for key in there if _trouble(case, key) <= trouble]
+        chosen = [key for key in KEYS_TOGETHER if key in troubles and troubles[key] <= trouble]
         again.step("whether several changes would help together")
         if again.any(_loosened(case, chosen)).bundle is not None:
             break
@@ -272,11 +268,6 @@ def _together(again: Again) -> Way | None:
 
 def _lever(case: Case, key: str) -> Lever | None:
     return next((lever for lever in _levers(case) if lever.key == key), None)
-
-
-def _trouble(case: Case, key: str) -> int:
-    lever = _lever(case, key)
-    return ORDER["wish" if lever is None else lever.kind]
 
 
 def _loosened(case: Case, keys: Sequence[str]) -> Case:

@@ -12,11 +12,12 @@ from math import floor, log10
 from typing import Any
 
 from optimizer.bundle import Bundle
-from optimizer.explain.again import Again, Case, cents_of, misses
+from optimizer.explain.again import Again, Case, cents_of, first_where, misses
 from optimizer.explain.changed import key_of, split_key, value_of, with_key
 from optimizer.explain.levers import Lever, falling, key_lever, least_step, rising, written_unit
 from optimizer.job import Job
 from optimizer.job_keys import KEYS, Key
+from optimizer.job_rules import DAY_H
 from optimizer.rules import loads
 from optimizer.rules.tables import LOCKED_ROTOR_MULTIPLE
 from optimizer.units import to_unit
@@ -36,7 +37,6 @@ DEGREES = {"degC": 10.0, "degF": 20.0}  # of a temperature on either side
 DAYS = 2.0  # of autonomy on the harder side
 SECONDS = 5.0  # of a start time on the harder side
 SHARE_STEP, DAY_STEP = 0.01, 0.1
-DAY_H = 24.0
 FACTOR_STEP = 0.01  # of a year's figures that move together
 
 
@@ -152,14 +152,7 @@ def first_loss(again: Again, lever: Lever, picked: Bundle) -> Turn | None:
 
 def _holds_to(lever: Lever, bundle: Bundle, held: int) -> int:
     """The last step at which a bundle meets every limit, which it does at ``held``."""
-    low, high = held, lever.steps + 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        if misses(lever.at(middle), bundle):
-            high = middle
-        else:
-            low = middle
-    return low
+    return first_where(held, lever.steps + 1, lambda step: bool(misses(lever.at(step), bundle))) - 1
 
 
 # ranges -----------------------------------------------------------------------------------------------------------
@@ -239,7 +232,7 @@ def _varies(job: Job, key: str) -> bool:
 
 def _months(job: Job, key: str, spec: Key) -> tuple[list[Any], list[Any], Any]:
     """Twelve figures that move together by a factor."""
-    unit = written_unit_of_months(job, key) if spec.holds == "quantity" else ""
+    unit = job.unit_of(key) if spec.holds == "quantity" else ""
     now = [to_unit(value, unit) if unit else value for value in value_of(job, key)]
 
     def typed(factor: float) -> list[Any]:
@@ -249,11 +242,6 @@ def _months(job: Job, key: str, spec: Key) -> tuple[list[Any], list[Any], Any]:
     down = [typed(f) for f in falling(1.0, 1 - SPAN, FACTOR_STEP)]
     up = [typed(f) for f in rising(1.0, 1 + SPAN, FACTOR_STEP)]
     return down, up, typed(1.0)
-
-
-def written_unit_of_months(job: Job, key: str) -> str:
-    """The unit of the first of twelve quantities."""
-    return job.written[key].strip("[]").split(",")[0].strip().lstrip("+-0123456789. ")
 
 
 def _quantities(job: Job, key: str, spec: Key) -> tuple[list[Any], list[Any], Any]:

@@ -7,13 +7,12 @@ from math import inf
 
 from optimizer.auditor import Reading
 from optimizer.bundle import Bundle
-from optimizer.explain.again import Again, cents_of, misses
+from optimizer.explain.again import Again, misses
 from optimizer.explain.binding import Near, applicable, core, nearly
+from optimizer.explain.conflict import MOST_CONFLICTS
 from optimizer.explain.prices import Entering, entering
 from optimizer.limits import LIMITS
 from optimizer.verdict import Verdict
-
-MOST_CONFLICTS = 3  # sets of limits that are looked for
 
 
 @dataclass(frozen=True)
@@ -70,8 +69,3 @@ def of_part(again: Again, picked: Bundle, kind: str, part: str) -> PartInstead:
     failing = {reading.limit: reading for reading in misses(case, nearest)} if nearest is not None else {}
     broken = tuple(Broken(limit, failing.get(limit), nearest) for limit in LIMITS if limit in barring)
     return PartInstead(part, kind, False, broken=broken)
-
-
-def dearer(picked: Bundle, other: Bundle) -> int:
-    """How many cents more than the pick another bundle costs."""
-    return cents_of(other) - cents_of(picked)

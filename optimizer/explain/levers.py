@@ -13,7 +13,7 @@ from math import ceil, floor, inf
 from typing import Any
 
 from optimizer.bundle import Bundle
-from optimizer.explain.again import Again, Case, Outcome, misses
+from optimizer.explain.again import Again, Case, Outcome, first_where, misses
 from optimizer.explain.changed import key_of, with_key
 from optimizer.job import Job
 from optimizer.job_keys import written as as_written
@@ -37,9 +37,10 @@ RESERVES = {"running": "running-power", "starting": "starting-surge", "voltage":
 @dataclass(frozen=True)
 class Lever:
     """Something that can be moved from 0 to ``steps``. ``at`` is the case at a step, ``text`` the value there as a
-    person writes it, ``value`` the same as a figure (None where it is none), ``typed`` as it stands in the job's file.
+    person writes it.
 
-    ``limit`` is what gives way, ``key`` the dotted key of the job that is changed; "" where it is in thought only.
+    ``limit`` is what gives way. ``key`` is the dotted key of the job that is changed, and ``typed`` its value as it
+    stands in the file; where it is "" the limit gives way in thought only, by ``value`` of its unit.
     """
 
     limit: str
@@ -48,7 +49,7 @@ class Lever:
     steps: int
     at: Callable[[int], Case]
     text: Callable[[int], str]
-    value: Callable[[int], float | None]
+    value: Callable[[int], float | None] = lambda _: None
     typed: Callable[[int], Any] = lambda _: None
 
 
@@ -79,14 +80,7 @@ def slack_lever(case: Case, limit: str, unit: str, most: float) -> Lever:
 
 def needed(lever: Lever, bundle: Bundle, most: int) -> int:
     """The least step, up to ``most`` where it does, at which a bundle meets every limit."""
-    low, high = -1, most
-    while high - low > 1:
-        middle = (low + high) // 2
-        if misses(lever.at(middle), bundle):
-            low = middle
-        else:
-            high = middle
-    return high
+    return first_where(-1, most, lambda step: not misses(lever.at(step), bundle))
 
 
 def least_step(
@@ -140,16 +134,12 @@ def key_lever(
             return f"[{', '.join(json.dumps(each, ensure_ascii=False) for each in value)}]"  # as TOML has it too
         return value if isinstance(value, str) else as_written(value)
 
-    def figure(step: int) -> float | None:
-        value = start if step == 0 else values[step - 1]
-        return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
-
     def typed(step: int) -> Any:
         if step:
             return values[step - 1]
         return None if start == NOT_STATED else start  # a key that is not there is typed by leaving it out
 
-    return Lever(limit, key, kind, len(values), at, text, figure, typed)
+    return Lever(limit, key, kind, len(values), at, text, typed=typed)
 
 
 def falling(start: float, end: float, step: float) -> list[float]:
@@ -254,6 +244,4 @@ def reserve_levers(case: Case) -> list[Lever]:
 
 def written_unit(job: Job, key: str, default: str = "") -> str:
     """The unit in which a person wrote a key; ``default``, or the key's first unit, where it is not stated."""
-    text = job.written.get(key, "").strip()
-    unit = text.lstrip("+-0123456789. ")
-    return unit or default or next(iter(UNITS[key_of(job, key).unit]))
+    return job.unit_of(key) or default or next(iter(UNITS[key_of(job, key).unit]))

@@ -14,12 +14,9 @@ import numpy as np
 from catalog.reader import Catalog
 from optimizer.auditor import pieces_needed
 from optimizer.bundle import Bundle, Line, Purchase
-from optimizer.choices import Setting
-from optimizer.explain.again import Again, Case, cents_of
-from optimizer.market import Market
+from optimizer.explain.again import Again, Case, cents_of, first_where
 from optimizer.verdict import price_order
 
-KINDS = ("converter", "panel", "battery", "rack")
 PERCENT = 100
 LOWEST, HIGHEST = -50, 50  # whole percents looked at: from half the prices to half as much again
 
@@ -94,11 +91,6 @@ def _purchase(bundle: Bundle, part: str) -> Purchase:
 # parts ------------------------------------------------------------------------------------------------------------
 
 
-def kind_of(catalog: Catalog, part: str) -> str:
-    """The kind of a part."""
-    return next(kind for kind, table in catalog.tables.items() if table.index_of(part) is not None)
-
-
 def without(again: Again, part: str) -> Bundle | None:
     """The cheapest bundle without a part."""
     again.step(f"without {part}")
@@ -113,7 +105,9 @@ def leaving(again: Again, picked: Bundle, part: str, instead: Bundle | None) -> 
         return Leaving(part, now, None, None)
     again.step(f"the price from which {part} leaves")
     ceiling = cents_of(instead)
-    with_it = case.with_part(kind_of(case.catalog, part), part)
+    kind = case.catalog.kind_of(part)
+    assert kind is not None  # it is bought
+    with_it = case.with_part(kind, part)
     bundle, price = picked, min(line.unit_cents for line in purchase.lines) - 1
     while True:
         lines = next((p.lines for p in bought(bundle) if p.part == part), ())
@@ -153,14 +147,10 @@ def entering(again: Again, picked: Bundle, kind: str, instead: Bundle) -> Enteri
     short = cents_of(instead) - target
     price = 0
     if lines:
-        low, high = 0, max(line.unit_cents for line in lines)
-        while high - low > 1:
-            middle = (low + high) // 2
-            if sum(line.quantity * max(0, line.unit_cents - middle) for line in lines) >= short:
-                low = middle
-            else:
-                high = middle
-        price = low
+        dearest = max(line.unit_cents for line in lines)
+        price = first_where(
+            0, dearest, lambda cents: sum(line.quantity * max(0, line.unit_cents - cents) for line in lines) < short
+        ) - 1  # fmt: skip
     while True:
         found = again.cheapest(at_most(case, part, price + 1), target).bundle
         if found is None:
@@ -197,8 +187,7 @@ def _first_change(again: Again, picked: Bundle, rows: np.ndarray, end: int) -> t
 
     def cheaper(percent: int) -> Bundle | None:
         case = moved(again.base, rows, percent)
-        market = Market.of(case.catalog, Setting.of(case.job, case.terms))
-        order = price_order(needs, market, again.solver)
+        order = price_order(needs, again.market(case), again.solver)
         assert order is not None  # it can be bought today, and prices alone change
         return again.cheapest(case, order.cents - 1).bundle
 

@@ -9,12 +9,12 @@ import numpy as np
 from catalog.reader import Catalog
 from optimizer import choices
 from optimizer.bounds import fits_some_rack
+from optimizer.bundle import KINDS
 from optimizer.choices import Converters, Rows, Setting, Terms
 from optimizer.job import Job
 from optimizer.limits import LIMITS, NEVER_LEFT_OUT, OF_BANKS, OF_CONVERTERS, OF_STRINGS
 from optimizer.market import Market, rows_with_price
 
-KINDS = ("converter", "panel", "battery", "rack")
 LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
 
 

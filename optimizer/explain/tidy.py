@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import ceil
 
 from optimizer.bundle import Bundle
 from optimizer.choices import Terms
@@ -33,7 +34,7 @@ def sellers_of(bundle: Bundle) -> int:
 
 def tidier(again: Again, picked: Bundle) -> Iterator[Tidier]:
     """Every way in which the pick could be tidier, with the cheapest bundle that is."""
-    ceiling = -int(-cents_of(picked) * (1 + WORTH_SHOWING) // 1) - 1  # below 5 %, not at it
+    ceiling = ceil(cents_of(picked) * (1 + WORTH_SHOWING)) - 1  # below 5 %, not at it
 
     def found(terms: Terms) -> Bundle | None:
         return again.first(replace(again.base, terms=terms), ceiling).bundle

@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.bundle import Bundle
+from optimizer.bundle import KINDS, Bundle
 from optimizer.explain import instead
 from optimizer.explain.again import Again, OutOfTimeError
 from optimizer.explain.binding import Core, Cost, Near, costs, nearly, proof
 from optimizer.explain.conflict import Conflict, conflict
 from optimizer.explain.inputs import Input, look_at, uncertain
-from optimizer.explain.prices import KINDS, Entering, General, Leaving, bought, entering, general, kind_of, leaving
+from optimizer.explain.prices import Entering, General, Leaving, bought, entering, general, leaving
 from optimizer.explain.prices import without as without_part
 from optimizer.explain.tidy import Tidier, tidier
 from optimizer.search import NONE, Pick
@@ -134,7 +134,7 @@ def explain(again: Again, picked: Bundle, inputs: Sequence[str] = ()) -> Why:
 
 def _place(again: Again, part: str) -> int:
     """Parts that are chosen stand before extras."""
-    kind = kind_of(again.base.catalog, part)
+    kind = again.base.catalog.kind_of(part)
     return KINDS.index(kind) if kind in KINDS else len(KINDS)
 
 

@@ -8,15 +8,16 @@ from typing import TYPE_CHECKING
 
 from optimizer.afford import AUTONOMY, RESERVE, STEPS, WATER, Stair, Staircase, without_budget
 from optimizer.answer import audited
-from optimizer.auditor import MONTHS
+from optimizer.auditor import audit
+from optimizer.bundle import KINDS
 from optimizer.search import PROVEN, Pick, Proof
 from optimizer.units import to_unit
 from optimizer.writing import sentences
 from optimizer.writing.amounts import amount
 from optimizer.writing.figures import money, number, plain_money
 from optimizer.writing.page import cautions, in_full
-from optimizer.writing.phrases import parts_changed
-from optimizer.writing.tables import ends, paragraph, table
+from optimizer.writing.phrases import parts_changed, pieces_of
+from optimizer.writing.tables import paragraph, table
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
@@ -58,7 +59,7 @@ def litres_text(job: Job, found: Staircase, stair: Stair) -> str:
     if found.quantity != WATER:
         return ""
     load = next(load for load in job.loads if load.water_per_day_l)
-    unit = job.written[f"load.{load.name}.water_per_day"].strip("[]").split(",")[0].lstrip("+-0123456789. ")
+    unit = job.unit_of(f"load.{load.name}.water_per_day")
     total = sum(max(load.water_per_day_l or (0.0,)) for load in job.loads) * found.value(stair.level)
     return f"{number(to_unit(total, unit), 0)} {unit}"
 
@@ -75,13 +76,7 @@ def changes(found: Staircase) -> list[str]:
 def afford_page(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> str:
     """The staircase, what the budget buys in full, and what is left of it."""
     answer = _told(job, catalog, found, terms)
-    name = sentences.catalogue_name(catalog)
-    source = name[0].upper() + name[1:]
-    blocks = [
-        paragraph(job.title, indent=0) + "\n" + (ends(source, sentences.EXAMPLE) if catalog.generic else source),
-        _stairs(job, found),
-        *_money(catalog, found),
-    ]  # fmt: skip
+    blocks = [sentences.head_lines(job, catalog), _stairs(job, found), *_money(catalog, found)]
     if answer.options:
         blocks += in_full(answer, answer.options[0])
     blocks.append(cautions(answer))
@@ -123,12 +118,8 @@ def _refills(job: Job, found: Staircase, stair: Stair) -> str:
     """The days in which the array fills an empty bank again in the tightest month."""
     if found.quantity != AUTONOMY:
         return ""
-    from optimizer.auditor import audit
-
-    days = audit(without_budget(job), stair.bundle).refill_days
-    slowest = max(days)
-    month = MONTHS[days.index(slowest)][:3]
-    return f"never ({month})" if slowest == float("inf") else f"{number(slowest, 1)} d ({month})"
+    slowest, month = audit(without_budget(job), stair.bundle).slowest_refill
+    return f"never ({month[:3]})" if slowest == float("inf") else f"{number(slowest, 1)} d ({month[:3]})"
 
 
 def _money(catalog: Catalog, found: Staircase) -> list[str]:
@@ -165,10 +156,8 @@ def stairs_csv(found: Staircase, catalog: Catalog) -> str:
     writer.writerow(COLUMNS)
     for place, (stair, said) in enumerate(zip(found.stairs, changes(found), strict=True)):
         value = found.value(stair.level) * (100 if found.quantity == WATER else 1)
-        models = stair.bundle.models
-        counts = {"converter": stair.bundle.units, "panel": stair.bundle.panels, "battery": stair.bundle.batteries,
-                  "rack": stair.bundle.rack_units}  # fmt: skip
-        parts = [f"{counts[kind]} {models[kind]}" if kind in models else "" for kind in counts]
+        pieces = pieces_of(stair.bundle)
+        parts = [pieces.get(kind, "") for kind in KINDS]
         level = f"{value:.{DIGITS[found.quantity]}f}"
         writer.writerow([place + 1, level, UNITS[found.quantity], amount(stair.cents), catalog.currency, said, *parts])
     return text.getvalue()

@@ -63,16 +63,13 @@ def _distinct(lists: list[list[str]]) -> list[str]:
 def _bundle(answer: Answer, option: Option) -> dict[str, Any]:
     bundle, judged = option.bundle, option.audit
     order = bundle.order
-    counts = {"converter": bundle.units, "panel": bundle.panels, "battery": bundle.batteries}
-    if bundle.rack_units is not None:
-        counts["rack"] = bundle.rack_units
     setting = judged.charge_setting_a
     return {
         "rank": option.rank,
         "total": amount(option.cents),
         "proven": option.proven,
         "models": bundle.models,
-        "counts": counts,
+        "counts": bundle.counts,
         "strings": [
             {"tracker": s.tracker, "parallel": s.parallel, "series": s.series, "fused": s.fused} for s in bundle.strings
         ],

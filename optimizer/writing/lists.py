@@ -10,7 +10,7 @@ from optimizer.limits import LIMITS
 from optimizer.writing import sentences
 from optimizer.writing.figures import plain_money
 from optimizer.writing.problems import problems_text, warning_text
-from optimizer.writing.tables import ends, paragraph, table
+from optimizer.writing.tables import paragraph, table
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog, Table
@@ -66,8 +66,7 @@ def columns_list() -> str:
 
 def parts_list(catalog: Catalog, kind: str | None = None) -> str:
     """The parts of a catalogue, of one kind or of all: what tells them apart, and the lowest price of a piece."""
-    name = sentences.catalogue_name(catalog)
-    blocks = [ends(name[0].upper() + name[1:], sentences.EXAMPLE) if catalog.generic else name]
+    blocks = [sentences.source_line(catalog)]
     lowest = lowest_prices(catalog)
     for each in [kind] if kind else [each for each in TELLING if len(catalog.tables[each])]:
         part_table = catalog.tables[each]

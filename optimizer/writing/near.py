@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import isfinite
 from typing import TYPE_CHECKING
 
+from optimizer.explain.again import has_figure
 from optimizer.limits import LIMITS
 from optimizer.writing.figures import plain_money
 from optimizer.writing.phrases import (
     PLURALS,
-    counts,
     figures_table,
     key_words,
     missed,
     needs_words,
     parts_changed,
+    pieces_of,
+    place_of,
     sides,
     typed,
 )  # fmt: skip
@@ -43,11 +44,11 @@ def why_not_cheaper(answer: Answer) -> str:
     if option is None or not answer.why.near_sought:
         return ""
     if answer.why.unfinished and not answer.why.near:
-        return paragraph("the time limit came first", label="WHY NOT CHEAPER")
+        return paragraph("the time limit came first", label=HEADING)
     if not answer.why.near and answer.why.near_whole:
-        return paragraph("no cheaper bundle is refused by one limit alone", label="WHY NOT CHEAPER")
+        return paragraph("no cheaper bundle is refused by one limit alone", label=HEADING)
     if not answer.why.near:
-        return paragraph("nothing found near by; borewatt why looks at every limit", label="WHY NOT CHEAPER")
+        return paragraph("nothing found near by; borewatt why looks at every limit", label=HEADING)
     shown = list(answer.why.near)
     while len(shown) > 1 and near_table(answer, shown, HEADING).count("\n") >= SHORT_LINES:
         shown.pop()
@@ -116,17 +117,16 @@ def _stands(answer: Answer, stands: Stands) -> str:
     reading = stands.reading
     if reading is None:
         return ""
-    if reading.settled or not isfinite(reading.value - reading.allowed):
+    if not has_figure(reading):
         return missed(answer.job, reading)
-    where = f" ({reading.where})" if reading.where not in ("", "m2", "panels") else ""
+    where = f" ({place_of(reading)})" if place_of(reading) else ""
     return sides(answer.job, reading).replace(", has", ", nearest has") + where
 
 
 def _way(way: Way) -> list[str]:
     said = [f"{key_words(c.lever.key)} {typed(c.lever.text(0))} -> {typed(c.lever.text(c.step))}" for c in way.changes]
     risks = [RISKS[c.lever.key] for c in way.changes if c.lever.key in RISKS]
-    models = way.bundle.models
-    parts = ", ".join(f"{count} {models[kind]}" for kind, count in counts(way.bundle).items() if kind in models)
+    parts = ", ".join(pieces_of(way.bundle).values())
     return [" and ".join(said), plain_money(way.cents), parts + (f"; risk: {'; '.join(risks)}" if risks else "")]
 
 

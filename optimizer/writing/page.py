@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from optimizer.auditor import MONTHS
 from optimizer.limits import LIMITS
 from optimizer.writing import sentences
 from optimizer.writing.figures import figure, money, number, plain_money, share, working
@@ -41,10 +40,9 @@ def in_full(answer: Answer, option: Option, every_limit: bool = False) -> list[s
 
 
 def head(answer: Answer) -> str:
+    """The title, the catalogue, and how far the answer is proven."""
     title = [paragraph(answer.job.title, indent=0)]
-    catalog = answer.catalog
-    source = sentences.catalogue_name(catalog)
-    title.append(ends(source[0].upper() + source[1:], sentences.EXAMPLE) if catalog.generic else source)
+    title.append(sentences.source_line(answer.catalog))
     return "\n".join([*title, "", *(paragraph(text, indent=0) for text in sentences.proof_state(answer))])
 
 
@@ -133,9 +131,7 @@ def _detail(answer: Answer, option: Option, every_limit: bool) -> str:
 
 def sunless_days(option: Option) -> str:
     """How long the bank lasts without sun, and how long the array then takes to fill it in the tightest month."""
-    lasts, refills = days(option.audit.autonomy_days), option.audit.refill_days
-    slowest = max(refills)
-    month = MONTHS[refills.index(slowest)]
+    lasts, (slowest, month) = days(option.audit.autonomy_days), option.audit.slowest_refill
     if slowest == float("inf"):
         return f"{lasts} without sun; the array never fills an empty bank again in {month}"
     return f"{lasts} without sun; an empty bank is full again in {number(slowest, 1)} days in {month}"
@@ -244,11 +240,10 @@ def cautions(answer: Answer) -> str:
 
 
 def _none(answer: Answer) -> str:
-    catalog, found = answer.catalog, answer.why.conflict
-    name = sentences.catalogue_name(catalog)
+    found = answer.why.conflict
     lines = [
         paragraph(answer.job.title, indent=0),
-        ends(name[0].upper() + name[1:], sentences.EXAMPLE) if catalog.generic else name,
+        sentences.source_line(answer.catalog),
         "",
         ends("NO BUNDLE MEETS THIS JOB", "proven"),
         *(paragraph(text, indent=0) for text in sentences.proof_state(answer)),

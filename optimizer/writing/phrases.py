@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from math import ceil, isfinite, isnan
+from math import ceil, isnan
 from typing import TYPE_CHECKING
 
 from optimizer.auditor import BELOW
+from optimizer.bundle import KINDS
+from optimizer.explain.again import has_figure
 from optimizer.limits import LIMITS
 from optimizer.units import to_unit
 from optimizer.writing import sentences
@@ -26,7 +28,6 @@ PLURALS = {"converter": "converters", "panel": "panels", "battery": "batteries",
 NO_BREAK = "\N{NO-BREAK SPACE}"
 _BEFORE_UNIT = re.compile(rf"(?<=[0-9]) (?=(?:%|(?:{'|'.join(DIGITS)})\b))")
 LONGEST_VALUE = 60  # characters of a value that is shown
-KINDS = ("converter", "panel", "battery", "rack")
 # limits whose value is asked of a part that gives too little; of the others a bundle has too much
 ASKED_OF_PARTS = frozenset({
     "running-power", "running-apparent", "starting-surge", "leg-balance", "charger", "discharge-current",
@@ -55,22 +56,18 @@ def measure(job: Job, reading: Reading, value: float) -> str:
     return figure(value, reading.unit)
 
 
-def counts(bundle: Bundle) -> dict[str, int]:
-    """Pieces of each kind."""
-    return {"converter": bundle.units, "panel": bundle.panels, "battery": bundle.batteries,
-            "rack": bundle.rack_units or 0}  # fmt: skip
+def pieces_of(bundle: Bundle) -> dict[str, str]:
+    """The pieces and the part of each kind that a bundle has: "13 pn-410"."""
+    return {kind: f"{bundle.counts.get(kind, 0)} {part}" for kind, part in bundle.models.items()}
 
 
 def parts_changed(picked: Bundle, other: Bundle) -> str:
     """What another bundle has in place of the pick's: only the kinds that differ; else how it is wired or bought."""
-    here, there = counts(picked), counts(other)
-    before, after = picked.models, other.models
-    said = [
-        f"{there[kind]} {after[kind]}" + (f": {string_map(other)}" if kind == "panel" else "")
-        for kind in KINDS
-        if kind in after and (here[kind], before.get(kind)) != (there[kind], after.get(kind))
-        or kind == "panel" and string_map(picked) != string_map(other)
-    ]
+    before, after = (
+        {**pieces, "panel": f"{pieces['panel']}: {string_map(bundle)}"}
+        for bundle, pieces in ((bundle, pieces_of(bundle)) for bundle in (picked, other))
+    )
+    said = [after[kind] for kind in KINDS if kind in after and before.get(kind) != after[kind]]
     return ", ".join(said) or "the same parts, bought otherwise"
 
 
@@ -88,16 +85,21 @@ def missed(job: Job, reading: Reading) -> str:
         said = {"allowed": "{refused} not allowed", "listed": "{unlisted} not listed",
                 "supply-match": "{hz} Hz asked, {stated} stated"}.get(reading.limit)  # fmt: skip
         return said.format(**slots) if said else str(reading.where or "not met")
-    if not isfinite(reading.value - reading.allowed):
+    if not has_figure(reading):
         return "not to be known" if isnan(reading.value) else "without end"
     gap = abs(reading.value - reading.allowed)
     short = reading.sense == "at least" or reading.limit in ASKED_OF_PARTS
     text = amount(gap, reading.unit) if reading.unit in COUNTED else _gap(job, reading, gap)
-    where = "" if reading.where in ("", "m2", "panels") else f", {reading.where}"
+    where = f", {place_of(reading)}" if place_of(reading) else ""
     if reading.limit == "starting-surge" and slots["surge_s"] < slots["seconds"]:
         lasts, asked = (figure(slots[name], "s") for name in ("surge_s", "seconds"))
         where += f"; its surge lasts {lasts} of {asked}"
     return f"{text} {'short' if short or reading.where == BELOW else 'over'}{where}"
+
+
+def place_of(reading: Reading) -> str:
+    """Where a reading was taken: a tracker, a load, a month; "" where that says nothing."""
+    return "" if reading.where in ("m2", "panels") else reading.where
 
 
 def sides(job: Job, reading: Reading) -> str:

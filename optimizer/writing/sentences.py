@@ -13,6 +13,7 @@ from optimizer.defaults import default
 from optimizer.units import to_unit
 from optimizer.writing.figures import figure, money, number, share
 from optimizer.writing.problems import warning_text
+from optimizer.writing.tables import ends, paragraph
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
@@ -64,9 +65,7 @@ Every command: borewatt --help. The parts and prices it comes with are invented.
 
 def written_unit(job: Job, key: str, base: str) -> str:
     """The unit in which the person wrote a key of the job, such as "degF"; ``base`` where it is not stated."""
-    text = job.written.get(key, "")
-    unit = text.lstrip("+-0123456789. ").strip()
-    return unit or base
+    return job.unit_of(key) or base
 
 
 def temperature(job: Job, key: str, celsius: float) -> str:
@@ -89,6 +88,18 @@ def catalogue_name(catalog: Catalog) -> str:
 
     shipped = catalog.generic and Path(catalog.folder).resolve() == shipped_catalog().resolve()
     return SHIPPED if shipped else f"catalogue {catalog.folder}"
+
+
+def source_line(catalog: Catalog) -> str:
+    """Which catalogue, and that its parts are invented where they are."""
+    name = catalogue_name(catalog)
+    return ends(name[0].upper() + name[1:], EXAMPLE) if catalog.generic else name
+
+
+def head_lines(job: Job, catalog: Catalog) -> str:
+    """The job's title, and under it which catalogue, as a heading of its own."""
+    source = source_line(catalog)
+    return f"{paragraph(job.title, indent=0)}\n{source[0].upper()}{source[1:]}"
 
 
 def price_dates(catalog: Catalog) -> tuple[str, ...]:

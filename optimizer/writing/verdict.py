@@ -43,9 +43,7 @@ NO_FACTOR = (
 def verdict_page(job: Job, catalog: Catalog, verdicts: Sequence[Verdict], every_limit: bool = False) -> str:
     """The whole page. Of several bundles, limits that all of them meet are counted, or listed by ``every_limit``."""
     told = _told(job, catalog, verdicts)
-    name = sentences.catalogue_name(catalog)
-    source = name[0].upper() + name[1:]
-    blocks = [paragraph(job.title, indent=0) + "\n" + (ends(source, sentences.EXAMPLE) if catalog.generic else source)]
+    blocks = [sentences.head_lines(job, catalog)]
     if len(verdicts) == 1:
         blocks.append(_alone(job, catalog, verdicts[0]))
     else:

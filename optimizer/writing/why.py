@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from optimizer.auditor import audit
+from optimizer.explain.again import cents_of
 from optimizer.explain.instead import BundleInstead, PartInstead
 from optimizer.limits import LIMITS
-from optimizer.writing import sentences
 from optimizer.writing.figures import figure, money, plain_money, working
 from optimizer.writing.near import near_table
-from optimizer.writing.page import head, options_table
+from optimizer.writing.page import cautions, head, options_table
 from optimizer.writing.phrases import (
     PLURALS,
     amount,
@@ -18,10 +19,11 @@ from optimizer.writing.phrases import (
     key_words,
     missed,
     parts_changed,
+    place_of,
     sides,
     typed,
 )  # fmt: skip
-from optimizer.writing.tables import bullet, ends, paragraph, table
+from optimizer.writing.tables import ends, paragraph, table
 from optimizer.writing.verdict import SAID, failures
 
 if TYPE_CHECKING:
@@ -65,7 +67,7 @@ def why_page(answer: Answer) -> str:
     """The whole explanation of a pick."""
     why = answer.why
     picked = answer.options[0].bundle
-    blocks = [_head(answer), *_instead(answer)]
+    blocks = [head(answer), options_table(answer), *_instead(answer)]
     if why.whole:
         blocks += [
             _nothing_under(answer), _costs(answer, picked), _parts_prices(answer, picked),
@@ -74,13 +76,8 @@ def why_page(answer: Answer) -> str:
     if why.unfinished:
         cut = f"the time limit came first; not all is known of: {', '.join(why.unfinished)}"
         blocks.append(paragraph(cut, label="UNFINISHED"))
-    noted = [paragraph(text, label="NOTE") for text in sentences.warnings(answer, brief=True)]
-    blocks.append("\n".join([*noted, "CAUTION", *(bullet(text) for text in sentences.CAUTIONS)]))
+    blocks.append(cautions(answer))
     return "\n\n".join(block for block in blocks if block) + "\n"
-
-
-def _head(answer: Answer) -> str:
-    return head(answer) + "\n\n" + options_table(answer)
 
 
 def _nothing_under(answer: Answer) -> str:
@@ -113,7 +110,7 @@ def _asks(job: Job, reading: Reading) -> str:
     """What a limit asks of the pick, with its figures."""
     limit = LIMITS[reading.limit]
     said, _, rest = working(limit, reading.slots).partition("; ")
-    where = f" ({reading.where})" if reading.where and reading.where not in ("m2", "panels") else ""
+    where = f" ({place_of(reading)})" if place_of(reading) else ""
     if reading.settled:
         return f"{limit.meaning}: {said}"
     asked = reading.value if reading.sense == "at most" else reading.allowed
@@ -161,8 +158,8 @@ def _change(answer: Answer, cost: Cost, move: Moved) -> str:
         return f"{key_words(lever.key)} {typed(lever.text(0))} -> {typed(lever.text(move.step))}"
     more = amount(lever.value(move.step) or 0.0, cost.asked.unit)
     said = OFFERS[cost.limit].format(more=more, value="")
-    only = next((r for r in _readings(answer, move.bundle) if r.limit == cost.limit), None)
-    if only is not None and "reserve" in LIMITS[cost.limit].kinds and only.raw_holds:
+    missing = audit(answer.job, move.bundle, answer.catalog).reading(cost.limit)
+    if "reserve" in LIMITS[cost.limit].kinds and missing.raw_holds:
         said += "; its bare rating would do, the reserve not"
     return said
 
@@ -177,18 +174,8 @@ def _dropped(answer: Answer, cost: Cost) -> str:
     return "if it did not count" if cost.moves else f"if it did not count ({missed(answer.job, reading)})"
 
 
-def _readings(answer: Answer, bundle: Bundle) -> tuple[Reading, ...]:
-    from optimizer.auditor import audit
-
-    return audit(answer.job, bundle, answer.catalog).tightest()
-
-
 def _saved(answer: Answer, bundle: Bundle) -> str:
-    return plain_money(answer.options[0].cents - _cents(bundle))
-
-
-def _cents(bundle: Bundle) -> int:
-    return bundle.order.cents if bundle.order is not None else 0
+    return plain_money(answer.options[0].cents - cents_of(bundle))
 
 
 # prices ----------------------------------------------------------------------------------------------------------
@@ -200,7 +187,7 @@ def _parts_prices(answer: Answer, picked: Bundle) -> str:
         if part.turns is None or part.instead is None:
             fixed.append(part.part)
             continue
-        then = f"{parts_changed(picked, part.instead)}: {plain_money(_cents(part.instead))}"
+        then = f"{parts_changed(picked, part.instead)}: {plain_money(cents_of(part.instead))}"
         rows.append([part.part, plain_money(part.now), plain_money(part.turns), then])
     if not rows and not fixed:
         return ""
@@ -216,7 +203,7 @@ def _other_prices(answer: Answer, picked: Bundle) -> str:
     rows = [
         [other.part, plain_money(other.now),
          f"{plain_money(other.turns)} or less" if other.turns is not None else "no price",
-         plain_money(_cents(other.bundle)), parts_changed(picked, other.bundle)]
+         plain_money(cents_of(other.bundle)), parts_changed(picked, other.bundle)]
         for other in answer.why.entering
     ]  # fmt: skip
     return table(rows, ["not bought", "now", "comes in at", "the best with it", "has"], "lrrrl") if rows else ""
@@ -225,11 +212,12 @@ def _other_prices(answer: Answer, picked: Bundle) -> str:
 def _general(answer: Answer, picked: Bundle) -> str:
     rows, still = [], []
     for move in answer.why.general:
+        whose = f"all {PLURALS[move.whose]}" if move.whose in PLURALS else move.whose
         if move.fall is None and move.rise is None:
-            still.append(move.whose if move.whose not in PLURALS else f"all {PLURALS[move.whose]}")
+            still.append(whose)
             continue
         lower, higher = (_general_end(move, place, picked) for place in (0, 1))
-        rows.append([move.whose if move.whose not in PLURALS else f"all {PLURALS[move.whose]}", lower, higher])
+        rows.append([whose, lower, higher])
     lines = [table(rows, ["all prices of", "fall by", "rise by"])] if rows else []
     if still:
         those = ", ".join(still)
@@ -275,7 +263,7 @@ def _turn(answer: Answer, picked: Bundle, each: Input, easier: bool) -> list[str
     at = f"{typed(turn.text)} or {'more' if each.upward == easier else 'less'}"
     if turn.bundle is None:
         return [at, "", "nothing meets the job"]
-    difference = _cents(turn.bundle) - answer.options[0].cents
+    difference = cents_of(turn.bundle) - answer.options[0].cents
     said = f"{'saves' if difference < 0 else 'costs'} {plain_money(abs(difference))}"
     return [at, said, parts_changed(picked, turn.bundle)]
 
@@ -291,7 +279,7 @@ def _tidier(answer: Answer, picked: Bundle) -> str:
         if each.bundle is None:
             rows.append([wish, "5 % or more, if at all", ""])
         else:
-            more = _cents(each.bundle) - answer.options[0].cents
+            more = cents_of(each.bundle) - answer.options[0].cents
             rows.append([wish, plain_money(more), parts_changed(picked, each.bundle)])
     return table(rows, ["TIDIER", "costs", "then"], "lrl", indent=0) if rows else ""
 
@@ -311,8 +299,8 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
         yield paragraph("It is in the pick.")
         return
     if found.bundle is not None:
-        more = _cents(found.bundle) - option.cents
-        text = f"The best bundle with it costs {plain_money(_cents(found.bundle))}, {plain_money(more)} more"
+        more = cents_of(found.bundle) - option.cents
+        text = f"The best bundle with it costs {plain_money(cents_of(found.bundle))}, {plain_money(more)} more"
         yield paragraph(f"{text}: {parts_changed(option.bundle, found.bundle)}.")
         enters = found.enters
         if enters is not None and enters.turns is not None:
@@ -335,7 +323,7 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
         if reading is None or bundle is None:
             rows.append([broken.limit, LIMITS[broken.limit].meaning, "whatever else it is with"])
             continue
-        saves = option.cents - _cents(bundle)
+        saves = option.cents - cents_of(bundle)
         money_ = f"would save {plain_money(saves)}" if saves > 0 else f"would cost {plain_money(-saves)} more"
         rows.append([broken.limit, f"{sides(answer.job, reading)}: {missed(answer.job, reading)}",
                      f"{parts_changed(option.bundle, bundle)}; {money_}"])  # fmt: skip

@@ -102,11 +102,10 @@ def _whole(answer: Answer, total: int) -> dict[str, Any]:
 def _found(bundle: Bundle, total: int | None) -> dict[str, Any]:
     """A bundle in short, and what it saves against the pick (negative: what it costs more)."""
     cents = bundle.order.cents if bundle.order is not None else bundle.quoted_cents
-    counts = {"converter": bundle.units, "panel": bundle.panels, "battery": bundle.batteries, "rack": bundle.rack_units}
     data: dict[str, Any] = {
         "total": None if cents is None else amount(cents),
         "models": bundle.models,
-        "counts": {kind: count for kind, count in counts.items() if count is not None},
+        "counts": bundle.counts,
         "strings": [{"tracker": s.tracker, "parallel": s.parallel, "series": s.series} for s in bundle.strings],
         "bank": {"series": bundle.bank_series, "parallel": bundle.bank_parallel},
     }

@@ -1,0 +1,33 @@
+"""The options that several commands share, each once: which catalogue, how long, and what is asked beyond the job."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+class Solver(StrEnum):
+    """The solvers that may be named."""
+
+    highs = "highs"
+    cbc = "cbc"
+
+
+Job = Annotated[Path, typer.Argument(metavar="JOB.toml", help="What is wanted.")]
+Catalog = Annotated[Path | None, typer.Option(metavar="DIR", help="Folder of the catalogue to pick from.")]
+Prices = Annotated[Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")]
+Json = Annotated[
+    Path | None, typer.Option("--json", metavar="PATH", help='Write the answer as JSON ("-": print only that).')
+]
+TimeLimit = Annotated[
+    float | None, typer.Option(min=0, metavar="S", help="Stop after this many seconds, with what is known.")
+]
+Which = Annotated[Solver, typer.Option(help="Which solver.")]
+Must = Annotated[
+    list[str] | None,
+    typer.Option("--must", metavar="PART[=N]", help="Only bundles with this part (in exactly this number)."),
+]
+Never = Annotated[list[str] | None, typer.Option("--never", metavar="PART", help="Only bundles without this part.")]
