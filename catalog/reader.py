@@ -48,6 +48,13 @@ class Table:
         """The position of a part, or None."""
         return self._index.get(part)
 
+    def place(self, part: str) -> int:
+        """The row of a part that is there. Raises KeyError where it is not."""
+        row = self.index_of(part)
+        if row is None:
+            raise KeyError(part)
+        return row
+
     def record(self, position: int) -> dict[str, Any]:
         """One part as plain values by column name, its id as "part"."""
         values = {name: column[position] for name, column in self.columns.items()}
