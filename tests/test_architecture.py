@@ -30,7 +30,8 @@ HOUSE = {
         "optimizer.readings",
     ),
     "engineering": (
-        "optimizer.rules.compare", "optimizer.rules.tables", "optimizer.rules.loads", "optimizer.rules.strings",
+        "optimizer.rules.compare", "optimizer.rules.tables", "optimizer.rules.starting", "optimizer.rules.loads",
+        "optimizer.rules.strings",
         "optimizer.rules.hydraulics",
         "optimizer.rules.bank", "optimizer.rules.energy", "optimizer.rules.site", "optimizer.rules.money",
         "optimizer.bundle", "optimizer.offer_kinds", "optimizer.offer_file", "optimizer.offer", "optimizer.choices",
