@@ -245,8 +245,8 @@ def _part_ids(sheets: list[Sheet]) -> tuple[set[str], list[Problem]]:
 
 
 def _without_price(sheets: list[Sheet], priced: set[str]) -> list[Problem]:
-    """One warning that counts the parts without a price; starters and tanks are not used yet and do not count."""
-    wanted = {part for sheet in sheets if sheet.spec.kind not in ("starter", "tank") for part in sheet.columns["part"]}
+    """One warning that counts the parts without a price."""
+    wanted = {part for sheet in sheets for part in sheet.columns["part"]}
     missing = sorted(wanted - priced)
     if not missing:
         return []

@@ -100,12 +100,14 @@ def _candidates(base: Setting, catalog: Catalog, market: Market, figures: LoadFi
             continue
         if figures.count > market.ladders["starter"].most[row]:
             continue
-        va = starting.softened_va(starter["start_factor"], figures.direct_va, starter["floor_x"], figures.running_va)
+        softened = starting.softened_va(
+            starter["start_factor"], figures.direct_va, starter["floor_x"], figures.running_va
+        )
         seconds = max(figures.start_s, float(starter["ramp_s"]))
         index = np.array([row])
         least = market.by_set("starter", index, figures.count)[0]
         most = market.surely("starter", int(row), figures.count)
-        found.append(Candidate(str(starter["part"]), va, _lasts(times, seconds), least, most))
+        found.append(Candidate(str(starter["part"]), float(softened), _lasts(times, seconds), least, most))
     kept: list[Candidate] = []
     for candidate in sorted(found, key=lambda c: (c.least.min(), c.start_va, c.lasts, c.part)):
         if candidate.part == asked_for or not any(other.beats(candidate) for other in kept):

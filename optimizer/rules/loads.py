@@ -159,7 +159,7 @@ def load_figures(
     direct_va = start_va = va if start is None else max(start, va)
     seconds = load.start_time_s
     if starter is not None:
-        start_va = softened_va(starter["start_factor"], direct_va, starter["floor_x"], va)
+        start_va = float(softened_va(starter["start_factor"], direct_va, starter["floor_x"], va))
         seconds = max(seconds, float(starter["ramp_s"]))
     starts = start_va > va * (1 + TOLERANCE)
     start_w = max(start_va * load.starting_power_factor, watts) if starts else watts

@@ -1,26 +1,36 @@
-"""Starting a motor through a starter: what is left of its start, and of its volts (VA, s, shares)."""
+"""What a reduced-voltage starter leaves of a start: VA at the supply, volts at the motor."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from optimizer.rules.compare import at_least
 
-# makers' handbooks and generator tables agree, from memory: below these shares of its volts a motor may not start
+# Share of its rated volts that a motor must have to come up to speed: makers' handbooks and generator tables agree,
+# from memory. A starter holds its volts while the motor turns, so it may go lower.
 LEAST_VOLTS_DIRECT = 0.65
 LEAST_VOLTS_SOFT = 0.55
 
 
-def softened_va(start_factor: float, start_va: float, floor_x: float, running_va: float) -> float:
-    """Starting VA through a starter: the share it leaves, never below its floor over the running VA, nor below
-    running itself."""
-    return max(start_factor * start_va, floor_x * running_va, running_va)
+def softened_va(start_factor: Any, start_va: Any, floor_x: Any, running_va: Any) -> Any:
+    """Starting VA with a starter: ``start_factor`` (a share) of the direct start, but never less than ``floor_x``
+    times the running VA, nor than the running VA itself; floats or arrays that broadcast.
+
+    Makers' handbooks and generator tables agree, from memory.
+    """
+    return np.maximum(np.maximum(start_factor * start_va, floor_x * running_va), running_va)
 
 
-def volts_left(cable_drop: float, start_factor: float = 1.0) -> float:
-    """Share of its volts that the motor has at the start; ``cable_drop`` is the share its cable loses at direct
-    starting amps (makers' handbooks and generator tables agree, from memory)."""
+def volts_left(cable_drop: Any, start_factor: Any = 1.0) -> Any:
+    """The share of its volts that a motor has while it starts; floats or arrays that broadcast.
+
+    ``cable_drop`` is the share that its cable loses at direct starting amps. A starter of ``start_factor`` (a share)
+    lets through as large a share of amps and of volts, and the smaller amps lose less: start_factor x (1 - cable_drop
+    x start_factor). Makers' handbooks and generator tables agree, from memory.
+    """
     return start_factor * (1 - cable_drop * start_factor)
 
 
