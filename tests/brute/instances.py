@@ -31,6 +31,8 @@ COLUMNS = {
     "racks": """part mount max_width_mm max_length_mm max_panel_kg per_panel per_row max_row ballast_kg
         listed weight_kg note""",
     "extras": "part per quantity when weight_kg note",
+    "starters": "part running_a start_factor floor_x ramp_s motors volts_min volts_max listed weight_kg note",
+    "tanks": "part volume_l usable_pct footprint_mm note",
     "prices": "part seller price currency min_qty pack stock as_of",
     "sellers": "seller freight",
 }
