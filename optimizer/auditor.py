@@ -248,7 +248,7 @@ class _Auditor:
         if name == "budget":
             return self.job.need.budget_cents is not None
         if name == "start-volts":
-            return any(load.cable_drop is not None for load in self.job.loads) or bool(self.bundle.starters)
+            return bool(self.start_volts())
         if name == "well-yield":
             return self.wishes.well_yield_l_per_h is not None
         if name == "water-reserve":

@@ -159,7 +159,7 @@ _ALL = (
            "{rack_kg:kg}"),
     _limit("allowed", "mount, chemistry and sellers are among those the job allows, and no part is excluded", "",
            "holds", "wish", "the job", "allow it, or another part", "{refused}"),
-    _limit("space", "the panels have room, and the tanks are no more than may be", "panels", "at most", "wish",
+    _limit("space", "panels and tanks have room", "panels", "at most", "wish",
            "the job", "more room, or fewer and stronger panels", "{panels:count} panels, {area_m2:m2}"),
     _limit("stock", "no seller is asked for more than is in stock", "pieces", "at most", "wish",
            "the price list", "another seller, or wait for stock", "{part} from {seller}"),

@@ -208,8 +208,8 @@ def _can_hold(base: Setting, market: Market, tanks_l: float) -> bool:
 
 
 def plan_floor(setting: Setting, market: Market) -> np.ndarray:
-    """Cents by set of sellers of a plan's parts at the least, (sets,): each starter by itself, and tanks at the least
-    price of a litre, or of one tank where that is more. With tanks on hand their litres are free."""
+    """Cents by set of sellers of a plan's parts at the least, (sets,): each starter by itself, and tanks at the lowest
+    price that a piece has from the set, whole tanks only. With tanks on hand their litres are free."""
     catalog, plan = market.catalog, setting.plan
     total = np.zeros(1 << market.groups)
     for part, pieces in plan.pieces(setting.job).items():
@@ -222,6 +222,34 @@ def plan_floor(setting: Setting, market: Market) -> np.ndarray:
         if left > 0:
             apart = ladder.cents[index].min(axis=2, initial=np.inf)  # a piece, by seller group
             each = market.spread(apart, replace(ladder, on_hand=np.zeros_like(ladder.on_hand)), index, 1.0)
-            with np.errstate(divide="ignore"):
-                total = total + np.maximum(each.min(axis=0), left * (each / litres[:, None]).min(axis=0))
+            total = total + np.array([cover(each[:, column], litres, left) for column in range(each.shape[1])])
     return total
+
+
+def cover(cents: np.ndarray, litres: np.ndarray, need_l: float) -> float:
+    """The least cents of whole tanks that hold so much together; ``cents`` and ``litres`` of one tank of each kind.
+
+    Exact: of tanks that hold no more and cost no less than another none is needed; the rest are tried out depth first,
+    the cheapest litre first, and left where even the cheapest litre could not bring them below what is known.
+    """
+    order = np.lexsort((-litres, cents))
+    kept: list[tuple[float, float]] = []
+    for place in order:
+        if np.isfinite(cents[place]) and (not kept or litres[place] > kept[-1][1]):
+            kept.append((float(cents[place]), float(litres[place])))
+    kept.sort(key=lambda tank: (tank[0] / tank[1], -tank[1]))
+    best = min((-(-need_l // held) * price for price, held in kept), default=np.inf)
+
+    def fill(first: int, left: float, spent: float) -> None:
+        nonlocal best
+        if left <= 0:
+            best = min(best, spent)
+            return
+        for place in range(first, len(kept)):
+            price, held = kept[place]
+            if spent + left * price / held >= best:
+                return  # every later tank's litre costs as much or more
+            fill(place, left - held, spent + price)
+
+    fill(0, need_l, 0.0)
+    return best

@@ -204,7 +204,7 @@ class Search:
         """(converter, units) times batteries of a fitting class times panels times racks, over the plans that were
         opened: all that could be tried."""
         total = 0
-        for plan in self.covered.opened:
+        for plan in self.covered.opened or self.covered.plans[:1]:
             found = self.covered.field(plan)
             class_v, counts = np.unique(found.batteries["class_v"], return_counts=True)
             pairs = 0

@@ -159,7 +159,8 @@ def water(answer: Answer, option: Option) -> list[str]:
         return []
     pieces = ", ".join(f"{count} {part}" for part, count in sorted(option.bundle.tanks.items()))
     there = job.water.tank_on_hand_l
-    hold = f"{pieces} hold {sentences.water(job, option.bundle.tanks_l)}" if pieces else ""
+    holds = "holds" if sum(option.bundle.tanks.values()) == 1 else "hold"
+    hold = f"{pieces} {holds} {sentences.water(job, option.bundle.tanks_l)}" if pieces else ""
     own = f"{sentences.water(job, there)} on hand" if there else ""
     return [f"{' and '.join(filter(None, (hold, own)))}: {days(judged.water_days)} days of what is pumped"]
 
