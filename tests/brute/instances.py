@@ -121,6 +121,7 @@ def write_instance(
 
     With `starters` most of them have motors with starters, pumped water with tanks, or both; with `landed` most
     sellers have terms beside their freight. Without them none has, and what a seed draws is what it always was.
+    With `landed` some seeds take long (a floor far off, many cheap parts to fill it up with): limit the time of each.
     """
     draw = Draw(seed)
     job = draw_job(draw)

@@ -30,10 +30,11 @@ from .by_hand import (
     write_whole,
 )
 from .force import cheapest, enumerate_nodes, nodes_of
+from .instances import write_instance
 from .landed import half_up, seller_total
 from .money import Market
 from .parts import Offer, Parts, Terms, read_parts
-from .reading import Job
+from .reading import Job, read_job
 
 KG = Fraction(1)
 
@@ -350,3 +351,44 @@ def test_terms_in_files(tmp_path: Path) -> None:
     write_table(catalog, "batteries", [BATTERY])
     assert total("north,50,0.333,,,") is None
     assert total("north,50,,,,7.75") == Decimal("1551.50") + Decimal("120.24")  # 120.24125
+
+
+# --- what is drawn --------------------------------------------------------------------------------
+
+# Of the seeds from 0 on some where it matters; most decide nothing or take long.
+DECIDED = {
+    "free_over": (35, 38),
+    "min_order": (2, 38, 46),
+    "tax": (2, 24, 39),
+    "per_kg": (21, 24, 27),
+    "weight": (21, 24),
+}
+
+
+@pytest.mark.parametrize("what", DECIDED)
+def test_each_of_the_terms_decides_in_some_drawn_instances(tmp_path: Path, what: str) -> None:
+    """Without it, or with a weight of 0 for every part, the least total is another."""
+    for seed in DECIDED[what]:
+        catalog, job_path = write_instance(tmp_path / str(seed), seed, starters=True, landed=True)
+        parts, job = read_parts(catalog), read_job(job_path)
+        if what == "weight":
+            other = replace(parts, weights={one.part: Fraction(0) for one in parts.offers} | parts.weights)
+        else:
+            without = {name: replace(one, **{what: getattr(Terms(), what)}) for name, one in parts.terms.items()}
+            other = replace(parts, terms={name: one for name, one in without.items() if one != Terms()})
+        assert least((parts, job)) != least((other, job)), seed
+
+
+def test_the_flag_adds_terms_and_weights_alone(tmp_path: Path) -> None:
+    """A budget is drawn around what the options cost, so that it is drawn anew; all else of the job is the same."""
+    for seed in range(20):
+        plain, plain_job = write_instance(tmp_path / f"{seed} plain", seed)
+        landed, landed_job = write_instance(tmp_path / f"{seed} landed", seed, landed=True)
+        bare, full = read_parts(plain), read_parts(landed)
+        assert bare.terms == {}
+        assert replace(read_job(plain_job), budget_cents=None) == replace(read_job(landed_job), budget_cents=None)
+        assert bare.offers == full.offers
+        assert bare.weights.items() <= full.weights.items()
+        assert {name: cents for name, cents in full.freight.items() if cents} == {
+            name: cents for name, cents in bare.freight.items() if cents
+        }
