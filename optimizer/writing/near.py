@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from optimizer.explain.rejections import Rejection
 
 HEADING = "WHY NOT CHEAPER"
+NEAR_HEADS = ("saves", "refused by", "which it misses by")
 SHORT_LINES = 8  # of WHY NOT CHEAPER, its heading included
 RISKS = {
     "reserve.running": "a hot day or a low voltage may trip the converter",
@@ -40,31 +41,40 @@ RISKS = {
 
 def why_not_cheaper(answer: Answer) -> str:
     """The near misses in at most eight lines; "" where they were not looked for."""
-    option = answer.options[0] if answer.options else None
-    if option is None or not answer.why.near_sought:
+    if not answer.options or not answer.why.near_sought:
         return ""
-    if answer.why.unfinished and not answer.why.near:
-        return paragraph("the time limit came first", label=HEADING)
-    if not answer.why.near and answer.why.near_whole:
-        return paragraph("no cheaper bundle is refused by one limit alone", label=HEADING)
-    if not answer.why.near:
-        return paragraph("nothing found near by; borewatt why looks at every limit", label=HEADING)
+    if nothing := no_near(answer):
+        return paragraph(nothing, label=HEADING)
     shown = list(answer.why.near)
     while len(shown) > 1 and near_table(answer, shown, HEADING).count("\n") >= SHORT_LINES:
         shown.pop()
     return near_table(answer, shown, HEADING)
 
 
+def no_near(answer: Answer) -> str:
+    """Why there is no near miss to show; "" where there is one."""
+    if answer.why.near:
+        return ""
+    if answer.why.unfinished:
+        return "the time limit came first"
+    if answer.why.near_whole:
+        return "no cheaper bundle is refused by one limit alone"
+    return "nothing found near by; borewatt why looks at every limit"
+
+
 def near_table(answer: Answer, near: Sequence[Near], heading: str) -> str:
     """Cheaper bundles, what each would save, and the limit that refuses it."""
+    return figures_table(near_rows(answer, near), [heading, *NEAR_HEADS], "lrll", indent=0 if heading else 1)
+
+
+def near_rows(answer: Answer, near: Sequence[Near]) -> list[list[str]]:
+    """The cells of near misses: what changes, and what stands under ``NEAR_HEADS``."""
     picked = answer.options[0]
-    rows = [
+    return [
         [parts_changed(picked.bundle, each.bundle), plain_money(picked.cents - each.cents), each.reading.limit,
          missed(answer.job, each.reading)]
         for each in near
     ]  # fmt: skip
-    heads = [heading, "saves", "refused by", "which it misses by"]
-    return figures_table(rows, heads, "lrll", indent=0 if heading else 1)
 
 
 # nothing meets the job -------------------------------------------------------------------------------------------
