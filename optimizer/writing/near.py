@@ -29,6 +29,12 @@ if TYPE_CHECKING:
     from optimizer.explain.rejections import Rejection
 
 HEADING = "WHY NOT CHEAPER"
+REJECTED = "Ruled out by one limit alone"
+WAY_HEADS = ("change", "total", "then")
+NO_WAY = (
+    "No wish, measure or reserve of this job lets a bundle through, alone or together: it takes other parts, or "
+    "another job."
+)
 NEAR_HEADS = ("saves", "refused by", "which it misses by")
 SHORT_LINES = 8  # of WHY NOT CHEAPER, its heading included
 RISKS = {
@@ -83,44 +89,60 @@ def near_rows(answer: Answer, near: Sequence[Near]) -> list[list[str]]:
 def conflict_text(answer: Answer, found: Conflict) -> Iterable[str]:
     """What bars every bundle, and the ways out."""
     if found.rejected:
-        yield "Ruled out by one limit alone"
-        yield table([[r.limit, _rejected(r), LIMITS[r.limit].meaning] for r in found.rejected])
+        yield REJECTED
+        yield table(rejected_rows(found))
         yield ""
     for place, clash in enumerate(found.clashes):
-        yield from _clash(answer, clash, place)
+        head, rows, note = clash_said(answer, clash, place)
+        yield paragraph(head, indent=0)
+        if rows:
+            yield figures_table(rows)
+        if note:
+            yield paragraph(note)
         yield ""
     if found.ways:
-        together = any(len(way.changes) > 1 for way in found.ways)
-        alone = "no single change will do; solved and audited" if together else "each solved and audited"
-        yield f"WAYS OUT, {alone}"
-        yield table([_way(way) for way in found.ways], ["change", "total", "then"], "lrl")
+        yield f"WAYS OUT, {ways_solved(found)}"
+        yield table(way_rows(found), WAY_HEADS, "lrl")
     elif "ways out" not in found.unfinished:
         yield "WAYS OUT"
-        yield paragraph("No wish, measure or reserve of this job lets a bundle through, alone or together: it takes "
-                        "other parts, or another job.")  # fmt: skip
+        yield paragraph(NO_WAY)
     for name in found.unfinished:
         yield paragraph(f"the time limit came first; not all is known of: {name}", label="UNFINISHED")
 
 
-def _clash(answer: Answer, clash: Clash, place: int) -> Iterable[str]:
+def rejected_rows(found: Conflict) -> list[list[str]]:
+    """Each limit that rules out parts on its own, how many, and what it means."""
+    return [[r.limit, _rejected(r), LIMITS[r.limit].meaning] for r in found.rejected]
+
+
+def ways_solved(found: Conflict) -> str:
+    """How far the ways out were looked at."""
+    together = any(len(way.changes) > 1 for way in found.ways)
+    return "no single change will do; solved and audited" if together else "each solved and audited"
+
+
+def way_rows(found: Conflict) -> list[list[str]]:
+    """The ways out, under ``WAY_HEADS``."""
+    return [_way(way) for way in found.ways]
+
+
+def clash_said(answer: Answer, clash: Clash, place: int) -> tuple[str, list[list[str]], str]:
+    """What cannot hold together: a heading, each limit with its meaning and figures, and a remark or ""."""
     count = len(clash.stands)
     if not count and clash.missing == "converter":
-        yield paragraph(f"No converter of this catalogue makes {answer.job.supply.kind} V.", indent=0)
-        return
+        return f"No converter of this catalogue makes {answer.job.supply.kind} V.", [], ""
     if not count:
-        yield "No bundle can be formed at all, whatever the limits"
-        yield paragraph("The catalogue has no converter, panel, battery and rack that fit each other and have a price.")
-        return
+        lacking = "The catalogue has no converter, panel, battery and rack that fit each other and have a price."
+        return "No bundle can be formed at all, whatever the limits", [], lacking
     if count == 1:
         head = "This limit alone leaves nothing"
     else:
         head = f"Together these {count} limits leave nothing; without any one of them something fits"
         if place or not all(each.alone for each in clash.stands):
             head = f"Together these {count} limits leave nothing, none of them needlessly"
-    yield f"And apart from those: {head[0].lower()}{head[1:]}" if place else head
-    yield figures_table([[each.limit, LIMITS[each.limit].meaning, _stands(answer, each)] for each in clash.stands])
-    if clash.missing:
-        yield paragraph(needs_words(answer, clash) + ".")
+    head = f"And apart from those: {head[0].lower()}{head[1:]}" if place else head
+    rows = [[each.limit, LIMITS[each.limit].meaning, _stands(answer, each)] for each in clash.stands]
+    return head, rows, needs_words(answer, clash) + "." if clash.missing else ""
 
 
 def _stands(answer: Answer, stands: Stands) -> str:
