@@ -25,14 +25,14 @@ class StringVolts:
 
 @dataclass(frozen=True)
 class Start:
-    """A of one unit of a load, running and starting; ``estimated`` where the start was never measured."""
+    """A of one unit of a load, running and starting; ``source`` says where the start comes from, as the rules do."""
 
     load: str
     count: int
     voltage_v: float
     running_a: float
     start_a: float
-    estimated: bool
+    source: str
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,7 @@ def card(job: Job, judged: Audit, demand: loads.Demand, unit: str) -> Card:
         ),
         tuple(
             Start(load.name, load.count, load.voltage_v, load.running_va / load.voltage_v,
-                  load.start_va / load.voltage_v, load.start_source != "stated")
+                  load.start_va / load.voltage_v, load.start_source)
             for load in demand.loads if load.starts
         ),
         nominal_v,

@@ -55,8 +55,3 @@ def share(value: float) -> str:
     """A share as a percentage: "0.4 %", "67 %"."""
     percent = value * 100
     return f"{percent:.1f} %" if abs(percent) < 10 else f"{percent:,.0f} %"
-
-
-def formula(limit: Limit) -> str:
-    """The limit's rule with the names of its figures: "series x voc_v x factor"."""
-    return _SLOT.sub(lambda m: m.group(1), limit.working)

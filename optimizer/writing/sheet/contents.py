@@ -92,6 +92,7 @@ class Sheet:
 
     title: str
     source: str
+    example: str
     lead: str
     proof: tuple[str, ...]
     conditions: tuple[str, ...]
@@ -121,13 +122,14 @@ def part_of(answer: Answer, option: Option, prefix: str = "", judged: Verdict | 
     months = month_energies(audit(job, bundle, answer.catalog, every=True).readings)
     grids, notes = card_grids(answer, option, prefix)
     heads = ("tracker", *tracker_heads(job, option)[1:])
+    trackers = [(row[0].removeprefix("tracker "), *row[1:]) for row in tracker_rows(option)]
     order = bundle.order
     return Part(
         name=bundle.name or f"Option {option.rank}",
         prefix=prefix,
         facts=tuple(facts(answer, option)),
         string_maps=tuple(string_maps(job, option, prefix)),
-        trackers=grid(f"{prefix}trackers", "Trackers", heads, tracker_rows(option), "llrrr"),
+        trackers=grid(f"{prefix}trackers", "Trackers", heads, trackers, "llrrr", True),
         one_line=one_line(answer, option, prefix),
         limit_bars=tuple(limit_bars(job, nearest, prefix)),
         without_bar=", ".join(reading.limit for reading in nearest if not has_bar(reading)),
@@ -146,7 +148,8 @@ def _given(answer: Answer) -> dict[str, object]:
     """What every page says of its inputs."""
     return {
         "title": answer.job.title,
-        "source": sentences.source_line(answer.catalog),
+        "source": sentences.catalogue_name(answer.catalog),
+        "example": sentences.EXAMPLE if answer.catalog.generic else "",
         "notes": tuple(sentences.warnings(answer, brief=True)),
         "currency": answer.catalog.currency,
         "inputs": (inputs_grid(answer.job), loads_grid(answer)),

@@ -13,8 +13,9 @@ from optimizer.job_keys import KEYS
 from optimizer.limits import LIMITS
 from optimizer.units import UNITS, Quantity, parse_quantity, to_unit
 from optimizer.writing import sentences
-from optimizer.writing.figures import figure, formula, number, working
+from optimizer.writing.figures import figure, number, working
 from optimizer.writing.sheet.drawings.string_map import string_name
+from optimizer.writing.sheet.formulas import FORMULAS
 from optimizer.writing.verdict import ASKED, NO_FACTOR, alike, held_against, remarks, side
 
 if TYPE_CHECKING:
@@ -69,50 +70,68 @@ def grid(
 
 def limit_sheet(job: Job, readings: Sequence[Reading], name: str, verdict: Verdict | None = None) -> Grid:
     """Every limit: what it means, its formula, its numbers, its result and its source."""
-    rows: list[tuple[Cell, ...]] = []
+    groups: dict[str, list[tuple[Reading, str]]] = {}
     for reading, where in alike(readings):
-        limit = LIMITS[reading.limit]
-        state = "ok" if reading.holds else "FAIL"
-        mends = tuple(remarks(job, verdict, reading)) if verdict is not None else ()
-        place = where if where and not reading.settled and where != BELOW else ""
+        groups.setdefault(reading.limit, []).append((reading, where))
+    rows: list[tuple[Cell, ...]] = []
+    for limit, group in groups.items():
+        mends = [text for reading, _ in group if verdict is not None for text in remarks(job, verdict, reading)]
         rows.append((
-            (limit.name, place) if place else limit.name,
-            (f"{limit.meaning}:", formula(limit)),
-            _numbers(job, reading, where),
-            (f"{state}  {result(job, reading, where)}".strip(), *mends),
-            limit.source,
+            limit, (f"{LIMITS[limit].meaning}:", FORMULAS.get(limit, "")), _numbers(job, group),
+            (*_results(job, group), *dict.fromkeys(mends)), LIMITS[limit].source,
         ))  # fmt: skip
     heads = ("limit", "meaning and formula", "numbers", "result", "source")
     return grid(name, "Every limit, worked out", heads, rows, "lllll", wide=True)
 
 
-def _numbers(job: Job, reading: Reading, where: str) -> str:
-    if where == BELOW:
-        return f"nominal {side(job, reading, reading.allowed)}"
-    said = working(LIMITS[reading.limit], reading.slots)
-    return where or said if reading.settled else said
+def _numbers(job: Job, group: Sequence[tuple[Reading, str]]) -> tuple[str, ...]:
+    """The working of a limit, a line for each place it was read at."""
+    said = []
+    for reading, where in group:
+        if where == BELOW:
+            said.append(f"nominal {side(job, reading, reading.allowed)}")
+        elif reading.settled:
+            said.append(where or working(LIMITS[reading.limit], reading.slots))
+        else:
+            numbers = working(LIMITS[reading.limit], reading.slots)
+            said.append(f"{where}: {numbers}" if where and reading.limit != "stock" else numbers)
+    return tuple(said)
 
 
-def result(job: Job, reading: Reading, where: str) -> str:
-    """What a limit comes to, and what it is held against."""
+def _results(job: Job, group: Sequence[tuple[Reading, str]]) -> tuple[str, ...]:
+    """What a limit comes to and what it is held against; the latter once where it is the same for all."""
+    pairs = [_sides(job, reading, where) for reading, where in group]
+    states = ["ok" if reading.holds else "FAIL" for reading, _ in group]
+    bounds = {bound for _, bound in pairs}
+    if len(group) > 1 and len(bounds) == 1:
+        said = [f"{state} {value}".strip() for state, (value, _) in zip(states, pairs, strict=True)]
+        return tuple(filter(None, [*said, *bounds]))
+    return tuple(
+        f"{state} {', '.join(filter(None, pair))}".strip() for state, pair in zip(states, pairs, strict=True)
+    )  # fmt: skip
+
+
+def _sides(job: Job, reading: Reading, where: str) -> tuple[str, str]:
+    """What a reading comes to, and what it is held against; "" where there is no such figure."""
     if reading.settled:
-        return ""
+        return "", ""
     if where == BELOW:
-        return f"below {side(job, reading, reading.value)}"
+        return "", f"below {side(job, reading, reading.value)}"
     if isnan(reading.value):
-        return NO_FACTOR
+        return NO_FACTOR, ""
     value = side(job, reading, reading.value)
     if reading.limit in ASKED:
-        return f"{value}, {'of' if reading.holds else 'short of'} {side(job, reading, reading.allowed)}"
-    return f"{value}, {held_against(job, reading)}"
+        return value, f"{'of' if reading.holds else 'short of'} {side(job, reading, reading.allowed)}"
+    return value, held_against(job, reading)
 
 
 # what was given --------------------------------------------------------------------------------------------------
 
 
 def inputs_grid(job: Job) -> Grid:
-    """Every key of the job as it was written and as it was read."""
-    rows = [(key, text, converted(key, text)) for key, text in job.written.items() if key != "title"]
+    """Every key of the job as it was written and, where it was written in another unit, as it was read."""
+    named = {"title", *(f"load.{load.name}.name" for load in job.loads)}
+    rows = [(key, text, converted(key, text)) for key, text in job.written.items() if key not in named]
     return grid("inputs", "Inputs as read and converted", ("key", "as written", "as read"), rows, "lll", wide=True)
 
 
@@ -176,16 +195,15 @@ def card_grids(answer: Answer, option: Option, prefix: str) -> tuple[list[Grid],
     ]
     found = [grid(f"{prefix}volts", "Expected open-circuit volts of a string", heads, rows, "r" * len(heads))]
     strings = [
-        (string_name(s.tracker, string), f"{s.series} in series", "", "", "", "")
+        (f"{string_name(s.tracker, string)}, {s.series} in series", "", "", "", "")
         for s in option.bundle.strings for string in range(1, s.parallel + 1)
     ]  # fmt: skip
     found.append(grid(f"{prefix}strings", "Each string as it was read",
-                      ("string", "panels", "polarity right", "panels at", "expected V", "read V"), strings,
-                      "lltwww"))  # fmt: skip
+                      ("string", "polarity right", "panels at", "expected V", "read V"), strings, "ltwww"))  # fmt: skip
     if expected.starts:
         starts = [
-            (each.load if each.count == 1 else f"{each.load} (each of {each.count})", figure(each.running_a, "A"), "",
-             figure(each.start_a, "A") + (", not measured" if each.estimated else ""), "")
+            (_each_of(each.load, each.count) + ("" if each.source == "stated" else f", start by {each.source}"),
+             figure(each.running_a, "A"), "", figure(each.start_a, "A"), "")
             for each in expected.starts
         ]  # fmt: skip
         found.append(grid(f"{prefix}starts", "Amps of each motor", ("load", "runs", "read A", "starts", "read A "),
@@ -196,12 +214,17 @@ def card_grids(answer: Answer, option: Option, prefix: str) -> tuple[list[Grid],
                            f"at {figure(expected.lowest_v, 'V')}, the lowest", "read A"), bank, "lrrw"))  # fmt: skip
     if expected.flows:
         flows = [
-            (each.load if each.count == 1 else f"{each.load} (each of {each.count})",
+            (_each_of(each.load, each.count),
              per_minute(job.unit_of(f"load.{each.load}.flow"), each.litres_per_h), "")
             for each in expected.flows
         ]  # fmt: skip
         found.append(grid(f"{prefix}flow", "Water", ("load", "expected", "read"), flows, "lrw"))
     return found, notes
+
+
+def _each_of(load: str, count: int) -> str:
+    """A load whose figures are of one unit."""
+    return load if count == 1 else f"{load} (each of {count})"
 
 
 def _series_head(series: int, trackers: Sequence[int]) -> str:

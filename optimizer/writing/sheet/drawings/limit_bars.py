@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isfinite
+from math import ceil, isfinite
 from typing import TYPE_CHECKING
 
 from optimizer.writing.page import room
-from optimizer.writing.phrases import place_of
 from optimizer.writing.sheet.drawings.svg import SMALL, WIDTH, Drawing
 from optimizer.writing.verdict import side
 
@@ -15,7 +14,7 @@ if TYPE_CHECKING:
     from optimizer.auditor import Reading
     from optimizer.job import Job
 
-MOST = 14  # limits of one drawing
+MOST = 18  # limits of one drawing: as many as stand on a page of paper
 ROW = 34.0  # from one limit to the next
 THICK = 10.0  # a bar
 LONG = WIDTH - 60.0  # the longest bar; what is left of it says the room
@@ -24,9 +23,10 @@ LEGEND = 40.0  # height of the legend
 
 
 def limit_bars(job: Job, readings: Sequence[Reading], prefix: str = "") -> list[str]:
-    """The drawings, ``MOST`` limits in each, in the order given; limits without a figure have no bar."""
+    """The drawings, of about as many limits each, in the order given; limits without a figure have no bar."""
     drawn = [reading for reading in readings if has_bar(reading)]
-    groups = [drawn[start : start + MOST] for start in range(0, len(drawn), MOST)]
+    each = ceil(len(drawn) / ceil(len(drawn) / MOST)) if drawn else 1
+    groups = [drawn[start : start + each] for start in range(0, len(drawn), each)]
     return [_bars(job, group, f"{prefix}bars-{place + 1}") for place, group in enumerate(groups)]
 
 
@@ -69,7 +69,7 @@ def _bar(draw: Drawing, job: Job, reading: Reading, y: float) -> None:
     figures = f"asks {side(job, reading, asked)}, has {side(job, reading, has)}"
     draw.text(0, y + 10, reading.limit, size=SMALL, bold=True, room=112)
     draw.text(WIDTH, y + 10, figures, size=SMALL, anchor="end", room=WIDTH - 118)
-    top = y + 15
+    top = y + 16
     firm = min(raw_asked, asked)
     draw.line((0, top + THICK), (LONG, top + THICK), ink="#d0d0d0")
     draw.box(0.5, top, firm * scale, THICK)
@@ -77,13 +77,8 @@ def _bar(draw: Drawing, job: Job, reading: Reading, y: float) -> None:
     if asked > firm:
         draw.box(0.5 + firm * scale, top, (asked - firm) * scale, THICK)
         draw.hatch(0.5 + firm * scale, top, (asked - firm) * scale, THICK, COARSE)
-    draw.line((0.5 + has * scale, top - 2), (0.5 + has * scale, top + THICK + 2), width=2.5)
+    draw.line((0.5 + has * scale, top - 1.5), (0.5 + has * scale, top + THICK + 2), width=2.5)
     if raw_has != has:
-        draw.line((0.5 + raw_has * scale, top - 2), (0.5 + raw_has * scale, top + THICK + 2), width=1.2, dash="2 2")
+        draw.line((0.5 + raw_has * scale, top - 1.5), (0.5 + raw_has * scale, top + THICK + 2), width=1.2, dash="2 2")
     draw.text(WIDTH, top + 9, room(reading) if reading.holds else "FAIL", size=SMALL, anchor="end", room=54,
               bold=not reading.holds)  # fmt: skip
-
-
-def where_said(reading: Reading) -> str:
-    """Where a reading was taken, as it stands behind a limit's name."""
-    return f" ({place_of(reading)})" if place_of(reading) else ""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.writing.figures import number
 from optimizer.writing.sentences import MONTHS
-from optimizer.writing.sheet.drawings.svg import GREY, PALE, SMALL, WIDTH, Drawing
+from optimizer.writing.sheet.drawings.svg import GREY, PALE, SMALL, WIDTH, Drawing, span
 from optimizer.writing.staircase import ticks
 
 if TYPE_CHECKING:
@@ -65,6 +65,8 @@ def month_chart(months: Sequence[MonthEnergy], tightest: str, prefix: str = "") 
         draw.text(middle, foot + 13, MONTHS[place], anchor="middle", size=SMALL)
         if each.month == tightest:
             draw.path(f"M{middle:g} {foot + 18:g}l4.5 7h-9z", fill="#000")
-            draw.text(min(max(middle, 110), WIDTH - 110), foot + 37, f"tightest: {label}", anchor="middle", size=SMALL)
+            words = f"tightest: {label}"
+            half = span(words, SMALL) / 2
+            draw.text(min(max(middle, half), WIDTH - half), foot + 37, words, anchor="middle", size=SMALL)
     draw.line((LEFT, foot), (WIDTH, foot), width=1.5)
     return draw.finish(foot + 42)

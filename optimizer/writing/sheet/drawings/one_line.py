@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 EDGE = 8.0  # between a box and its words
 TRUNK = 20.0  # where the line from box to box runs
-BANK = 224.0  # where the bank's box begins
+CONVERTER, BANK = 176.0, 214.0  # where the converter's box ends, and where the bank's begins
 SYMBOL = 18.0  # a symbol's width and height
 LOADS = 60.0  # where the words of a load begin
 DIRECT = "started direct, no start device"
@@ -41,9 +41,9 @@ def _array(draw: Drawing, answer: Answer, option: Option) -> float:
     cold = tracker_heads(answer.job, option)[2]
     pieces = fold(f"{bundle.panels} x {bundle.panel['part']}, {figure(bundle.panel['pmax_w'], 'W')} each",
                   room_for(WIDTH - 2 * EDGE - SYMBOL - 6))  # fmt: skip
-    trackers = [f"{cells[0]}: {cells[1]}" for cells in tracker_rows(option)]
-    volts = [f"  {cells[2]} {cold}" for cells in tracker_rows(option)]
-    said = ["ARRAY", *pieces, *(text for pair in zip(trackers, volts, strict=True) for text in pair)]
+    trackers = [line for cells in tracker_rows(option) for line in _folded(f"{cells[0]}: {', '.join(cells[1:3])}",
+                                                                         WIDTH - 2 * EDGE)]  # fmt: skip
+    said = ["ARRAY", *pieces, *trackers, f"volts {cold}"]
     height = LINE * len(said) + 8
     draw.box(0.5, 0.5, WIDTH - 1, height, edge=1.5)
     draw.lines(EDGE, LINE, said, WIDTH - 2 * EDGE - SYMBOL - 6, bold_first=True)
@@ -60,29 +60,32 @@ def _converter_and_bank(draw: Drawing, answer: Answer, option: Option, top: floa
     y = top + 24
     draw.line((TRUNK, top), (TRUNK, y), width=1.2)
     draw.text(TRUNK + 8, top + 16, "DC", size=SMALL)
-    left = ["CONVERTER", *_folded(f"{bundle.units} x {c['part']}", BANK - 40 - 2 * EDGE),
+    left = ["CONVERTER", *_folded(f"{bundle.units} x {c['part']}", CONVERTER - 2 * EDGE),
             f"{figure(c['continuous_w'], 'W')}, {figure(c['continuous_va'], 'VA')}",
-            f"{figure(c['surge_va'], 'VA')} for {figure(c['surge_s'], 's')}",
+            f"start {figure(c['surge_va'], 'VA')} for {figure(c['surge_s'], 's')}",
             f"{supply.kind} V, {supply.hz} Hz"]  # fmt: skip
     if bundle.units > 1:
-        left[-1:-1] = ["each; joined as one"]
-    bank_v = f"{figure(bundle.bank_series * float(bundle.battery['nominal_v']), 'V')} nominal"
+        left.append(f"each; {bundle.units} joined as one")
+    battery = bundle.battery
+    bank_v = f"{figure(bundle.bank_series * float(battery['nominal_v']), 'V')} nominal"
     setting = option.audit.charge_setting_a
     right = ["BANK", *_folded(f"{bundle.batteries} x {bundle.battery['part']}", WIDTH - BANK - 2 * EDGE),
+             f"{figure(battery['nominal_v'], 'V')}, {sentences.plain(battery['capacity_ah'])} Ah each",
              f"{bundle.bank_series} in series x {bundle.bank_parallel}", bank_v,
-             "charger: not set" if setting is None else f"set {sentences.setting_text(setting)}"]  # fmt: skip
+             "charger as it is" if setting is None else f"charged at {sentences.setting_text(setting)}"]  # fmt: skip
     height = LINE * max(len(left), len(right)) + 8
     between = y + 20
-    draw.box(0.5, y, BANK - 40, height, edge=1.5)
+    draw.box(0.5, y, CONVERTER, height, edge=1.5)
     draw.box(BANK, y, WIDTH - BANK - 0.5, height, edge=1.5)
-    draw.lines(EDGE, y + LINE, left, BANK - 40 - 2 * EDGE, bold_first=True)
+    draw.lines(EDGE, y + LINE, left, CONVERTER - 2 * EDGE, bold_first=True)
     draw.lines(BANK + EDGE, y + LINE, right, WIDTH - BANK - 2 * EDGE, bold_first=True)
-    _converts(draw, BANK - 40 - SYMBOL - 4, y + 4)
-    _cells(draw, WIDTH - EDGE - SYMBOL, y + 6)
-    draw.line((BANK - 39.5, between), (BANK, between), width=1.2)
-    draw.box(BANK - 32, between - 4, 24, 8)
-    draw.line((BANK - 32, between), (BANK - 8, between))
-    draw.text(BANK - 20, between - 8, "F", anchor="middle", size=SMALL)
+    _converts(draw, CONVERTER - SYMBOL - 4, y + 4)
+    _cells(draw, WIDTH - EDGE - SYMBOL, y + 3)
+    draw.line((CONVERTER + 0.5, between), (BANK, between), width=1.2)
+    middle = (CONVERTER + 0.5 + BANK) / 2
+    draw.box(middle - 11, between - 4, 22, 8)
+    draw.line((middle - 11, between), (middle + 11, between))
+    draw.text(middle, between - 8, "F", anchor="middle", size=SMALL)
     said = fold(f"F: bank protection must carry {sentences.protection(option)}", room_for(WIDTH - 44, SMALL))
     for place, words in enumerate(said):
         draw.text(44, y + height + 16 + place * 13, words, size=SMALL, room=WIDTH - 44)
@@ -106,8 +109,8 @@ def _converts(draw: Drawing, x: float, y: float) -> None:
 
 def _cells(draw: Drawing, x: float, y: float) -> None:
     """A battery: long and short plates."""
-    middle = y + 7
-    for place, half in enumerate((7.0, 3.5, 7.0, 3.5)):
+    middle = y + 6
+    for place, half in enumerate((6.0, 3.0, 6.0, 3.0)):
         at = x + 3 + place * 4
         draw.line((at, middle - half), (at, middle + half), width=1.2)
     draw.line((x, middle), (x + 3, middle))
@@ -137,6 +140,8 @@ def _loads(draw: Drawing, answer: Answer, option: Option, top: float) -> float:
             draw.box(LOADS - 26, y + 2, 18, 14)
         y = draw.lines(LOADS, y + 12, said, WIDTH - LOADS) + 4
     draw.line((TRUNK, top), (TRUNK, last), width=1.2)
+    for words in sentences.conditions_of_job(answer):
+        y = draw.lines(0, y + 12, _folded(words, WIDTH), WIDTH)
     return y - 6
 
 
