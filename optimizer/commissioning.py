@@ -25,7 +25,8 @@ class StringVolts:
 
 @dataclass(frozen=True)
 class Start:
-    """A of one unit of a load, running and starting; ``source`` says where the start comes from, as the rules do."""
+    """A of one unit of a load, running and starting through its ``starter`` ("" for none); ``source`` says where the
+    start comes from, as the rules do."""
 
     load: str
     count: int
@@ -33,6 +34,7 @@ class Start:
     running_a: float
     start_a: float
     source: str
+    starter: str
 
 
 @dataclass(frozen=True)
@@ -68,9 +70,10 @@ class Card:
     flows: tuple[Flow, ...]
 
 
-def card(job: Job, judged: Audit, demand: loads.Demand, unit: str) -> Card:
+def card(job: Job, judged: Audit, unit: str) -> Card:
     """The card of an audited bundle, its temperatures in round figures of ``unit`` ("degC" or "degF")."""
     bundle = judged.bundle
+    demand = loads.demand(job, bundle.starters, bundle.tanks_l)
     panel, battery, converter = bundle.panel, bundle.battery, bundle.converter
     cells = temperatures(job.site.coldest_c, unit)
     pct = float(panel["voc_pct_per_c"])
@@ -94,7 +97,7 @@ def card(job: Job, judged: Audit, demand: loads.Demand, unit: str) -> Card:
         ),
         tuple(
             Start(load.name, load.count, load.voltage_v, load.running_va / load.voltage_v,
-                  load.start_va / load.voltage_v, load.start_source)
+                  load.start_va / load.voltage_v, load.start_source, load.starter)
             for load in demand.loads if load.starts
         ),
         nominal_v,

@@ -22,6 +22,7 @@ class Figure:
 
 # ways to place 120 V units on two legs that are tried; beyond, small loads are to be put together as one
 MOST_PLACINGS = 1 << 18
+MOST_START_PLANS = 20_000  # ways to put starters on loads that are told apart
 
 COMMON = "common practice, no source"
 

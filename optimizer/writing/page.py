@@ -10,7 +10,7 @@ from optimizer.limits import LIMITS
 from optimizer.writing import sentences
 from optimizer.writing.figures import figure, money, number, plain_money, share, working
 from optimizer.writing.near import conflict_text, why_not_cheaper
-from optimizer.writing.phrases import measure, string_map
+from optimizer.writing.phrases import left_text, measure, on_hand_worth, saving_text, string_map
 from optimizer.writing.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
@@ -39,7 +39,8 @@ def page(answer: Answer, shown: int = 1, every_limit: bool = False) -> str:
 
 def in_full(answer: Answer, option: Option, every_limit: bool = False) -> list[str]:
     """One bundle: how it is wired, its limits, what to buy, and what it rests on."""
-    return [_detail(answer, option, every_limit), _orders(answer, option), _notes(answer, option)]
+    wired = [_detail(answer, option, every_limit), _worth(answer, option)]
+    return [*wired, _orders(answer, option), _notes(answer, option)]
 
 
 def head(answer: Answer) -> str:
@@ -146,7 +147,9 @@ def facts(answer: Answer, option: Option) -> list[tuple[str, str]]:
     said += [("legs", text) for text in legs(answer, option)]
     if bundle.rack is not None:
         said.append(("racks", f"{bundle.rack_units} {bundle.rack['part']}"))
+    said += [("starter" if place == 0 else "", text) for place, text in enumerate(starters(answer, option))]
     said.append(("days", sunless_days(option)))
+    said += [("water", text) for text in water(answer, option)]
     said.append(("month", tightest_month(option)))
     return said
 
@@ -164,6 +167,31 @@ def sunless_days(option: Option) -> str:
     if slowest == float("inf"):
         return f"{lasts} without sun; the array never fills an empty bank again in {month}"
     return f"{lasts} without sun; an empty bank is full again in {number(slowest, 1)} days in {month}"
+
+
+def starters(answer: Answer, option: Option) -> list[str]:
+    """What each load starts at through its starter, and what it would start at without."""
+    said = []
+    figures = option.audit.loads
+    for load in figures:
+        if load.starter:
+            for_s = figure(load.start_s, "s")
+            said.append(f"{load.starter} on {load.name}: starts at {figure(load.start_va, 'VA')} for {for_s}, "
+                        f"{figure(load.direct_va, 'VA')} without it")  # fmt: skip
+    return said
+
+
+def water(answer: Answer, option: Option) -> list[str]:
+    """What the tanks hold, and how long that lasts."""
+    judged, job = option.audit, answer.job
+    if judged.water_days is None:
+        return []
+    pieces = ", ".join(f"{count} {part}" for part, count in sorted(option.bundle.tanks.items()))
+    there = job.water.tank_on_hand_l
+    holds = "holds" if sum(option.bundle.tanks.values()) == 1 else "hold"
+    hold = f"{pieces} {holds} {sentences.water(job, option.bundle.tanks_l)}" if pieces else ""
+    own = f"{sentences.water(job, there)} on hand" if there else ""
+    return [f"{' and '.join(filter(None, (hold, own)))}: {days(judged.water_days)} days of what is pumped"]
 
 
 def legs(answer: Answer, option: Option) -> list[str]:
@@ -236,9 +264,16 @@ def seller_orders(order: Order) -> list[SellerOrder]:
     return found
 
 
-def on_hand(order: Order) -> str:
-    """The pieces that are there already: "4 rk-a, 2 cb-1"."""
-    return ", ".join(f"{purchase.on_hand} {purchase.part}" for purchase in order.purchases if purchase.on_hand)
+def on_hand(answer: Answer, option: Option) -> list[str]:
+    """The pieces that are there already and used, and those that are left, each with what it is worth."""
+    worth = {each.part: each for each in answer.why.on_hand} if option.rank == 1 else {}
+    order = option.bundle.order
+    used = [
+        f"{purchase.on_hand} {purchase.part}{on_hand_worth(answer, worth.get(purchase.part))}"
+        for purchase in (order.purchases if order else ())
+        if purchase.on_hand
+    ]
+    return used + [left_text(answer, each) for each in worth.values() if not each.used]
 
 
 def _orders(answer: Answer, option: Option) -> str:
@@ -254,9 +289,27 @@ def _orders(answer: Answer, option: Option) -> str:
         rows.append(["", "subtotal", "", "", each.subtotal, ""])
     rows.append(["total", "", "", "", plain_money(order.cents), ""])
     lines = [table(rows, ["BUY", "part", "pieces", "each", f"cost {answer.catalog.currency}", ""], "llrrrl", indent=0)]
-    if used := on_hand(order):
-        lines.append(paragraph(used, label="ON HAND"))
+    if used := on_hand(answer, option):
+        lines.append(paragraph("; ".join(used), label="ON HAND"))
     return "\n".join(lines)
+
+
+def _worth(answer: Answer, option: Option) -> str:
+    said = worth_said(answer, option)
+    return "\n".join(paragraph(text, label="SAVES" if not place else "") for place, text in enumerate(said))
+
+
+def worth_said(answer: Answer, option: Option) -> list[str]:
+    """What starters and tanks save, said of the first option alone."""
+    if option.rank > 1:
+        return []
+    said = [saving_text(answer, each) for each in answer.why.savings]
+    if answer.why.hardest is not None:
+        direct, soft = answer.why.hardest
+        if direct.load != soft.load:
+            said.append(f"the hardest start is now that of {soft.load}, {figure(soft.va, 'VA')}; without starters that "
+                        f"of {direct.load}, {figure(direct.va, 'VA')}")  # fmt: skip
+    return said
 
 
 # what it rests on ------------------------------------------------------------------------------------------------
@@ -271,7 +324,7 @@ def rests_on(answer: Answer, option: Option) -> dict[str, list[str]]:
         "TAKEN AS": (sentences.taken_for_job(answer) + sentences.taken_for_option(answer, option))
         or ["nothing: everything is stated"],
         "CONDITION": [*sentences.asked_beside(answer), *sentences.conditions_of_job(answer),
-                      *sentences.conditions_of_option(option)],
+                      *sentences.conditions_of_option(answer, option)],
     }  # fmt: skip
 
 

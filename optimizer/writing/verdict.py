@@ -83,7 +83,9 @@ def parts(bundle: Bundle) -> str:
     models = bundle.models
     panels = f"{bundle.panels} {models['panel']} as {string_map(bundle)}"
     bank = f"{bundle.batteries} {models['battery']} as {bundle.bank_series}x{bundle.bank_parallel}"
-    return f"{bundle.units} {models['converter']}, {panels}, {bank}"
+    beside = [f"{starter['part']} on {load}" for load, starter in bundle.starters.items()]
+    beside += [f"{pieces} {part}" for part, pieces in sorted(bundle.tanks.items())]
+    return ", ".join([f"{bundle.units} {models['converter']}", panels, bank, *beside])
 
 
 # one bundle ------------------------------------------------------------------------------------------------------
@@ -266,7 +268,7 @@ def rests_on(told: Answer, verdicts: Sequence[Verdict]) -> dict[str, list[str]]:
     said["CONDITION"] = ["; ".join(sentences.conditions_of_job(told))]
     for verdict, option in zip(verdicts, told.options, strict=True):
         note("TAKEN AS", verdict, sentences.taken_for_option(told, option))
-        note("CONDITION", verdict, sentences.conditions_of_option(option))
+        note("CONDITION", verdict, sentences.conditions_of_option(told, option))
     said["NOTE"] += sentences.warnings(told, brief=True)
     return {label: list(filter(None, texts)) for label, texts in said.items()}
 

@@ -33,6 +33,7 @@ from optimizer.writing.page import (
     seller_orders,
     tracker_heads,
     tracker_rows,
+    worth_said,
 )  # fmt: skip
 from optimizer.writing.sheet.drawings.limit_bars import has_bar, limit_bars
 from optimizer.writing.sheet.drawings.month_chart import month_chart, month_energies
@@ -70,7 +71,7 @@ class Part:
     months: Grid
     orders: tuple[SellerOrder, ...]
     total: str
-    on_hand: str
+    on_hand: tuple[str, ...]
     limits: Grid
     card: tuple[Grid, ...]
     card_notes: tuple[str, ...]
@@ -127,7 +128,7 @@ def part_of(answer: Answer, option: Option, prefix: str = "", judged: Verdict | 
     return Part(
         name=bundle.name or f"Option {option.rank}",
         prefix=prefix,
-        facts=tuple(facts(answer, option)),
+        facts=_labelled([*facts(answer, option), *(("saves", text) for text in worth_said(answer, option))]),
         string_maps=tuple(string_maps(job, option, prefix)),
         trackers=grid(f"{prefix}trackers", "Trackers", heads, trackers, "llrrr", True),
         one_line=one_line(answer, option, prefix),
@@ -137,22 +138,30 @@ def part_of(answer: Answer, option: Option, prefix: str = "", judged: Verdict | 
         months=months_grid(months, f"{prefix}month-table"),
         orders=tuple(seller_orders(order)) if order else (),
         total=plain_money(order.cents) if order else "",
-        on_hand=on_hand(order) if order else "",
+        on_hand=tuple(on_hand(answer, option)),
         limits=limit_sheet(job, option.audit.readings, f"{prefix}limits", judged),
         card=tuple(grids),
         card_notes=tuple(notes),
     )
 
 
-def _given(answer: Answer) -> dict[str, object]:
-    """What every page says of its inputs."""
+def _labelled(said: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """Facts with a label each: one without goes on with the one before."""
+    found: list[tuple[str, str]] = []
+    for label, text in said:
+        found.append((label or found[-1][0], text))
+    return tuple(found)
+
+
+def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
+    """What every page says of its inputs; the loads as they start and run in ``option``, where one is shown."""
     return {
         "title": answer.job.title,
         "source": sentences.catalogue_name(answer.catalog),
         "example": sentences.EXAMPLE if answer.catalog.generic else "",
         "notes": tuple(sentences.warnings(answer, brief=True)),
         "currency": answer.catalog.currency,
-        "inputs": (inputs_grid(answer.job), loads_grid(answer)),
+        "inputs": (inputs_grid(answer.job), loads_grid(option.audit.loads if option else answer.demand.loads)),
         "cautions": sentences.CAUTIONS,
         "not_included": sentences.NOT_INCLUDED,
         "hashes": (("job", answer.job.digest), ("catalogue", answer.catalog.digest)),
@@ -171,7 +180,7 @@ def of_answer(answer: Answer, shown: int = 1) -> Sheet:
     rows = option_rows(answer)
     heads = ("option", *OPTION_HEADS[1:])
     return Sheet(
-        **_given(answer),  # type: ignore[arg-type]  # each key's type stands beside it above
+        **_given(answer, option),  # type: ignore[arg-type]  # each key's type stands beside it above
         lead=_delivered(answer, option),
         proof=tuple(sentences.proof_state(answer)),
         conditions=tuple(said["CONDITION"]),
@@ -309,7 +318,7 @@ def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> 
         "TAKEN AS": sentences.taken_for_job(answer), "CONDITION": sentences.conditions_of_job(answer),
     }  # fmt: skip
     return Sheet(
-        **_given(answer),  # type: ignore[arg-type]
+        **_given(answer, option),  # type: ignore[arg-type]
         lead=_delivered(answer, option) if option else "The budget does not buy this job",
         proof=(f"{title}.", *money_said),
         conditions=tuple(said["CONDITION"]),

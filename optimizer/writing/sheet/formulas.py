@@ -20,6 +20,8 @@ FORMULAS: Mapping[str, str] = {
     "running-apparent": "running_va x (1 + running), at most units x continuous_va",
     "starting-surge": "start_va x (1 + starting), at most units x surge_va; x continuous_va where the start outlasts "
                       "surge_s",
+    "start-volts": "start_factor x (1 - cable_drop x start_factor), at least 0.55 with a starter; without one "
+                   "start_factor is 1, and at least 0.65",
     "leg-balance": "leg_va x (1 + running or starting), at most units x leg_va; x leg_surge_va at a start",
     "charger": f"{_STORED}, at most units x charge_a x bank_v x sun_hours",
     "array-total": "panels x pmax_w, at most units x array_max_w",
@@ -50,11 +52,15 @@ FORMULAS: Mapping[str, str] = {
                     "charge_min_a",
     "night-energy": "night_wh, at most bank strings x usable energy of one down to daily_pct",
     "daily-energy": "usable W of the array, at least array_to_load x day_wh / sun_hours",
-    "autonomy": "bank strings x usable energy of one / critical Wh of a sunless day, at least autonomy_days",
+    "autonomy": "bank strings x usable energy of one / critical Wh of a sunless day, at least autonomy_days; without "
+                "the pumps where the water stored lasts as long",
     "recovery": "usable bank_wh / (round_trip_pct / 100) / (usable W x sun_hours - day_wh), at most recover_days",
+    "well-yield": "water of all loads in a day, at most well_yield x 24 h",
+    "water-reserve": "(pieces x volume_l x usable_pct / 100 + tank_on_hand) / water of a day, at least reserve_days",
     "mounting-fit": "width_mm at most max_width_mm, length_mm at most max_length_mm, weight_kg at most max_panel_kg",
     "allowed": "mounts, chemistries and sellers among those named; no part of exclude",
-    "space": "panels at most max_panels; panels x length_mm x width_mm at most max_area",
+    "space": "panels at most max_panels; panels x length_mm x width_mm at most max_area; tanks at most "
+             "max_tanks",
     "stock": "pieces from a seller, at most its stock",
     "priced": "bought + on hand, at least needed, of every part",
     "listed": "listed of panel, converter, battery and rack is yes",

@@ -14,6 +14,7 @@ from optimizer.limits import LIMITS
 from optimizer.units import UNITS, Quantity, parse_quantity, to_unit
 from optimizer.writing import sentences
 from optimizer.writing.figures import figure, number, working
+from optimizer.writing.phrases import place_of
 from optimizer.writing.sheet.drawings.string_map import string_name
 from optimizer.writing.sheet.formulas import FORMULAS
 from optimizer.writing.verdict import ASKED, NO_FACTOR, alike, held_against, remarks, side
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from optimizer.answer import Answer, Option
     from optimizer.auditor import Reading
     from optimizer.job import Job
+    from optimizer.rules.loads import LoadFigures
     from optimizer.verdict import Verdict
     from optimizer.writing.sheet.drawings.month_chart import MonthEnergy
 
@@ -94,7 +96,7 @@ def _numbers(job: Job, group: Sequence[tuple[Reading, str]]) -> tuple[str, ...]:
             said.append(where or working(LIMITS[reading.limit], reading.slots))
         else:
             numbers = working(LIMITS[reading.limit], reading.slots)
-            said.append(f"{where}: {numbers}" if where and reading.limit != "stock" else numbers)
+            said.append(f"{where}: {numbers}" if place_of(reading) and reading.limit != "stock" else numbers)
     return tuple(said)
 
 
@@ -149,19 +151,20 @@ def converted(key: str, text: str) -> str:
     return f"{', '.join(sentences.plain(piece.value) for piece in pieces)} {', '.join(units)}"
 
 
-def loads_grid(answer: Answer) -> Grid:
+def loads_grid(loads: Sequence[LoadFigures]) -> Grid:
     """The loads as they are counted."""
     rows = []
-    for load in answer.demand.loads:
+    for load in loads:
         starts = (figure(load.start_va, "VA"), figure(load.start_s, "s")) if load.starts else ("no surge", "")
         rows.append((
             load.name, str(load.count), f"{load.voltage_v:g} V", figure(load.running_w, "W"),
             figure(load.running_va, "VA"), *starts, _range([wh / 1000 for wh in load.energy_wh], "kWh", 2),
-            _range([100 * each for each in load.daytime], "%", 0), "yes" if load.critical else "no",
+            _range([100 * each for each in load.daytime], "%", 0), "yes" if load.critical else "no", load.starter,
         ))  # fmt: skip
     heads = ("load", "units", "volts", "runs", "apparent", "starts", "for", "a day, all units", "in the sun",
-             "carried without sun")  # fmt: skip
-    return grid("loads", "Loads as counted, of one unit where not said otherwise", heads, rows, "lrrrrrrrrl", wide=True)
+             "carried without sun", "starter")  # fmt: skip
+    caption = "Loads as counted, of one unit where not said otherwise"
+    return grid("loads", caption, heads, rows, "lrrrrrrrrll", wide=True)
 
 
 def _range(values: Sequence[float], unit: str, digits: int) -> str:
@@ -183,7 +186,7 @@ def months_grid(months: Sequence[MonthEnergy], name: str) -> Grid:
 def card_grids(answer: Answer, option: Option, prefix: str) -> tuple[list[Grid], list[str]]:
     """The commissioning card: its tables, and what is to be known beside them."""
     job = answer.job
-    expected = card(job, option.audit, answer.demand, job.unit_of("site.coldest") or "degC")
+    expected = card(job, option.audit, job.unit_of("site.coldest") or "degC")
     notes = [OPEN_CIRCUIT, QUALIFIED]
     if expected.taken_pct_per_c is not None:
         part, pct = option.bundle.panel["part"], expected.taken_pct_per_c
@@ -202,7 +205,10 @@ def card_grids(answer: Answer, option: Option, prefix: str) -> tuple[list[Grid],
                       ("string", "polarity right", "panels at", "expected V", "read V"), strings, "ltwww"))  # fmt: skip
     if expected.starts:
         starts = [
-            (_each_of(each.load, each.count) + ("" if each.source == "stated" else f", start by {each.source}"),
+            (", ".join(filter(None, (
+                _each_of(each.load, each.count), "" if each.source == "stated" else f"start by {each.source}",
+                each.starter and f"through {each.starter}",
+             ))),
              figure(each.running_a, "A"), "", figure(each.start_a, "A"), "")
             for each in expected.starts
         ]  # fmt: skip

@@ -76,7 +76,8 @@ def _map(job: Job, option: Option, place: int, rows: Sequence[tuple[int, int, ra
     for number, (string, row, panels, ends) in enumerate(rows):
         last = foot + 30 + number * ROW
         begins = panels[0] == 1
-        _row(draw, tracker, last, string, row, panels, begins, ends)
+        named = string_name(tracker.tracker, string) if begins else "and on"
+        _row(draw, tracker, last, named if option.bundle.rack is None else f"{named}, row {row}", panels, ends)
         if not ends and number + 1 < len(rows):
             _carry_on(draw, panels, last)
     middle = last + TALL / 2
@@ -95,14 +96,11 @@ def _lowest(rows: Sequence[tuple[int, int, range, bool]], plus: bool) -> int:
     return reached[-1] if reached else 0
 
 
-def _row(
-    draw: Drawing, tracker: TrackerFigures, y: float, string: int, row: int, panels: range, begins: bool, ends: bool
-) -> None:  # fmt: skip
+def _row(draw: Drawing, tracker: TrackerFigures, y: float, named: str, panels: range, ends: bool) -> None:
     """One line of panels, from the minus lead or the row before it to the plus lead or the row after it."""
-    middle = y + TALL / 2
-    named = string_name(tracker.tracker, string) if begins else "  and on"
+    middle, begins = y + TALL / 2, panels[0] == 1
     fused = f", fused {tracker.fuse_a:g} A" if ends and tracker.fuse_a is not None else ""
-    draw.text(LEFT, y - 4, f"{named}, row {row}{fused}", size=SMALL, room=PLUS - LEFT - 45)
+    draw.text(LEFT, y - 4, f"{named}{fused}", size=SMALL, room=PLUS - LEFT - 45)
     right = LEFT + len(panels) * (PANEL + GAP) - GAP
     if begins:
         draw.line((MINUS, middle), (LEFT, middle))
