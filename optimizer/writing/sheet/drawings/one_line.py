@@ -130,14 +130,14 @@ def _loads(draw: Drawing, answer: Answer, option: Option, top: float) -> float:
     y, last = top + 12, top
     for load, words in zip(option.audit.loads, sentences.measured(answer), strict=True):
         said = _folded(words, WIDTH - LOADS)
-        said += _folded(", ".join([f"{load.voltage_v:g} V", *_leg(option, load)]), WIDTH - LOADS)
-        said += _folded(_start(load), WIDTH - LOADS) if load.direct_va > load.running_va else []
+        wired = [f"{load.voltage_v:g} V", *_leg(option, load), *_start(load)]
+        said += _folded(", ".join(wired), WIDTH - LOADS)
         last = y + 9
         draw.line((TRUNK, last), (LOADS - 26, last), width=1.2)
         if load.starter:
             draw.box(TRUNK + 4, last - 4, 8, 8)
             draw.line((TRUNK + 4, last + 4), (TRUNK + 12, last - 4))
-        if load.direct_va > load.running_va:
+        if load.starts or load.starter:
             draw.ring(LOADS - 17, last, 9)
             draw.text(LOADS - 17, last + 4, "M", anchor="middle")
         else:
@@ -159,6 +159,8 @@ def _leg(option: Option, load: LoadFigures) -> list[str]:
     return [f"leg {leg + 1}" if load.count == 1 else f"{on[leg]} on leg {leg + 1}" for leg in (0, 1) if on[leg]]
 
 
-def _start(load: LoadFigures) -> str:
+def _start(load: LoadFigures) -> list[str]:
     """What starts a load that starts hard."""
-    return f"starter {load.starter}, {figure(load.start_va, 'VA')}" if load.starter else DIRECT
+    if load.starter:
+        return [f"starter {load.starter}, {figure(load.start_va, 'VA')}"]
+    return [DIRECT] if load.starts else []
