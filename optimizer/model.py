@@ -232,7 +232,8 @@ def _tank_rows(problem: pulp.LpProblem, node: Node) -> dict[str, pulp.LpVariable
         problem += _sum((variable, 1) for variable in counts.values()) <= node.most_tanks
     if node.must_tank is not None:
         part, pieces = node.must_tank
-        wanted = _sum([(counts.get(part) or _variable(problem, "no_tank", 0), 1)])
+        chosen = counts[part] if part in counts else _variable(problem, "no_tank", 0)
+        wanted = _sum([(chosen, 1)])
         problem += wanted >= 1 if pieces is None else wanted == pieces
     return counts
 

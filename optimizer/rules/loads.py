@@ -10,14 +10,13 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.defaults import MOST_PLACINGS
+from optimizer.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
 from optimizer.job import Job, Load
 from optimizer.rules import water
 from optimizer.rules.compare import TOLERANCE
 from optimizer.rules.starting import softened_va
 from optimizer.rules.tables import FULL_LOAD_AMPS, LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
 
-MOTOR_POWER_FACTOR = 0.8  # common practice, no source
 PLACING_TOLERANCE = 1e-12  # two placings this near are the same: only the order of adding differs
 HOUSE_VOLTAGE_MAX = 125.0  # a load of 110 to 125 V sits on one leg of a 120/240 V supply
 
