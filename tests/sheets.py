@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import json
+import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from html.parser import HTMLParser
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from catalog.reader import read_catalog, shipped_catalog
+from optimizer.afford import afford
 from optimizer.answer import Answer, audited
+from optimizer.choices import PLAIN
 from optimizer.explain.again import Again, Case
 from optimizer.explain.why import beside_pick
 from optimizer.job import read_job
+from optimizer.offer import read_bundle
 from optimizer.search import pick
+from optimizer.verdict import judge
+from optimizer.writing.sheet.html import answer_html, staircase_html, verdicts_html
 
 ROOT = Path(__file__).parent.parent
 THIN = Path(__file__).parent / "data" / "thin"
@@ -29,6 +37,51 @@ def answer_of(job_file: Path, folder: Path, options: int = 1, beside: bool = Fal
 def example(name: str) -> Answer:
     """The answer to an example of the shipped catalogue, as ``pick`` gives it."""
     return answer_of(ROOT / "examples" / name / "job.toml", shipped_catalog(), 3, beside=True)
+
+
+def sheet_pages() -> dict[str, str]:
+    """A page of every sort: picks, a job that nothing meets, offers judged, a staircase, and words of odd lengths."""
+    camp = ROOT / "examples" / "mountain-camp"
+    job, catalog = read_job(camp / "job.toml"), read_catalog(shipped_catalog())
+    bore = read_job(ROOT / "examples" / "stock-water-bore" / "job.toml")
+    own = replace(pick(catalog, job, 1).bundles[0], name="the answer")
+    bundles = [read_bundle(str(camp / "offer.toml"), job, catalog), own]
+    verdicts = [judge(job, bundle, catalog) for bundle in bundles]
+    return {
+        "pick": answer_html(example("hillside-nursery")),
+        "camp": answer_html(example("mountain-camp"), 2),
+        "none": answer_html(too_dear()),
+        "audit": verdicts_html(job, catalog, verdicts),
+        "afford": staircase_html(bore, catalog, afford(Again(Case(bore, catalog)), "autonomy", 400000), PLAIN),
+        "odd": answer_html(odd()),
+    }
+
+
+def too_dear() -> Answer:
+    """The answer to a job that its budget leaves nothing of."""
+    with TemporaryDirectory() as folder:
+        job = Path(folder) / "job.toml"
+        job.write_text((THIN / "job.toml").read_text().replace("[need]", "[need]\nbudget = 5000"))
+        return answer_of(job, THIN / "catalog", beside=True)
+
+
+ODD = {"part": '<b>&"', "title": "</title><script>alert(1)</script> " + "a long title goes on and on " * 5,
+       "load": "a pump with a name that is far longer than anyone needs <i>'&amp;", "rack": "r" * 60}  # fmt: skip
+
+
+def odd() -> Answer:
+    """A job and a catalogue with signs that HTML gives a meaning to, and names longer than a line."""
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "catalog").mkdir()
+        quoted = '"' + ODD["part"].replace('"', '""') + '"'
+        for file in (THIN / "catalog").iterdir():
+            text = file.read_text().replace("thin-panel", quoted).replace("thin-rack", ODD["rack"])
+            (folder / "catalog" / file.name).write_text(text)
+        job = (THIN / "job.toml").read_text().replace("bore pump", ODD["load"])
+        job = re.sub(r"^title = .*$", f"title = {json.dumps(ODD['title'])}", job, flags=re.M)
+        (folder / "job.toml").write_text(job)
+        return answer_of(folder / "job.toml", folder / "catalog", beside=True)
 
 
 @dataclass

@@ -24,7 +24,7 @@ from optimizer.writing.figures import DIGITS
 from optimizer.writing.page import page as text_page
 from optimizer.writing.sheet.formulas import FORMULAS
 from optimizer.writing.sheet.html import answer_html
-from tests.sheets import THIN, Node, answer_of, example, parsed, table
+from tests.sheets import ODD, THIN, Node, answer_of, example, odd, parsed, table
 from tests.test_commands import run
 
 SECTIONS = [
@@ -276,25 +276,16 @@ def test_the_months_by_hand(thin: Answer) -> None:
 # what a person typed stays text ----------------------------------------------------------------------------------
 
 
-def test_what_is_typed_stays_text(tmp_path: Path) -> None:
-    odd, title, load = '<b>&"', "</title><script>alert(1)</script>", "pump <i>'&amp;"
-    folder = tmp_path / "catalog"
-    folder.mkdir()
-    for file in (THIN / "catalog").iterdir():
-        quoted = '"' + odd.replace('"', '""') + '"'
-        (folder / file.name).write_text(file.read_text().replace("thin-panel", quoted))
-    job = (THIN / "job.toml").read_text().replace("bore pump", load)
-    job = re.sub(r"^title = .*$", f"title = {json.dumps(title)}", job, flags=re.M)
-    (tmp_path / "job.toml").write_text(job)
-    text = answer_html(answer_of(tmp_path / "job.toml", folder, beside=True))
-    page = parsed(text)
+def test_what_is_typed_stays_text() -> None:
+    part, title, load = ODD["part"], " ".join(ODD["title"].split()), ODD["load"]
+    page = parsed(answer_html(odd()))
     assert not page.all("b", "i", "script")
     assert page.all("h1")[0].text == title
-    assert odd in table(page, "options").rows[0][3]
-    assert odd in [row[0] for row in table(page, "buy-1").rows]
+    assert part in table(page, "options").rows[0][3]
+    assert part in [row[0] for row in table(page, "buy-1").rows]
     assert table(page, "loads").rows[0][0] == load
     drawn = next(d for d in page.all("svg") if d.attributes["aria-labelledby"].startswith("one-line"))
-    assert odd in drawn.text and load in drawn.text
+    assert part in drawn.text and load in drawn.text
 
 
 # a job that nothing meets, and a search that was stopped ------------------------------------------------------------

@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     from optimizer.job import Job
     from optimizer.verdict import Verdict
 
-OPTION_ALIGN = "rrlllrl"
+OPTION_ALIGN = "lrlllrl"
 
 
 @dataclass(frozen=True)

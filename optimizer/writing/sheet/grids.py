@@ -196,7 +196,8 @@ def card_grids(answer: Answer, option: Option, prefix: str) -> tuple[list[Grid],
         (sentences.temperature(job, "site.coldest", cell_c), *(figure(s.volts[n], "V") for s in expected.strings))
         for n, cell_c in enumerate(expected.temperatures_c)
     ]
-    found = [grid(f"{prefix}volts", "Expected open-circuit volts of a string", heads, rows, "r" * len(heads))]
+    found = [grid(f"{prefix}volts", "Expected open-circuit volts of a string", heads, rows,
+                  "l" + "r" * len(expected.strings))]  # fmt: skip
     strings = [
         (f"{string_name(s.tracker, string)}, {s.series} in series", "", "", "", "")
         for s in option.bundle.strings for string in range(1, s.parallel + 1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from optimizer.writing import sentences
@@ -60,19 +61,20 @@ def _converter_and_bank(draw: Drawing, answer: Answer, option: Option, top: floa
     y = top + 24
     draw.line((TRUNK, top), (TRUNK, y), width=1.2)
     draw.text(TRUNK + 8, top + 16, "DC", size=SMALL)
-    left = ["CONVERTER", *_folded(f"{bundle.units} x {c['part']}", CONVERTER - 2 * EDGE),
-            f"{figure(c['continuous_w'], 'W')}, {figure(c['continuous_va'], 'VA')}",
-            f"start {figure(c['surge_va'], 'VA')} for {figure(c['surge_s'], 's')}",
-            f"{supply.kind} V, {supply.hz} Hz"]  # fmt: skip
+    rated = [f"{figure(c['continuous_w'], 'W')}, {figure(c['continuous_va'], 'VA')}",
+             f"start {figure(c['surge_va'], 'VA')} for {figure(c['surge_s'], 's')}",
+             f"{supply.kind} V, {supply.hz} Hz"]  # fmt: skip
+    left = ["CONVERTER", *_all_folded([f"{bundle.units} x {c['part']}", *rated], CONVERTER - 2 * EDGE)]
     if bundle.units > 1:
         left.append(f"each; {bundle.units} joined as one")
     battery = bundle.battery
     bank_v = f"{figure(bundle.bank_series * float(battery['nominal_v']), 'V')} nominal"
     setting = option.audit.charge_setting_a
-    right = ["BANK", *_folded(f"{bundle.batteries} x {bundle.battery['part']}", WIDTH - BANK - 2 * EDGE),
-             f"{figure(battery['nominal_v'], 'V')}, {sentences.plain(battery['capacity_ah'])} Ah each",
-             f"{bundle.bank_series} in series x {bundle.bank_parallel}", bank_v,
-             "charger as it is" if setting is None else f"charged at {sentences.setting_text(setting)}"]  # fmt: skip
+    stored = [f"{bundle.batteries} x {bundle.battery['part']}",
+              f"{figure(battery['nominal_v'], 'V')}, {sentences.plain(battery['capacity_ah'])} Ah each",
+              f"{bundle.bank_series} in series x {bundle.bank_parallel}", bank_v,
+              "charger as it is" if setting is None else f"charged at {sentences.setting_text(setting)}"]  # fmt: skip
+    right = ["BANK", *_all_folded(stored, WIDTH - BANK - 2 * EDGE)]
     height = LINE * max(len(left), len(right)) + 8
     between = y + 20
     draw.box(0.5, y, CONVERTER, height, edge=1.5)
@@ -96,6 +98,10 @@ def _converter_and_bank(draw: Drawing, answer: Answer, option: Option, top: floa
 
 def _folded(text: str, width: float) -> list[str]:
     return fold(text, room_for(width))
+
+
+def _all_folded(texts: Sequence[str], width: float) -> list[str]:
+    return [line for text in texts for line in _folded(text, width)]
 
 
 def _converts(draw: Drawing, x: float, y: float) -> None:

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from optimizer.writing.page import tracker_heads, tracker_rows
-from optimizer.writing.sheet.drawings.svg import GREY, LINE, SMALL, WIDTH, Drawing
+from optimizer.writing.sheet.drawings.svg import GREY, LINE, SMALL, WIDTH, Drawing, room_for
+from optimizer.writing.tables import fold
 
 if TYPE_CHECKING:
     from optimizer.answer import Option, TrackerFigures
@@ -14,7 +15,8 @@ if TYPE_CHECKING:
 
 MINUS, PLUS = 12.0, WIDTH - 12.0  # where the two leads run down
 LEFT = 26.0  # the first panel of a row
-PANEL, TALL, GAP = 20.0, 28.0, 3.0  # a panel and what lies between two
+NARROW, BROAD = 20.0, 40.0  # widths of a panel, by how many stand in a row
+TALL, GAP = 28.0, 3.0  # a panel's height, and what lies between two
 FUSE = 22.0  # what a fuse takes of a row
 ROW = TALL + 22.0  # from one row to the next
 MOST_ROWS = 11  # rows of one drawing: as many as stand on a page of paper
@@ -52,7 +54,8 @@ def rows_of(series: int, row_max: int) -> list[tuple[int, range, bool]]:
     return [(row, panels, place == len(found) - 1) for place, (row, panels) in enumerate(found)]
 
 
-ACROSS = int((PLUS - LEFT - FUSE - 8) // (PANEL + GAP))  # panels that one line has room for
+ROOM = PLUS - LEFT - FUSE - 8  # what the panels of a row may take
+ACROSS = int(ROOM // (NARROW + GAP))  # panels that one line has room for
 
 
 def _map(job: Job, option: Option, place: int, rows: Sequence[tuple[int, int, range, bool]], name: str) -> str:
@@ -65,21 +68,23 @@ def _map(job: Job, option: Option, place: int, rows: Sequence[tuple[int, int, ra
         name, f"String map of tracker {tracker.tracker}",
         f"{cells[1]} of {option.bundle.panel['part']}; {cold}, {hot}. {failing}".strip(),
     )  # fmt: skip
-    said = [cold, hot, *([failing] if failing else [])]
+    said = [cold, hot, *(fold(failing, room_for(WIDTH - 16)) if failing else [])]
     foot = 8 + LINE * (1 + len(said))
     draw.box(0.5, 0.5, WIDTH - 1, foot, edge=1.5)
     draw.text(8, LINE, cells[0], bold=True, room=90)
     draw.text(WIDTH - 8, LINE, cells[1], anchor="end", room=250)
-    draw.lines(8, 2 * LINE, said, WIDTH - 110)
+    draw.lines(8, 2 * LINE, said, WIDTH - 16)
     draw.text(WIDTH - 8, 2 * LINE, f"{cells[4]} usable", anchor="end", room=100)
+    wide = min(BROAD, ROOM / max(len(panels) for _, _, panels, _ in rows) - GAP)
     last = 0.0
     for number, (string, row, panels, ends) in enumerate(rows):
         last = foot + 30 + number * ROW
         begins = panels[0] == 1
         named = string_name(tracker.tracker, string) if begins else "and on"
-        _row(draw, tracker, last, named if option.bundle.rack is None else f"{named}, row {row}", panels, ends)
+        _row(draw, tracker, last, named if option.bundle.rack is None else f"{named}, row {row}", panels, ends,
+             wide)  # fmt: skip
         if not ends and number + 1 < len(rows):
-            _carry_on(draw, panels, last)
+            _carry_on(draw, panels, last, wide)
     middle = last + TALL / 2
     for x, sign, lowest in ((MINUS, "-", _lowest(rows, False)), (PLUS, "+", _lowest(rows, True))):
         draw.line((x, foot + 0.5), (x, foot + 30 + lowest * ROW + TALL / 2), width=1.2)
@@ -96,18 +101,20 @@ def _lowest(rows: Sequence[tuple[int, int, range, bool]], plus: bool) -> int:
     return reached[-1] if reached else 0
 
 
-def _row(draw: Drawing, tracker: TrackerFigures, y: float, named: str, panels: range, ends: bool) -> None:
-    """One line of panels, from the minus lead or the row before it to the plus lead or the row after it."""
+def _row(
+    draw: Drawing, tracker: TrackerFigures, y: float, named: str, panels: range, ends: bool, wide: float
+) -> None:
+    """One line of panels ``wide`` each, from the minus lead or the row before to the plus lead or the row after."""
     middle, begins = y + TALL / 2, panels[0] == 1
     fused = f", fused {tracker.fuse_a:g} A" if ends and tracker.fuse_a is not None else ""
     draw.text(LEFT, y - 4, f"{named}{fused}", size=SMALL, room=PLUS - LEFT - 45)
-    right = LEFT + len(panels) * (PANEL + GAP) - GAP
+    right = LEFT + len(panels) * (wide + GAP) - GAP
     if begins:
         draw.line((MINUS, middle), (LEFT, middle))
         draw.ring(MINUS, middle, 2, fill="#000")
     draw.line((LEFT, middle), (right, middle))
     for place, panel in enumerate(panels):
-        _panel(draw, LEFT + place * (PANEL + GAP), y, panel)
+        _panel(draw, LEFT + place * (wide + GAP), y, wide, panel)
     if ends:
         draw.line((right, middle), (PLUS, middle))
         draw.ring(PLUS, middle, 2, fill="#000")
@@ -116,18 +123,18 @@ def _row(draw: Drawing, tracker: TrackerFigures, y: float, named: str, panels: r
             draw.line((PLUS - FUSE, middle), (PLUS - 6, middle))
 
 
-def _panel(draw: Drawing, x: float, y: float, number: int) -> None:
+def _panel(draw: Drawing, x: float, y: float, wide: float, number: int) -> None:
     """A panel with its place in the string, its minus at the left and its plus at the right."""
-    draw.box(x, y, PANEL, TALL)
+    draw.box(x, y, wide, TALL)
     draw.line((x + 2.5, y + 6), (x + 7, y + 6))
-    draw.line((x + PANEL - 7, y + 6), (x + PANEL - 2.5, y + 6))
-    draw.line((x + PANEL - 4.75, y + 3.75), (x + PANEL - 4.75, y + 8.25))
-    draw.text(x + PANEL / 2, y + 22, str(number), anchor="middle", size=SMALL)
+    draw.line((x + wide - 7, y + 6), (x + wide - 2.5, y + 6))
+    draw.line((x + wide - 4.75, y + 3.75), (x + wide - 4.75, y + 8.25))
+    draw.text(x + wide / 2, y + 22, str(number), anchor="middle", size=SMALL)
 
 
-def _carry_on(draw: Drawing, panels: range, y: float) -> None:
+def _carry_on(draw: Drawing, panels: range, y: float, wide: float) -> None:
     """From the end of one line of panels back to the beginning of the next."""
-    right = LEFT + len(panels) * (PANEL + GAP) - GAP
+    right = LEFT + len(panels) * (wide + GAP) - GAP
     middle, between = y + TALL / 2, y + TALL + 4
     draw.line((right, middle), (right + 5, middle), (right + 5, between), (LEFT - 6, between),
               (LEFT - 6, middle + ROW), (LEFT, middle + ROW), ink=GREY, width=1.2)  # fmt: skip
