@@ -61,7 +61,7 @@ def too_dear() -> Answer:
     """The answer to a job that its budget leaves nothing of."""
     with TemporaryDirectory() as folder:
         job = Path(folder) / "job.toml"
-        job.write_text((THIN / "job.toml").read_text().replace("[need]", "[need]\nbudget = 5000"))
+        job.write_text((THIN / "job.toml").read_text().replace("[supply]", "[need]\nbudget = 5000\n\n[supply]"))
         return answer_of(job, THIN / "catalog", beside=True)
 
 

@@ -80,6 +80,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory, texts: dict[str, str]) -> P
 
 def test_the_pages_are_those_that_are_looked_at(texts: dict[str, str]) -> None:
     assert set(texts) == set(PAGES)
+    for name, words in (("pick", "What to buy"), ("none", "No bundle meets this job"), ("audit", "FAILS"),
+                        ("afford", "Cost staircase"), ("camp", "Option 2")):  # fmt: skip
+        assert words in parsed(texts[name]).text
 
 
 def opened(browser: Any, file: Path, width: int = BROAD) -> list[str]:
@@ -250,7 +253,9 @@ INKS = """
 return Array.from(document.querySelectorAll('body *'))
   .filter(node => Array.from(node.childNodes).some(child => child.nodeType == 3 && child.data.trim()))
   .map(node => [node.textContent.slice(0, 40), node.closest('svg') ? getComputedStyle(node).fill
-                                                                    : getComputedStyle(node).color]);
+                                                                    : getComputedStyle(node).color])
+  .concat(Array.from(document.querySelectorAll('body td, body th'), node => getComputedStyle(node, '::before'))
+  .filter(style => style.content != 'none').map(style => [style.content, style.color]));
 """
 MARKS = {  # what each drawing with more than one kind of mark must say of them
     "Limit bars": ("asked", "reserve asked on top", "allowed", "raw rating, reserve left off"),
@@ -263,10 +268,11 @@ def channels(colour: str) -> list[float]:
     return [float(number) for number in re.findall(r"[\d.]+", colour)]
 
 
+@pytest.mark.parametrize("width", [NARROW, BROAD])
 @pytest.mark.parametrize("name", PAGES)
-def test_it_reads_without_colour(browser: Any, folder: Path, texts: dict[str, str], name: str) -> None:
+def test_it_reads_without_colour(browser: Any, folder: Path, texts: dict[str, str], name: str, width: int) -> None:
     """All inks are greys, dark enough to read, and what marks mean is said in words beside them."""
-    opened(browser, folder / f"{name}.html")
+    opened(browser, folder / f"{name}.html", width)
     for colour in browser.execute_script(COLOURS):
         if colour != "none":
             red, green, blue = channels(colour)[:3]
