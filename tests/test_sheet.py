@@ -23,7 +23,7 @@ from optimizer.writing.document import document
 from optimizer.writing.figures import DIGITS
 from optimizer.writing.page import page as text_page
 from optimizer.writing.sheet.formulas import FORMULAS
-from optimizer.writing.sheet.html import answer_html
+from optimizer.writing.sheet.html import JobLine, answer_html, jobs_html
 from tests.sheets import ODD, THIN, Node, answer_of, example, odd, parsed, table
 from tests.test_commands import run
 
@@ -317,6 +317,25 @@ def test_stopped_before_any_bundle(thin: Answer) -> None:
     page = parsed(answer_html(stopped))
     assert "No bundle found in the time allowed" in page.text
     assert "costs $5,000.00 or more" in page.text
+
+
+# several jobs ----------------------------------------------------------------------------------------------------
+
+
+def test_several_jobs_lead_to_their_pages() -> None:
+    lines = [
+        JobLine("orchard", "same", "6,120.00", "6,120.00", "no part of it moved", "orchard.html"),
+        JobLine("<b>mill", "lost", "9,000.00", "", "cv-8k: no seller", ""),
+        JobLine("dam", "dearer", "1.00", "2.00", "", "javascript:alert(1)/a b?#.html"),
+    ]
+    page = parsed(jobs_html("Prices of November", ("3 jobs: 2 answered.",), lines, "USD"))
+    jobs = table(page, "jobs")
+    assert jobs.heads == ["job", "result", "before", "after", "what changes"]
+    assert jobs.rows[0] == ["orchard", "same", "6,120.00", "6,120.00", "no part of it moved"]
+    assert jobs.column("job") == ["orchard", "<b>mill", "dam"]
+    assert [link.attributes["href"] for link in page.all("a")] == [
+        "orchard.html", "javascript%3Aalert%281%29/a%20b%3F%23.html"
+    ]  # fmt: skip
 
 
 # formulas --------------------------------------------------------------------------------------------------------

@@ -311,7 +311,7 @@ def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> 
     money_said = tuple(afford_words.budget_said(catalog, found))
     title = afford_words.title(found)
     heads = ("step", *(head or "note" for head in afford_words.stair_heads(found)[1:]))
-    steps = grid("steps", title, heads, afford_words.stair_rows(job, found), "rrrrlrl", wide=True)
+    steps = grid("steps", title, heads, afford_words.stair_rows(job, found), "lrrrlrl", wide=True)
     option = answer.options[0] if answer.options else None
     said = rests_on(answer, option) if option else {
         "MEASURED": sentences.measured(answer), "ESTIMATED": sentences.estimated(answer) or ["nothing"],

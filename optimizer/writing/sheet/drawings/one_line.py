@@ -168,5 +168,5 @@ def _leg(option: Option, load: LoadFigures) -> list[str]:
 def _start(load: LoadFigures) -> list[str]:
     """What starts a load that starts hard."""
     if load.starter:
-        return [f"starter {load.starter}, {figure(load.start_va, 'VA')}"]
+        return [f"started through {load.starter} at {figure(load.start_va, 'VA')}"]
     return [DIRECT] if load.starts else []
