@@ -21,7 +21,8 @@ ROOT = Path(__file__).parent.parent
 HOUSE = {
     "vocabulary": (
         # the packages' own files: public names only
-        "optimizer", "optimizer.rules", "optimizer.explain", "optimizer.writing", "catalog",
+        "optimizer", "optimizer.rules", "optimizer.explain", "optimizer.writing",
+        "optimizer.writing.sheet", "optimizer.writing.sheet.drawings", "catalog",
         "optimizer.problems", "optimizer.units", "optimizer.defaults", "optimizer.limits",
     ),
     "what is given": (
@@ -48,7 +49,7 @@ HOUSE = {
         "optimizer.explain.tidy", "optimizer.explain.beside", "optimizer.explain.rejections",
         "optimizer.explain.conflict",
         "optimizer.explain.instead", "optimizer.explain.why", "optimizer.answer", "optimizer.asked",
-        "optimizer.afford", "optimizer.measure",
+        "optimizer.afford", "optimizer.measure", "optimizer.commissioning",
     ),
     "words": (
         "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
@@ -56,7 +57,12 @@ HOUSE = {
         "optimizer.writing.reference", "optimizer.writing.amounts", "optimizer.writing.why_data",
         "optimizer.writing.document", "optimizer.writing.near", "optimizer.writing.page",
         "optimizer.writing.verdict", "optimizer.writing.why",
-        "optimizer.writing.afford", "optimizer.writing.staircase", "optimizer.writing.measure",
+        "optimizer.writing.afford",
+        "optimizer.writing.sheet.drawings.svg", "optimizer.writing.staircase", "optimizer.writing.measure",
+        "optimizer.writing.sheet.drawings.string_map", "optimizer.writing.sheet.drawings.one_line",
+        "optimizer.writing.sheet.drawings.limit_bars", "optimizer.writing.sheet.drawings.month_chart",
+        "optimizer.writing.sheet.formulas", "optimizer.writing.sheet.grids", "optimizer.writing.sheet.contents",
+        "optimizer.writing.sheet.html",
     ),
     "edge": (
         "optimizer.commands.edge", "optimizer.commands.options", "optimizer.commands.pick", "optimizer.commands.why",
@@ -75,7 +81,7 @@ LONGER = {
 }
 
 SOLVERS = {"pulp", "highspy"}
-HEAVY = SOLVERS | {"numpy", "pandas", "pint", "pydantic", "tabulate"}
+HEAVY = SOLVERS | {"jinja2", "numpy", "pandas", "pint", "pydantic", "tabulate"}
 READS_FILES = {
     "catalog.reader", "optimizer.job", "optimizer.offer_file", "optimizer.commands.edge", "optimizer.commands.new",
 }  # fmt: skip

@@ -25,6 +25,9 @@ Json = Annotated[
 TimeLimit = Annotated[
     float | None, typer.Option(min=0, metavar="S", help="Stop after this many seconds, with what is known.")
 ]
+Page = Annotated[
+    Path | None, typer.Option("--page", metavar="FILE.html", help="Write the answer as a page to print or hand over.")
+]
 Which = Annotated[Solver, typer.Option(help="Which solver.")]
 Must = Annotated[
     list[str] | None,

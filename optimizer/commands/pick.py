@@ -22,6 +22,7 @@ def pick(
     shopping: Annotated[
         Path | None, typer.Option(metavar="PATH.csv", help="Write the shopping list of the bundle shown in full.")
     ] = None,
+    sheet: options.Page = None,
     time_limit: options.TimeLimit = None,
     solver: options.Which = options.Solver.highs,
     must: options.Must = None,
@@ -38,7 +39,7 @@ def pick(
     bundle was found.
     """
     with edge.guarded():
-        for target in (json, shopping):
+        for target in (json, shopping, sheet):
             edge.check_target(target)
         wanted, parts = edge.read_inputs(job, catalog, prices)
 
@@ -73,6 +74,10 @@ def pick(
             edge.write_whole(json, document(answer))
         if shopping is not None and answer.options:
             edge.write_whole(shopping, shopping_list(answer, answer.options[option - 1]))
+        if sheet is not None:
+            from optimizer.writing.sheet.html import answer_html
+
+            edge.write_whole(sheet, answer_html(answer, option))
         text = document(answer) if str(json) == "-" else page(answer, option, every)
         typer.echo(text, nl=False)
     if found.status == search.NONE:
