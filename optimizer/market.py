@@ -173,6 +173,21 @@ class Market:
         """Cents at the least, (len(index), sets), of ``pieces`` of each part bought within each set of sellers."""
         return self.spread(self.ladders[kind].by_group(index, pieces), self.ladders[kind], index, pieces)
 
+    def surely(self, kind: str, row: int, pieces: int) -> np.ndarray:
+        """Cents by set of sellers, (sets,), for which so many pieces can be had from one seller: at or above the least.
+        Infinite where no seller that stands alone has them."""
+        part = str(self.catalog.tables[kind].part[row])
+        short = pieces - self.on_hand(part)
+        alone = np.full((1, max(self.groups, 1)), np.inf)
+        for offer in self.offers_of(part):
+            group = self.group[offer.seller]
+            quantity = max(-(-short // offer.pack) * offer.pack, offer.least)
+            apart = sum(place == group for place in self.group.values()) == 1
+            if apart and (offer.stock < 0 or quantity <= offer.stock):
+                alone[0, group] = min(alone[0, group], float(quantity * offer.cents))
+        cents: np.ndarray = self.spread(alone, self.ladders[kind], np.array([row]), float(pieces))[0]
+        return cents
+
     def spread(self, alone: np.ndarray, ladder: Ladder, index: np.ndarray, pieces: np.ndarray | float) -> np.ndarray:
         """From each seller group alone to each set of groups: the least within the set."""
         table = np.full((len(alone), 1 << self.groups), np.inf)

@@ -41,12 +41,14 @@ class Placed:
 @dataclass(frozen=True)
 class Asked:
     """What a model must buy of one part: ``pieces`` and ``per_layout`` more for each tracker with that layout;
-    ``if_fused`` more once if any tracker's strings are fused. Real numbers; whole pieces cover them."""
+    ``if_fused`` more once if any tracker's strings are fused. Real numbers; whole pieces cover them. A tank holds
+    ``litres_each``: the model chooses how many."""
 
     part: str
     pieces: float
     per_layout: tuple[float, ...] = ()
     if_fused: float = 0.0
+    litres_each: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,8 @@ class Node:
 
     ``need_w`` usable W at least; ``least_panels`` and ``most_panels`` in all; at most ``trackers`` layouts.
     ``usable_cap_w`` is where more usable power counts for no more. ``rack_units`` exactly, where a number is asked
-    for; at least one piece of the extra ``required``; ``equal_strings`` of one length; at most ``most_sellers``.
+    for; at least one piece of the extra ``required``; ``equal_strings`` of one length; at most ``most_sellers``; tanks
+    that hold ``tanks_l`` together, at most ``most_tanks``, with the part and pieces (None: any) of ``must_tank``.
     """
 
     asked: tuple[Asked, ...]
@@ -69,6 +72,14 @@ class Node:
     required: str = ""
     equal_strings: bool = False
     most_sellers: int | None = None
+    tanks_l: float = 0.0
+    most_tanks: float = float("inf")
+    must_tank: tuple[str, int | None] | None = None
+
+    @property
+    def tanks(self) -> tuple[Asked, ...]:
+        """The tanks to choose from."""
+        return tuple(asked for asked in self.asked if asked.litres_each > 0)
 
 
 @dataclass(frozen=True)
@@ -88,6 +99,7 @@ class Model:
     layout_counts: tuple[pulp.LpVariable, ...]
     packs: Mapping[Offer, pulp.LpVariable]
     used: Mapping[str, pulp.LpVariable]
+    tank_counts: Mapping[str, pulp.LpVariable]
     node: Node
 
     @cached_property
@@ -106,7 +118,13 @@ class Model:
         counts = [values[variable.name] for variable in self.layout_counts]
         more = sum(count * each for count, each in zip(counts, asked.per_layout, strict=False))
         fused = any(c for c, placed in zip(counts, self.node.placed, strict=True) if placed.layout.fused)
-        return int(whole_up(asked.pieces + more + (asked.if_fused if fused else 0.0)))
+        tanks = values[self.tank_counts[asked.part].name] if asked.litres_each > 0 else 0
+        return int(whole_up(asked.pieces + more + (asked.if_fused if fused else 0.0))) + tanks
+
+    def tanks_chosen(self, values: Mapping[str, int]) -> dict[str, int]:
+        """Pieces of each tank of a solution."""
+        counts = ((part, values[variable.name]) for part, variable in self.tank_counts.items())
+        return {part: pieces for part, pieces in counts if pieces}
 
     def order(self, values: Mapping[str, int], market: Market) -> Order:
         """What a solution buys: the cheapest from the sellers it uses, and of equal ways always the same.
@@ -150,15 +168,16 @@ def build(node: Node, market: Market) -> Model:
         _array_rows(problem, node, counts)
     packs: dict[Offer, pulp.LpVariable] = {}
     used: dict[str, pulp.LpVariable] = {}
+    tanks = _tank_rows(problem, node)
     for asked in node.asked:
-        _purchase_rows(problem, node, asked, counts, fused, market, packs, used)
+        _purchase_rows(problem, node, asked, counts, fused, tanks.get(asked.part), market, packs, used)
     if node.required:
         _require(problem, node, counts, fused)
     if node.most_sellers is not None and used:
         problem += _sum((variable, 1) for variable in used.values()) <= node.most_sellers
     goods = [(variable, offer.cents * offer.pack) for offer, variable in packs.items()]
     freight = [(used[seller], market.freight_of(seller)) for seller in sorted(used)]
-    return Model(problem, Objective("cost", _sum(goods + freight)), counts, packs, used, node)
+    return Model(problem, Objective("cost", _sum(goods + freight)), counts, packs, used, tanks, node)
 
 
 def _require(
@@ -197,14 +216,37 @@ def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVar
         problem += _sum((c, placed.layout.usable_w * scale) for placed, c in pairs) >= NEED_SCALE * (1 - TOLERANCE)
 
 
+def _tank_rows(problem: pulp.LpProblem, node: Node) -> dict[str, pulp.LpVariable]:
+    """How many of each tank: together they hold what is asked, and are no more than there is room for."""
+    counts: dict[str, pulp.LpVariable] = {}
+    for asked in node.tanks:
+        enough = max(float(whole_up(node.tanks_l / asked.litres_each)), 0.0)
+        exact = node.must_tank[1] if node.must_tank is not None and node.must_tank[0] == asked.part else 0
+        counts[asked.part] = _variable(problem, f"tanks{len(counts)}", max(enough, exact or 0, 1))
+    if node.tanks_l > 0:
+        # as with power, the need stands as a large number
+        scale = NEED_SCALE / node.tanks_l
+        held = _sum((counts[asked.part], asked.litres_each * scale) for asked in node.tanks)
+        problem += held >= NEED_SCALE * (1 - TOLERANCE)
+    if counts and node.most_tanks != float("inf"):
+        problem += _sum((variable, 1) for variable in counts.values()) <= node.most_tanks
+    if node.must_tank is not None:
+        part, pieces = node.must_tank
+        chosen = counts[part] if part in counts else _variable(problem, "no_tank", 0)
+        wanted = _sum([(chosen, 1)])
+        problem += wanted >= 1 if pieces is None else wanted == pieces
+    return counts
+
+
 def _purchase_rows(
     problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
-    fused: pulp.LpVariable | None, market: Market, packs: dict[Offer, pulp.LpVariable],
-    used: dict[str, pulp.LpVariable],
+    fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
+    packs: dict[Offer, pulp.LpVariable], used: dict[str, pulp.LpVariable],
 ) -> None:  # fmt: skip
     """Bought and on hand cover the need; least quantities, stock shared by the rows of a seller, freight once."""
     on_hand = market.on_hand(asked.part)
     most = asked.pieces + max(asked.per_layout, default=0.0) * node.trackers + asked.if_fused
+    most += 0 if tank is None else tank.upBound
     balance: list[tuple[pulp.LpVariable, float]] = []
     by_seller: dict[str, list[tuple[Offer, pulp.LpVariable]]] = {}
     for offer in market.offers_of(asked.part):
@@ -226,6 +268,8 @@ def _purchase_rows(
     balance += [(count, -each) for each, count in zip(asked.per_layout, counts, strict=False)]
     if fused is not None and asked.if_fused:
         balance.append((fused, -asked.if_fused))
+    if tank is not None:
+        balance.append((tank, -1))
     short = asked.pieces - on_hand
     if all(float(coefficient).is_integer() for _, coefficient in balance):
         least = float(whole_up(short))  # whole pieces on the left: a solver is best given a whole number on the right
