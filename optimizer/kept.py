@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -26,18 +26,30 @@ Content = dict[str, Any]
 
 @dataclass(frozen=True)
 class Shape:
-    """What makes two bundles the same: parts, counts and wiring. Prices, sellers and legs do not."""
+    """What makes two bundles the same: parts, counts and wiring. Prices, sellers and legs do not.
+
+    ``starters``: the part by load; ``tanks``: pieces by part.
+    """
 
     models: Mapping[str, str]
     counts: Mapping[str, int]
     strings: tuple[tuple[int, int, int], ...]  # tracker, parallel, series
     bank: tuple[int, int]  # series, parallel
+    starters: Mapping[str, str] = field(default_factory=dict)
+    tanks: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Every part that was chosen; extras follow by rule."""
+        return tuple(dict.fromkeys((*self.models.values(), *self.starters.values(), *self.tanks)))
 
     @classmethod
     def of(cls, bundle: Bundle) -> Shape:
         """The shape of a bundle."""
         wired = tuple((s.tracker, s.parallel, s.series) for s in bundle.strings)
-        return cls(bundle.models, bundle.counts, wired, (bundle.bank_series, bundle.bank_parallel))
+        starters = {load: str(record["part"]) for load, record in bundle.starters.items()}
+        bank = (bundle.bank_series, bundle.bank_parallel)
+        return cls(bundle.models, bundle.counts, wired, bank, starters, dict(bundle.tanks))
 
 
 @dataclass(frozen=True)
@@ -120,6 +132,8 @@ def _shape(bundle: Mapping[str, Any]) -> Shape | None:
             {str(kind): int(count) for kind, count in bundle["counts"].items()},
             tuple((int(s["tracker"]), int(s["parallel"]), int(s["series"])) for s in bundle["strings"]),
             (int(bundle["bank"]["series"]), int(bundle["bank"]["parallel"])),
+            {str(load): str(part) for load, part in bundle.get("starters", {}).items()},
+            {str(part): int(pieces) for part, pieces in bundle.get("tanks", {}).items()},
         )
     except (AttributeError, KeyError, TypeError, ValueError, OverflowError):
         return None

@@ -29,7 +29,7 @@ from optimizer.verdict import judge
 SAME, DEARER, CHEAPER, CHANGED, NEW, LOST, WRONG = "same", "dearer", "cheaper", "changed", "new", "lost", "wrong"
 STATUSES = (SAME, DEARER, CHEAPER, CHANGED, NEW, LOST, WRONG)
 # why a part of an old bundle cannot be bought
-NO_PART, NO_SELLER, NOT_ALLOWED, NO_STOCK = "no part", "no seller", "not allowed", "no stock"
+NO_PART, NO_SELLER, NOT_ALLOWED, NO_STOCK, NOT_NAMED = "no part", "no seller", "not allowed", "no stock", "not named"
 
 
 class UnprovenError(RuntimeError):
@@ -178,10 +178,12 @@ def _cents(cost: Purchase | int) -> int:
 def keep(task: Task, catalog: Catalog) -> Keeping:
     """What keeping the old bundle would come to: its exact parts and counts at the new prices, audited."""
     job, kept = task.job, task.kept
-    models = kept.shape.models.values() if kept is not None and kept.shape is not None else ()
-    gone = tuple((part, NO_PART) for part in models if catalog.kind_of(part) is None)
+    parts = kept.shape.parts if kept is not None and kept.shape is not None else ()
+    gone = tuple((part, NO_PART) for part in parts if catalog.kind_of(part) is None)
     if gone or task.bundle is None:
         return Keeping(absent=gone, unreadable=None if gone else task.unreadable)
+    if task.bundle.rack is None:  # only an edit takes it out; without it neither price nor audit is of a whole bundle
+        return Keeping(absent=(("rack", NOT_NAMED),))
     verdict = judge(job, replace(task.bundle, order=None, quoted_cents=None, legs=None), catalog)
     absent = _absent(verdict.unpriced, job, catalog) if verdict.unpriced else ()
     failing: dict[str, Reading] = {}

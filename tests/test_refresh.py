@@ -190,6 +190,29 @@ def test_a_job_that_changed_so_that_the_old_bundle_cannot_be_read(jobs: Path, tm
     assert "the old bundle cannot be read: jobs/nursery/job.answer.json (bundles 1.legs)" in said
 
 
+def test_starters_and_tanks_are_swapped_too(tmp_path: Path) -> None:
+    """cv-6k 1,480 + bt-200 1,690 + freight 210; 11 pn-550 2,079 + 13 rk-a 806 + 4 cb-1 192 + freight 95: 6,552.00.
+
+    With a starter at 150 and two tanks of 5,000 L at 400: 7,502.00; one of 10,000 L at 700 holds the same.
+    """
+    asked = SMALL_JOB.replace("[need]\n", "[water]\nreserve_days = 1\n\n[need]\n").replace('"41 A"', '"80 A"')
+    folder, parts = write_jobs(tmp_path, ("nursery",), asked), tmp_path / "parts"
+    offers = (parts / "prices.csv").read_text() + "tk-5,north,400,USD,,,,2026-11-02\n"
+    starter = "st-1,north,150,USD,,,,2026-11-02\n"
+    (parts / "prices.csv").write_text(offers + starter)
+    assert "new nursery 7,502.00" in line(folder)
+    (parts / "tanks.csv").write_text((parts / "tanks.csv").read_text() + "tk-10,10000,,2500\n")
+    offers += "tk-10,north,700,USD,,,,2026-11-02\n"
+    (parts / "prices.csv").write_text(offers + starter.replace("150", "160"))
+    said = line(folder)
+    assert "changed nursery 7,412.00 2 tk-5 out, tk-10 in; keeping the old bundle 7,512.00, 100.00 more" in said
+    (parts / "prices.csv").write_text(offers)
+    (parts / "starters.csv").unlink()
+    said = line(folder)
+    assert "st-1 out for bore pump" in said
+    assert "the old bundle cannot be had: st-1: no longer in the catalogue" in said
+
+
 # wrong jobs and other files ----------------------------------------------------------------------------------------
 
 
@@ -305,6 +328,18 @@ def test_an_edit_that_contradicts_itself(jobs: Path) -> None:
     said = line(jobs)
     assert "audited again, its bundle cannot be read" in said
     assert "(bundles 1.counts.panel)" in said
+
+
+def test_an_edit_that_takes_the_rack_out(jobs: Path) -> None:
+    """What is left passes and costs less; it is no whole bundle."""
+    path = jobs / "nursery/job.answer.json"
+    content = json.loads(path.read_text())
+    for key in ("models", "counts"):
+        del content["bundles"][0][key]["rack"]
+    del content["bundles"][0]["purchases"]
+    path.write_text(json.dumps(content))
+    said = line(jobs)
+    assert "changed nursery 7,883.00 14 rk-a in; the old bundle cannot be had: rack: not named" in said
 
 
 NO_ANSWERS = (

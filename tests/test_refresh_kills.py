@@ -120,7 +120,9 @@ def test_the_same_bytes_from_any_number_of_processes(tmp_path: Path) -> None:
         write_jobs(tmp_path / workers, MANY[:6])
         (tmp_path / workers / "jobs" / MANY[3] / "job.toml").write_text("[site]\n[[load]]\n")
         words = ("refresh", "jobs", "--catalog", "parts", "--workers", workers, "--json", "report.json")
-        done = subprocess.run(command(*words), cwd=tmp_path / workers, env=environment(), capture_output=True, check=False)
+        done = subprocess.run(
+            command(*words), cwd=tmp_path / workers, env=environment(), capture_output=True, check=False
+        )
         assert done.returncode == 2
         assert done.stderr == b""
         pages.append(done.stdout)
@@ -133,7 +135,8 @@ def test_the_same_bytes_from_any_number_of_processes(tmp_path: Path) -> None:
 def test_a_worker_that_dies_is_said_and_the_rest_is_kept(tmp_path: Path) -> None:
     folder = write_jobs(tmp_path, MANY)
     words = ("refresh", folder, "--catalog", tmp_path / "parts", "--workers", "2")
-    process = subprocess.Popen(command(*words), env=environment(), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    process = subprocess.Popen(command(*words), env=environment(), stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                               text=True)  # fmt: skip
     for _ in soon("some jobs are answered"):
         if len(answers(folder)) >= 3:
             break

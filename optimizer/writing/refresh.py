@@ -29,6 +29,7 @@ OLD_PRICES = ("old-prices", "old-prices-left-out")
 ABSENT = {
     refresh.NO_PART: "no longer in the catalogue", refresh.NO_SELLER: "no seller",
     refresh.NOT_ALLOWED: "no seller that the job allows", refresh.NO_STOCK: "too little in stock",
+    refresh.NOT_NAMED: "not named",
 }  # fmt: skip
 
 
@@ -150,13 +151,26 @@ def _swaps(outcome: Refreshed) -> list[str]:
         was, now = old.models.get(kind), new.models.get(kind)
         count, number = (shape.counts.get(kind, 0) for shape in (old, new))
         if was != now:
-            out = [f"{_pieces(count)}{was} out"] if was else []
-            said.append(", ".join([*out, *([f"{_pieces(number)}{now} in"] if now else [])]))
+            said.append(_out_and_in(was and f"{_pieces(count)}{was}", now and f"{_pieces(number)}{now}"))
         elif count != number:
             said.append(f"{now}: {count} -> {number}")
         elif (kind == "panel" and old.strings != new.strings) or (kind == "battery" and old.bank != new.bank):
             said.append(f"{now} wired {_wired(old, kind)} -> {_wired(new, kind)}")
+    for load in dict.fromkeys([*old.starters, *new.starters]):
+        was, now = old.starters.get(load), new.starters.get(load)
+        if was != now:
+            said.append(f"{_out_and_in(was, now)} for {load}")
+    for part in dict.fromkeys([*sorted(old.tanks), *sorted(new.tanks)]):
+        count, number = old.tanks.get(part, 0), new.tanks.get(part, 0)
+        if count and number and count != number:
+            said.append(f"{part}: {count} -> {number}")
+        elif count != number:
+            said.append(f"{_pieces(count or number)}{part} {'out' if count else 'in'}")
     return said
+
+
+def _out_and_in(out: str | None, into: str | None) -> str:
+    return ", ".join([*([f"{out} out"] if out else []), *([f"{into} in"] if into else [])])
 
 
 def _pieces(count: int) -> str:
@@ -288,7 +302,8 @@ def _spent(cost: Purchase | int) -> Any:
 def _shape(shape: Shape) -> Mapping[str, Any]:
     strings = [{"tracker": t, "parallel": p, "series": s} for t, p, s in shape.strings]
     bank = {"series": shape.bank[0], "parallel": shape.bank[1]}
-    return {"models": dict(shape.models), "counts": dict(shape.counts), "strings": strings, "bank": bank}
+    return {"models": dict(shape.models), "counts": dict(shape.counts), "strings": strings, "bank": bank,
+            "starters": dict(shape.starters), "tanks": dict(shape.tanks)}  # fmt: skip
 
 
 def _reading(reading: Reading) -> dict[str, Any]:
