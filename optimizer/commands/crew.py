@@ -131,10 +131,12 @@ def processes(jobs: Jobs, catalogs: Mapping[str, Catalog], workers: int) -> Resu
 def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str) -> Results:
     """Solve jobs on the workers of a running Dask scheduler, each result as it comes.
 
-    A job of a worker that is lost goes to another, and so does the catalogue: that is the scheduler's own doing.
+    A job of a worker that is lost goes to another, and so does the catalogue: that is the scheduler's own doing. Where
+    all are lost it waits for new ones; a job that has lost it several workers is given up and left for the next run.
+    Raises :class:`LostError` at the end where any was.
     """
     try:
-        from distributed import Client
+        from distributed import Client, KilledWorker
         from distributed import as_completed as completed
     except ModuleNotFoundError as error:
         edge.refuse(f"--scheduler needs the package {error.name}, which is not installed.\n  Install it: {EXTRA}")
@@ -147,7 +149,12 @@ def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str) -> Result
                     "  Expected the address of a running one, such as tcp://localhost:8786.")  # fmt: skip
     futures: dict[Any, int] = {}
     gone = f"The scheduler at {address} went away."
+    given_up = 0
     try:
+        try:
+            client.wait_for_workers(1, timeout=ANSWERS_WITHIN_S)
+        except TimeoutError:
+            edge.refuse(f"--scheduler {address}: no worker is there to solve.\n  Start one: dask worker {address}")
         folders = dict.fromkeys(where for where, _ in jobs)
         parts = {where: client.submit(_handed, catalogs[where], pure=False) for where in folders}
         for place, (where, task) in enumerate(jobs):
@@ -155,7 +162,13 @@ def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str) -> Result
         for future in completed(list(futures), loop=client.loop):
             if future.status not in ("finished", "error"):
                 raise LostError(gone)
+            if future.status == "error" and isinstance(future.exception(), KilledWorker):
+                given_up += 1
+                continue
             yield futures[future], _result(future)
+        if given_up:
+            raise LostError(f"Workers of the cluster were lost over {given_up} of the jobs again and again; perhaps "
+                            "there is too little memory.")  # fmt: skip
     except OSError as error:
         raise LostError(gone) from error
     finally:
