@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import random
+import re
 import shutil
 import signal
 import subprocess
@@ -201,6 +202,31 @@ def test_a_scheduler_that_goes_away_is_said_and_what_was_finished_is_kept(
     assert 0 < len(done) < len(SEEDS)
     assert run("refresh", folder, "--prices", home / "moved.csv").exit_code == NOTHING_MEETS
     assert answers(folder) == answers(home / "after")
+
+
+def test_a_job_that_loses_its_workers_again_and_again_is_given_up(
+    home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The scheduler is told to give a job up with the first worker that it loses."""
+    monkeypatch.setitem(DEALT, "DASK_DISTRIBUTED__SCHEDULER__ALLOWED_FAILURES", "0")
+    cluster = Cluster(tmp_path)
+    try:
+        cluster.add_workers(2)
+        folder = tmp_path / "after"
+        shutil.copytree(home / "before", folder)
+        process = refreshing(folder, cluster, home)
+        address, victim = next(iter(cluster.workers().items()))
+        kill_while_it_holds(cluster, address, victim)
+        printed, said = process.communicate(timeout=PATIENCE_S)
+    finally:
+        cluster.end()
+    assert process.returncode == STOPPED
+    assert re.match(r"Workers of the cluster were lost over \d+ of the jobs again and again", said)
+    assert "Traceback" not in said
+    left = re.search(r"(\d+) not looked at", printed)
+    assert left is not None
+    assert 0 < int(left.group(1)) < len(SEEDS)
+    assert "a fault of this tool" not in printed
 
 
 def test_no_scheduler_there(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:

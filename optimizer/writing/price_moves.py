@@ -38,7 +38,8 @@ def moves_page(
         head.append(paragraph(warning_text(warning), label="NOTE"))
     blocks = ["\n".join(head), paragraph(_sum(found), indent=0)]
     for kind, moves in groupby(found.moves, key=lambda move: move.kind):
-        drawn = table([_row(move) for move in moves], ["", "part", new.currency, "now", "by", "touches"], "llrrrl")
+        names = ["", "part", new.currency, "now", "by", *(["touches"] if buyers is not None else [])]
+        drawn = table([_row(move)[: len(names)] for move in moves], names, "llrrrl"[: len(names)])
         heading = (PLURALS.get(kind) or f"{kind}s" if kind else UNKNOWN).upper() if catalog is not None else ""
         blocks.append("\n".join(filter(None, [heading, drawn])))
     if buyers is not None:
