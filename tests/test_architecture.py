@@ -27,6 +27,7 @@ HOUSE = {
     ),
     "what is given": (
         "catalog.columns", "catalog.cells", "catalog.records", "catalog.sheet", "catalog.prices", "catalog.reader",
+        "catalog.dates",
         "optimizer.job_keys", "optimizer.job_rules", "optimizer.job", "optimizer.starter_job",
         "optimizer.readings",
     ),
@@ -50,6 +51,7 @@ HOUSE = {
         "optimizer.explain.conflict",
         "optimizer.explain.instead", "optimizer.explain.why", "optimizer.answer", "optimizer.asked",
         "optimizer.afford", "optimizer.measure", "optimizer.commissioning",
+        "optimizer.kept", "optimizer.refresh", "optimizer.price_moves",
     ),
     "words": (
         "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
@@ -63,12 +65,15 @@ HOUSE = {
         "optimizer.writing.sheet.drawings.limit_bars", "optimizer.writing.sheet.drawings.month_chart",
         "optimizer.writing.sheet.formulas", "optimizer.writing.sheet.grids", "optimizer.writing.sheet.contents",
         "optimizer.writing.sheet.html",
+        "optimizer.writing.refresh", "optimizer.writing.price_moves",
     ),
     "edge": (
         "optimizer.commands.edge", "optimizer.commands.options", "optimizer.commands.pick", "optimizer.commands.why",
         "optimizer.commands.afford", "optimizer.commands.measure",
         "optimizer.commands.audit", "optimizer.commands.catalog",
-        "optimizer.commands.limits", "optimizer.commands.new", "optimizer.commands",
+        "optimizer.commands.limits", "optimizer.commands.new",
+        "optimizer.commands.folder", "optimizer.commands.crew", "optimizer.commands.refresh",
+        "optimizer.commands.prices", "optimizer.commands",
     ),
 }  # fmt: skip
 ORDER = [room for floor in HOUSE.values() for room in floor]
@@ -84,6 +89,7 @@ SOLVERS = {"pulp", "highspy"}
 HEAVY = SOLVERS | {"jinja2", "numpy", "pandas", "pint", "pydantic", "tabulate"}
 READS_FILES = {
     "catalog.reader", "optimizer.job", "optimizer.offer_file", "optimizer.commands.edge", "optimizer.commands.new",
+    "optimizer.commands.folder",
 }  # fmt: skip
 LOADS_BY_NAME = {"optimizer", "catalog"}  # the public names
 

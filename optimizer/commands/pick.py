@@ -32,6 +32,9 @@ def pick(
     fewest_sellers: Annotated[
         bool, typer.Option("--fewest-sellers", help="Buy from as few sellers as will do.")
     ] = False,
+    max_age: options.MaxAge = None,
+    on: options.On = None,
+    strict_dates: options.StrictDates = False,
 ) -> None:
     """Pick the cheapest bundles that meet every limit of a job, proven to the cent.
 
@@ -41,7 +44,8 @@ def pick(
     with edge.guarded():
         for target in (json, shopping, sheet):
             edge.check_target(target)
-        wanted, parts = edge.read_inputs(job, catalog, prices)
+        age = edge.max_age(max_age, on, strict_dates)
+        wanted, parts = edge.read_inputs(job, catalog, prices, age)
 
         from optimizer import search
         from optimizer.answer import audited
