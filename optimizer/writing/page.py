@@ -296,7 +296,7 @@ def _orders(answer: Answer, option: Option) -> str:
 
 def _worth(answer: Answer, option: Option) -> str:
     said = worth_said(answer, option)
-    return "\n".join(paragraph(text, label="SAVES" if not place else "") for place, text in enumerate(said))
+    return "\n".join(paragraph(text, label="SAVES" if not place else " ") for place, text in enumerate(said))
 
 
 def worth_said(answer: Answer, option: Option) -> list[str]:
