@@ -17,7 +17,7 @@ from catalog.reader import Catalog
 from optimizer import choices
 from optimizer.choices import Banks, Converters, Inverter, PanelFigures, Rows, Setting
 from optimizer.market import Market, rows_with_price
-from optimizer.planning import plan_floor
+from optimizer.planning import TankFloor, plan_floor
 from optimizer.rules import energy, site
 from optimizer.rules.compare import at_least, whole_up
 
@@ -341,8 +341,9 @@ class Field:
         return {name: values[row] for name, values in self.panels.columns.items()}
 
 
-def purchase_floor(needs: Sequence[tuple[str, float]], market: Market) -> float:
-    """Cents at the least of buying ``needs`` (part, pieces), with every seller apart where there are not too many.
+def purchase_floor(needs: Sequence[tuple[str, float]], market: Market, tanks: TankFloor | None = None) -> float:
+    """Cents at the least of buying ``needs`` (part, pieces), with every seller apart where there are not too many, and
+    of the tanks beside.
 
     The bound of :mod:`optimizer.market` for one list of parts: each part from the cheapest seller of a set, the
     freight of the set, the least over all sets.
@@ -356,7 +357,8 @@ def purchase_floor(needs: Sequence[tuple[str, float]], market: Market) -> float:
         if not cost:
             return np.inf
         alone.append(cost)
-    names = sorted({seller for cost in alone for seller in cost}, key=lambda s: (-market.freight_of(s), s))
+    sold = {seller for cost in alone for seller in cost}.union(tanks.cents if tanks is not None else ())
+    names = sorted(sold, key=lambda s: (-market.freight_of(s), s))
     apart, together = names[:MOST_SELLERS_APART], names[MOST_SELLERS_APART:]
     groups = [[seller] for seller in apart] + ([together] if together else [])
     table = np.full((len(alone), 1), np.inf)
@@ -367,7 +369,16 @@ def purchase_floor(needs: Sequence[tuple[str, float]], market: Market) -> float:
         freight = np.concatenate([freight, freight + min(market.freight_of(seller) for seller in group)])
     if (most := market.setting.terms.most_sellers) is not None:
         freight[[column.bit_count() > most for column in range(len(freight))]] = np.inf
-    return float((table.sum(axis=0) + freight).min()) if alone else 0.0
+    totals = table.sum(axis=0) + freight
+    if tanks is None:
+        return float(totals.min()) if alone else 0.0
+    best, least = np.inf, tanks(names)
+    for column in np.argsort(totals, kind="stable"):
+        if totals[column] + least >= best:
+            break
+        chosen = [seller for bit, group in enumerate(groups) if column >> bit & 1 for seller in group]
+        best = min(best, float(totals[column]) + tanks(chosen))
+    return best
 
 
 def fits_some_rack(panels: Rows, racks: Rows) -> np.ndarray:

@@ -133,7 +133,7 @@ class Levels:
             # with every seller apart, and racking at its least: most triples end here
             needs = self.wiring.least_needs(triple, fewest)
             racking = float(self.field.rack_floor(fewest, bare=True)[-1])
-            floor = bounds.purchase_floor(needs, self.field.market) + racking
+            floor = bounds.purchase_floor(needs, self.field.market, self.wiring.tank_floor) + racking
             if floor > self.frontier.ceiling:
                 return
             if floor > bound:
@@ -159,7 +159,7 @@ class Levels:
             if self.frontier.beaten(triple.option, bound):
                 return
             node = self.wiring.node(triple, rack)
-            floor = bounds.purchase_floor(least_needs(node, fewest), self.field.market)
+            floor = bounds.purchase_floor(least_needs(node, fewest), self.field.market, self.wiring.tank_floor)
             self.frontier.push(max(bound, floor), 5, self._solve(triple, rack, node))
 
         return action

@@ -11,7 +11,7 @@ import numpy as np
 from optimizer import bounds, choices, model, solve
 from optimizer.bundle import Bundle, Record, TrackerStrings
 from optimizer.choices import Inverter
-from optimizer.planning import most_tanks, tank_rows
+from optimizer.planning import TankFloor, most_tanks, tanks_worth_asking
 from optimizer.rules import money, site
 from optimizer.rules.compare import at_least, whole_up
 
@@ -55,9 +55,9 @@ class Wiring:
         self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
         self.tanks: list[model.Asked] = []
         if self.setting.plan.tanks_l > 0 or "tank" in self.setting.terms.must:
-            parts, litres, _ = tank_rows(self.setting, found.market)
-            pairs = zip(parts, litres.tolist(), strict=True)
+            pairs = tanks_worth_asking(self.setting, found.market)
             self.tanks = [model.Asked(part, 0.0, litres_each=each) for part, each in pairs]
+        self.tank_floor = TankFloor.of(self.setting, found.market)
         self.known_power: dict[int, np.ndarray] = {}
         self.power_cache: dict[tuple[int, int], np.ndarray] = {}
         self.layout_cache: dict[tuple[int, int], tuple[choices.Layout, ...]] = {}

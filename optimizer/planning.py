@@ -6,8 +6,8 @@ and what it costs. One that another beats in all three is never looked at again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from itertools import product
 from math import prod
 from typing import Any
@@ -185,6 +185,39 @@ def tank_rows(base: Setting, market: Market) -> tuple[list[str], np.ndarray, np.
     return [str(part) for part in table.part[rows.index]], litres, rows.index
 
 
+def tanks_worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]:
+    """The tanks that a cheapest bundle of a plan may have, with the L that can be drawn from each.
+
+    Left out is a tank that others stand in for at each of its sellers: one or, where there is room, more of another,
+    which hold as much of what is asked, for less, and which that seller has at any time and in any number. The seller
+    is paid its freight anyway, so the bundle would cost less with them.
+    """
+    parts, litres, _ = tank_rows(base, market)
+    asked_for = base.terms.must.get("tank", ("", None))[0]
+    enough = base.plan.tanks_l if base.plan.tanks_l > 0 else np.inf
+    holds = {part: min(float(each), enough) for part, each in zip(parts, litres, strict=True)}
+    room = np.isinf(most_tanks(base))
+    ready: dict[str, list[tuple[float, int]]] = {}
+    for part, held in holds.items():
+        for offer in market.offers_of(part):
+            if offer.least == 1 and offer.pack == 1 and offer.stock < 0:
+                ready.setdefault(offer.seller, []).append((held, offer.cents))
+
+    def replaced(part: str) -> bool:
+        held, offers = holds[part], market.offers_of(part)
+        if part == asked_for or market.on_hand(part) or not offers:
+            return False
+        return all(
+            any(
+                cents * (pieces := int(whole_up(held / each))) < offer.cents and (room or pieces == 1)
+                for each, cents in ready.get(offer.seller, ())
+            )
+            for offer in offers
+        )
+
+    return [(part, float(each)) for part, each in zip(parts, litres, strict=True) if not replaced(part)]
+
+
 def most_tanks(base: Setting) -> float:
     """The most tanks that the job has room for."""
     most = base.job.water.max_tanks
@@ -224,6 +257,41 @@ def plan_floor(setting: Setting, market: Market) -> np.ndarray:
             each = market.spread(apart, replace(ladder, on_hand=np.zeros_like(ladder.on_hand)), index, 1.0)
             total = total + np.array([cover(each[:, column], litres, left) for column in range(each.shape[1])])
     return total
+
+
+@dataclass
+class TankFloor:
+    """What whole tanks that hold ``left_l`` together cost at the least, by the sellers that they come from.
+
+    ``cents``: of one of each tank, by seller; ``litres``: what can be drawn from each.
+    """
+
+    cents: Mapping[str, np.ndarray]
+    litres: np.ndarray
+    left_l: float
+    known: dict[frozenset[str], float] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, setting: Setting, market: Market) -> TankFloor | None:
+        """That of a plan; None where none need be bought."""
+        parts, litres, index = tank_rows(setting, market)
+        left = setting.plan.tanks_l * (1 - TOLERANCE) - float((market.ladders["tank"].on_hand[index] * litres).sum())
+        if setting.plan.tanks_l <= 0 or left <= 0:
+            return None
+        cents: dict[str, np.ndarray] = {}
+        for place, part in enumerate(parts):
+            for offer in market.offers_of(part):
+                prices = cents.setdefault(offer.seller, np.full(len(parts), np.inf))
+                prices[place] = min(prices[place], offer.cents)
+        return cls(cents, litres, left)
+
+    def __call__(self, sellers: Iterable[str]) -> float:
+        """Cents at the least from these sellers, freight left out."""
+        key = frozenset(seller for seller in sellers if seller in self.cents)
+        if key not in self.known:
+            prices = np.stack([np.full(len(self.litres), np.inf), *(self.cents[seller] for seller in key)])
+            self.known[key] = cover(prices.min(axis=0), self.litres, self.left_l)
+        return self.known[key]
 
 
 def cover(cents: np.ndarray, litres: np.ndarray, need_l: float) -> float:

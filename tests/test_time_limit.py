@@ -34,13 +34,13 @@ from tests.brute.instances import write_instance
 ROOT = Path(__file__).parent.parent
 JOB = ROOT / "examples" / "hillside-nursery" / "job.toml"
 THIN = Path(__file__).parent / "data" / "thin" / "job.toml"
-PARTS = 5_000
+PARTS = 2_000
 SEVERAL = 3
 
 
 @pytest.fixture(scope="module")
 def large(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A generated catalogue of 5,000 parts."""
+    """A generated catalogue of 2,000 parts."""
     return write_catalog(tmp_path_factory.mktemp("large"), PARTS)
 
 
