@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
 import pulp
 
-from optimizer.bundle import Order, Purchase
+from optimizer.bundle import Line, Order, Purchase
+from optimizer.charges import charge_rows, merged, most_bought
 from optimizer.choices import Layout
 from optimizer.market import Market, Offer
 from optimizer.purchases import cheapest_lines
@@ -81,7 +83,7 @@ class Objective:
 
 @dataclass(frozen=True)
 class Model:
-    """The problem, its cost, and the way back."""
+    """The problem, its cost, and the way back. ``jointly``: what is bought of one part touches what another costs."""
 
     problem: pulp.LpProblem
     cost: Objective
@@ -89,6 +91,7 @@ class Model:
     packs: Mapping[Offer, pulp.LpVariable]
     used: Mapping[str, pulp.LpVariable]
     node: Node
+    jointly: bool = False
 
     @cached_property
     def ties(self) -> tuple[Objective, ...]:
@@ -111,19 +114,23 @@ class Model:
     def order(self, values: Mapping[str, int], market: Market) -> Order:
         """What a solution buys: the cheapest from the sellers it uses, and of equal ways always the same.
 
-        Once the sellers are settled their freight is, and each part is bought for itself.
+        Where freight is all that sellers add, it is settled with the sellers, and each part is bought for itself.
+        Else the solution's own packs are it; the last steps of ``ties`` tell equal ways apart.
         """
-        purchases, sellers = [], set()
+        purchases = []
         for asked in self.node.asked:
             needed = self.needed(asked, values)
             if needed:
                 on_hand = min(needed, market.on_hand(asked.part))
-                open_to = [o for o in market.offers_of(asked.part) if values[self.used[o.seller].name]]
-                lines = cheapest_lines(open_to, needed - on_hand)
+                offers = market.offers_of(asked.part)
+                if self.jointly:
+                    pieces = [(offer, offer.pack * values[self.packs[offer].name]) for offer in offers]
+                    lines = tuple(Line(offer.seller, count, offer.cents) for offer, count in pieces if count)
+                else:
+                    open_to = [offer for offer in offers if values[self.used[offer.seller].name]]
+                    lines = cheapest_lines(open_to, needed - on_hand)
                 purchases.append(Purchase(asked.part, needed, on_hand, lines))
-                sellers |= {line.seller for line in lines}
-        freight = tuple((seller, market.freight_of(seller)) for seller in sorted(sellers))
-        return Order(tuple(purchases), freight)
+        return Order.of(tuple(purchases), market.seller, market.catalog.weight_kg)
 
 
 def _sum(terms: Iterable[tuple[pulp.LpVariable, float]]) -> pulp.LpAffineExpression:
@@ -134,6 +141,48 @@ def _sum(terms: Iterable[tuple[pulp.LpVariable, float]]) -> pulp.LpAffineExpress
 def _variable(problem: pulp.LpProblem, name: str, most: float) -> pulp.LpVariable:
     """A whole-number variable from 0 to ``most``; its name says nothing of the part it stands for."""
     return problem.add_variable(name, 0, most, pulp.LpInteger)
+
+
+@dataclass
+class _ChargeRows:
+    """The problem as :mod:`optimizer.charges` adds to it."""
+
+    problem: pulp.LpProblem
+    count: int = 0
+
+    def variable(self, most: int) -> pulp.LpVariable:
+        """A new whole-number variable."""
+        self.count += 1
+        return _variable(self.problem, f"charge{self.count}", most)
+
+    def most(self, variable: pulp.LpVariable) -> int:
+        """A variable's upper bound."""
+        return int(variable.upBound)
+
+    def at_least(self, terms: Iterable[tuple[pulp.LpVariable, int]], least: int) -> None:
+        """A row."""
+        self.problem += _sum(terms) >= least
+
+
+def _most_packs(node: Node, market: Market) -> dict[Offer, int]:
+    """The most packs of each offer that a cheapest order takes: what can be needed, and spare ones where they pay."""
+    most: dict[Offer, int] = {}
+    for asked in node.asked:
+        pieces = asked.pieces + max(asked.per_layout, default=0.0) * node.trackers + asked.if_fused
+        for offer in market.offers_of(asked.part):
+            most[offer] = max(-(-int(whole_up(pieces)) // offer.pack), offer.least // offer.pack)
+    for name in {offer.seller for offer in most}:
+        seller = market.seller(name)
+        if seller.ever_free or seller.min_order:
+            mine = [offer for offer in most if offer.seller == name]
+            needed = [(most[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in mine]
+            most.update(zip(mine, most_bought(seller, needed), strict=True))
+    return most
+
+
+def _pack_kg(offer: Offer, market: Market) -> Fraction:
+    """The weight of a pack; where it is not stated it does not count either."""
+    return offer.pack * (market.catalog.weight_kg(offer.part) or Fraction(0))
 
 
 def build(node: Node, market: Market) -> Model:
@@ -150,15 +199,27 @@ def build(node: Node, market: Market) -> Model:
         _array_rows(problem, node, counts)
     packs: dict[Offer, pulp.LpVariable] = {}
     used: dict[str, pulp.LpVariable] = {}
+    most = _most_packs(node, market)
+    jointly = not all(market.seller(offer.seller).plain for offer in most)
     for asked in node.asked:
-        _purchase_rows(problem, node, asked, counts, fused, market, packs, used)
+        _purchase_rows(problem, node, asked, counts, fused, market, packs, used, most)
+        if jointly and asked.pieces <= 0:
+            _only_if_needed(problem, node, asked, counts, fused, [packs[o] for o in market.offers_of(asked.part)])
     if node.required:
         _require(problem, node, counts, fused)
     if node.most_sellers is not None and used:
         problem += _sum((variable, 1) for variable in used.values()) <= node.most_sellers
     goods = [(variable, offer.cents * offer.pack) for offer, variable in packs.items()]
-    freight = [(used[seller], market.freight_of(seller)) for seller in sorted(used)]
-    return Model(problem, Objective("cost", _sum(goods + freight)), counts, packs, used, node)
+    cost = goods + [(used[name], market.seller(name).freight) for name in sorted(used) if market.seller(name).plain]
+    if jointly:
+        rows = _ChargeRows(problem)
+        for name in sorted(used):
+            seller, mine = market.seller(name), [offer for offer in packs if offer.seller == name]
+            if not seller.plain:
+                lines = [(packs[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in mine]
+                cost += charge_rows(rows, seller, used[name], lines)
+        cost = merged(cost)
+    return Model(problem, Objective("cost", _sum(cost)), counts, packs, used, node, jointly)
 
 
 def _require(
@@ -168,12 +229,34 @@ def _require(
     asked = next(asked for asked in node.asked if asked.part == node.required)
     if asked.pieces > 0:
         return
+    asking = _asking(problem, node, asked, counts, fused)
+    problem += _sum((variable, 1) for variable in asking or [_variable(problem, "never", 0)]) >= 1
+
+
+def _asking(
+    problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
+    fused: pulp.LpVariable | None,
+) -> list[pulp.LpVariable]:  # fmt: skip
+    """What asks for a part that nothing settled asks for: layouts, and fuses, which stand only where strings have
+    them."""
     asking = [count for count, each in zip(counts, asked.per_layout, strict=False) if each > 0]
     if fused is not None and asked.if_fused:
         asking.append(fused)
         those = [count for placed, count in zip(node.placed, counts, strict=True) if placed.layout.fused]
         problem += _sum([(fused, 1), *((count, -1) for count in those)]) <= 0
-    problem += _sum((variable, 1) for variable in asking or [_variable(problem, "never", 0)]) >= 1
+    return asking
+
+
+def _only_if_needed(
+    problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
+    fused: pulp.LpVariable | None, packs: Sequence[pulp.LpVariable],
+) -> None:  # fmt: skip
+    """Spare pieces are of parts that the bundle needs: others are not bought to reach a threshold."""
+    if not packs or (asked.per_layout and min(asked.per_layout) > 0):  # every layout asks for it
+        return
+    most = sum(variable.upBound for variable in packs)
+    asking = _asking(problem, node, asked, counts, fused)
+    problem += _sum([*((count, 1) for count in packs), *((variable, -most) for variable in asking)]) <= 0
 
 
 def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable]) -> None:
@@ -200,15 +283,14 @@ def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVar
 def _purchase_rows(
     problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
     fused: pulp.LpVariable | None, market: Market, packs: dict[Offer, pulp.LpVariable],
-    used: dict[str, pulp.LpVariable],
+    used: dict[str, pulp.LpVariable], most: Mapping[Offer, int],
 ) -> None:  # fmt: skip
     """Bought and on hand cover the need; least quantities, stock shared by the rows of a seller, freight once."""
     on_hand = market.on_hand(asked.part)
-    most = asked.pieces + max(asked.per_layout, default=0.0) * node.trackers + asked.if_fused
     balance: list[tuple[pulp.LpVariable, float]] = []
     by_seller: dict[str, list[tuple[Offer, pulp.LpVariable]]] = {}
     for offer in market.offers_of(asked.part):
-        ceiling = max(-(-int(whole_up(most)) // offer.pack), offer.least // offer.pack)
+        ceiling = most[offer]
         count = _variable(problem, f"packs{len(packs)}", ceiling)
         packs[offer] = count
         balance.append((count, offer.pack))
@@ -266,4 +348,12 @@ def _ties(model: Model) -> tuple[Objective, ...]:
         # nothing is left to choose by: scattered weights tell any two choices of layouts apart
         scattered = ((c, (i + 1) * SCATTER % SCATTERED) for i, c in enumerate(model.layout_counts))
         ties.append(Objective("layouts", _sum(scattered)))
+    if model.jointly:
+        lines: list[pulp.LpVariable] = []
+        for count in model.packs.values():
+            lines.append(_variable(problem, f"line{len(lines)}", 1))
+            problem += _sum([(count, 1), (lines[-1], -count.upBound)]) <= 0
+        ties.append(Objective("fewest lines", _sum((line, 1) for line in lines)))
+        scattered = ((c, (i + 1) * SCATTER % SCATTERED) for i, c in enumerate(model.packs.values()))
+        ties.append(Objective("offers", _sum(scattered)))
     return tuple(ties)

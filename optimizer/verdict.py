@@ -87,7 +87,10 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
         return None
     bought = Order((), ())
     if wanted:
-        node = model.Node(tuple(model.Asked(part, float(pieces)) for part, pieces in wanted.items()))
+        # of what is on hand there may be reason to buy more, to reach a seller's threshold
+        spare = {part: pieces for part, pieces in needs.items() if pieces and market.offers_of(part)}
+        asked = wanted if market.plain else {**spare, **wanted}
+        node = model.Node(tuple(model.Asked(part, float(pieces)) for part, pieces in asked.items()))
         built = model.build(node, market)
         cheapest = solve.least(built, built.cost, solver)
         if cheapest is None:
@@ -97,13 +100,17 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
     return Order(
         tuple(lines.get(part) or Purchase(part, pieces, pieces, ()) for part, pieces in needs.items() if pieces),
         bought.freight,
+        bought.tax,
     )
 
 
 def out_of_reach(needs: Mapping[str, int], market: Market, solver: str = "highs") -> tuple[str, ...]:
     """The parts of which not enough can be had from the sellers that the job allows."""
-    # sellers' freight joins the parts in cost only, so each part stands or falls alone
-    return tuple(part for part, pieces in needs.items() if price_order({part: pieces}, market, solver) is None)
+    # only a seller's least order joins what can be had of the parts; without one each stands or falls alone
+    if price_order(needs, market, solver) is not None:
+        return ()
+    alone = tuple(part for part, pieces in needs.items() if price_order({part: pieces}, market, solver) is None)
+    return alone or tuple(part for part, pieces in needs.items() if pieces > market.on_hand(part))
 
 
 def cure(job: Job, bundle: Bundle, failing: Reading) -> Cure | None:

@@ -36,8 +36,8 @@ HOUSE = {
         "optimizer.bundle", "optimizer.offer_kinds", "optimizer.offer_file", "optimizer.offer", "optimizer.choices",
     ),
     "model": (
-        "optimizer.market", "optimizer.bounds", "optimizer.purchases", "optimizer.model", "optimizer.solve",
-        "optimizer.nodes", "optimizer.known", "optimizer.search",
+        "optimizer.market", "optimizer.bounds", "optimizer.purchases", "optimizer.charges", "optimizer.model",
+        "optimizer.solve", "optimizer.nodes", "optimizer.known", "optimizer.search",
     ),
     "answers": (
         "optimizer.auditor", "optimizer.verdict", "optimizer.explain.changed", "optimizer.explain.again",

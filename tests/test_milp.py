@@ -108,7 +108,7 @@ def least_cost(node: model.Node, market: Market) -> int | None:
             packs = program.variable(offer.cents * offer.pack, most_packs)
             taken = program.variable(0, 1)
             if offer.seller not in seller_used:
-                seller_used[offer.seller] = program.variable(market.freight_of(offer.seller), 1)
+                seller_used[offer.seller] = program.variable(market.seller(offer.seller).freight, 1)
             program.row({packs: 1, taken: -most_packs}, most=0)
             program.row({packs: offer.pack, taken: -offer.min_qty}, least=0)
             program.row({seller_used[offer.seller]: 1, taken: -1}, least=0)

@@ -185,10 +185,10 @@ def _orders(answer: Answer, option: Option) -> str:
     order = option.bundle.order
     if order is None:
         return ""
-    freight = dict(order.freight)
+    freight, tax = dict(order.freight), dict(order.tax)
     rows: list[list[str]] = []
     for seller in sorted(freight):
-        subtotal = freight[seller]
+        subtotal = freight[seller] + tax.get(seller, 0)
         rows.append([seller, "", "", "", ""])
         for purchase in order.purchases:
             bought = sum(line.quantity for line in purchase.lines)
@@ -199,8 +199,9 @@ def _orders(answer: Answer, option: Option) -> str:
                     rows.append(["", purchase.part, f"{line.quantity:,}", plain_money(line.unit_cents),
                                  plain_money(line.cents), note])  # fmt: skip
                     subtotal += line.cents
-        if freight[seller]:
-            rows.append(["", "freight", "", "", plain_money(freight[seller])])
+        for name, cents in (("freight", freight[seller]), ("tax", tax.get(seller, 0))):
+            if cents:
+                rows.append(["", name, "", "", plain_money(cents)])
         rows.append(["", "subtotal", "", "", plain_money(subtotal)])
     rows.append(["total", "", "", "", plain_money(order.cents)])
     rows = [row + [""] * (6 - len(row)) for row in rows]
@@ -223,7 +224,7 @@ def _notes(answer: Answer, option: Option) -> str:
     conditions = [*sentences.asked_beside(answer), *sentences.conditions_of_job(answer),
                   *sentences.conditions_of_option(option)]  # fmt: skip
     return "\n".join([
-        *listed("NOT INCLUDED", [sentences.NOT_INCLUDED]),
+        *listed("NOT INCLUDED", [sentences.not_included(option)]),
         *listed("MEASURED", sentences.measured(answer)),
         *listed("ESTIMATED", sentences.estimated(answer), "nothing"),
         *listed("TAKEN AS", taken, "nothing: everything is stated"),
