@@ -308,7 +308,7 @@ EXTRAS = TableSpec("extra", "extras.csv", "cable, fuses and what else is counted
     WEIGHT, NOTE,
 ))  # fmt: skip
 
-STARTERS = TableSpec("starter", "starters.csv", "soft starters; read and checked, not used yet", False, (
+STARTERS = TableSpec("starter", "starters.csv", "starters that soften the start of a motor", False, (
     PART,
     number("running_a", "A", "most running amps", "(0,10000]", need=True),
     number("start_factor", "", "share of the direct starting amps left", "(0,1]", need=True),
@@ -323,7 +323,7 @@ STARTERS = TableSpec("starter", "starters.csv", "soft starters; read and checked
             lambda c: c["volts_min"] > c["volts_max"]),
 ))  # fmt: skip
 
-TANKS = TableSpec("tank", "tanks.csv", "water tanks; read and checked, not used yet", False, (
+TANKS = TableSpec("tank", "tanks.csv", "tanks for water storage", False, (
     PART,
     number("volume_l", "L", "volume", "(0,1e8]", need=True),
     number("usable_pct", "%", "share of the volume that can be drawn", "(0,100]", default=value(95.0)),

@@ -49,6 +49,13 @@ class Table:
         """The position of a part, or None."""
         return self._index.get(part)
 
+    def place(self, part: str) -> int:
+        """The row of a part that is there. Raises KeyError where it is not."""
+        row = self.index_of(part)
+        if row is None:
+            raise KeyError(part)
+        return row
+
     def record(self, position: int) -> dict[str, Any]:
         """One part as plain values by column name, its id as "part"."""
         values = {name: column[position] for name, column in self.columns.items()}
@@ -253,8 +260,8 @@ def _part_ids(sheets: list[Sheet]) -> tuple[set[str], list[Problem]]:
 
 
 def _without_price(sheets: list[Sheet], priced: set[str]) -> list[Problem]:
-    """One warning that counts the parts without a price; starters and tanks are not used yet and do not count."""
-    wanted = {part for sheet in sheets if sheet.spec.kind not in ("starter", "tank") for part in sheet.columns["part"]}
+    """One warning that counts the parts without a price."""
+    wanted = {part for sheet in sheets for part in sheet.columns["part"]}
     missing = sorted(wanted - priced)
     if not missing:
         return []

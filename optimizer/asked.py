@@ -11,6 +11,8 @@ from optimizer.explain.inputs import full_key, known_inputs
 from optimizer.job import Job
 from optimizer.problems import Fault, InputError, Place, perhaps
 
+ASKED_FOR = (*KINDS, "starter", "tank")
+
 
 def terms_of(
     catalog: Catalog, must: Sequence[str], never: Sequence[str], equal_strings: bool = False,
@@ -39,7 +41,7 @@ def _ask(catalog: Catalog, text: str, asked: dict[str, tuple[str, int | None]]) 
     kind = catalog.kind_of(part)
     if kind is None:
         return _unknown(catalog, part)
-    if kind not in KINDS:
+    if kind not in ASKED_FOR:
         return Fault("follows-by-rule", {"kind": kind})
     if equals and not (number.isascii() and number.isdigit() and int(number) > 0):
         return Fault("not-a-count", {"example": f"{part}=2"})

@@ -17,8 +17,8 @@ from optimizer.bundle import Bundle, Order, TrackerStrings
 from optimizer.choices import SUPPLY_COLUMN, makes_frequency
 from optimizer.job import Job
 from optimizer.limits import LIMITS
-from optimizer.rules import bank, energy, loads, money, site, strings
-from optimizer.rules.compare import at_least, at_most
+from optimizer.rules import bank, energy, loads, money, site, starting, strings, water
+from optimizer.rules.compare import TOLERANCE, at_least, at_most
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -93,8 +93,9 @@ class Audit:
     ``autonomy_days``: sunless days the bank carries (infinite where nothing is critical). ``protection_a``: A the
     bank's protection must carry for each converter; ``start_a`` the A of the worst start through the bank.
     ``refill_days``: days until an empty bank is full again, by month, infinite where never. ``charge_setting_a``: the
-    charging current to set, None where it cannot be set. ``not_judged``: limits that
-    nothing is known for, e.g. without a rack.
+    charging current to set, None where it cannot be set. ``water_days``: days that the water stored lasts, None
+    where nothing is stored or pumped; ``loads`` as they start through the bundle's starters.
+    ``not_judged``: limits that nothing is known for, e.g. without a rack.
     """
 
     bundle: Bundle
@@ -106,6 +107,8 @@ class Audit:
     charge_setting_a: float | None
     refill_days: tuple[float, ...]
     legs: Mapping[str, tuple[int, int]]
+    water_days: float | None = None
+    loads: tuple[loads.LoadFigures, ...] = ()
 
     @property
     def slowest_refill(self) -> tuple[float, str]:
@@ -164,7 +167,8 @@ class _Auditor:
     def __init__(self, job: Job, bundle: Bundle, catalog: Catalog | None, every: bool = False) -> None:
         self.every = every
         self.job, self.bundle, self.catalog = job, bundle, catalog
-        self.demand = loads.demand(job)
+        self.demand = loads.demand(job, bundle.starters, bundle.tanks_l)
+        self.wishes = job.water
         self.c, self.p, self.b = bundle.converter, bundle.panel, bundle.battery
         self.units = bundle.units
         self.efficiency = float(self.c["efficiency_pct"]) / 100
@@ -173,7 +177,10 @@ class _Auditor:
         self.shared = float(bank.shared_strings(bundle.bank_parallel, job.reserve.parallel_share))
         self.night = energy.night_energy(self.demand.night_wh, self.efficiency, self.c["idle_w"], self.units)
         self.day = energy.day_energy(self.demand.day_wh, self.efficiency, self.c["idle_w"], self.units)
-        self.sunless = energy.sunless_day(self.demand.critical_wh, self.efficiency, self.c["idle_w"], self.units)
+        self.sunless, self.dry = (
+            energy.sunless_day(wh, self.efficiency, self.c["idle_w"], self.units)
+            for wh in (self.demand.critical_wh, self.demand.unpumped_wh)
+        )
         self.round_trip = float(self.b["round_trip_pct"]) / 100
         self.stored = energy.through_bank(self.night, self.round_trip)
         self.sun = self.demand.sun_hours
@@ -208,8 +215,6 @@ class _Auditor:
         readings += self.purchases()
         judged = {reading.limit for reading in readings}
         missing = tuple(name for name in LIMITS if name not in judged and self.applies(name))
-        sunless = float(self.sunless.max())
-        usable = self.bundle.bank_parallel * self.usable_wh
         charge_a = None
         if self.c["charge_settable"]:
             charge_a = min(self.units * float(self.c["charge_a"]), self.shared * float(self.b["charge_a"]))
@@ -218,12 +223,14 @@ class _Auditor:
             self.bundle,
             tuple(readings),
             missing,
-            usable / sunless if sunless > 0 else float("inf"),
+            self.autonomy()[0],
             float(energy.protection_current(self.c["continuous_w"], self.efficiency, self.lowest_v)),
             float(bank.bank_current(start_w, 0.0, self.efficiency, self.lowest_v)),
             charge_a,
             tuple(self.refill_days().tolist()),
             self.legs(),
+            self.demand.water_days if self.demand.water_days and self.demand.water_l.any() else None,
+            self.demand.loads,
         )
 
     def applies(self, name: str) -> bool:
@@ -240,10 +247,17 @@ class _Auditor:
             return not self.c["charge_settable"]
         if name == "budget":
             return self.job.need.budget_cents is not None
+        if name == "start-volts":
+            return bool(self.start_volts())
+        if name == "well-yield":
+            return self.wishes.well_yield_l_per_h is not None
+        if name == "water-reserve":
+            return self.wishes.reserve_days > 0
         if name == "recovery":
             return self.job.need.recover_days is not None
         if name == "space":
-            return self.job.space.max_panels is not None or self.job.space.max_area_m2 is not None
+            tanks = self.wishes.max_tanks
+            return any(most is not None for most in (self.job.space.max_panels, self.job.space.max_area_m2, tanks))
         return name != "listed" or self.job.allow.listed_only
 
     def tightest(self, readings: list[Reading]) -> Iterator[Reading]:
@@ -283,10 +297,30 @@ class _Auditor:
                         {"start_va": case.va, "reserve": more, "seconds": case.seconds, "surge_s": c["surge_s"]})
             )  # fmt: skip
         yield from self.tightest(cases)
+        yield from self.tightest(self.start_volts())
         yield from self.leg_readings()
         taken, most = self.bundle.panels * float(self.p["pmax_w"]), u * float(c["array_max_w"])
         yield Reading("array-total", taken, most, taken, most, "",
                       {"panels": self.bundle.panels, "pmax_w": self.p["pmax_w"]})  # fmt: skip
+
+    def start_volts(self) -> list[Reading]:
+        """start-volts of every load that states its cable, and that each starter may serve its load."""
+        found = []
+        for load, figures in zip(self.job.loads, self.demand.loads, strict=True):
+            starter, least = self.bundle.starters.get(load.name), starting.LEAST_VOLTS_DIRECT
+            if starter is not None:
+                least = starting.LEAST_VOLTS_SOFT
+                hard = figures.direct_va > figures.running_va * (1 + TOLERANCE)
+                amps = figures.running_va / figures.voltage_v
+                if not (hard and starting.serves(starter, load.motor, amps, figures.voltage_v)):
+                    where = f"{load.name}: {starter['part']} may not start it"
+                    found.append(_yes("start-volts", False, where, start_factor=0.0, cable_drop=0.0))
+            if load.cable_drop is not None and figures.direct_va > figures.running_va * (1 + TOLERANCE):
+                factor = 1.0 if starter is None else float(starter["start_factor"])
+                left, least = 100 * starting.volts_left(load.cable_drop, factor), 100 * least
+                slots = {"start_factor": factor, "cable_drop": load.cable_drop}
+                found.append(Reading("start-volts", left, least, left, least, load.name, slots))
+        return found
 
     def leg_cases(self, on_leg_1: tuple[int, ...]) -> list[Reading]:
         """The readings of one placing: the heavier leg running, and in each start case."""
@@ -470,12 +504,39 @@ class _Auditor:
             yield from monthly("recovery", self.refill_days(), np.full(12, job.need.recover_days),
                           bank_wh=k * self.usable_wh, usable_w=float(usable[0]), sun_hours=self.sun, day_wh=asked,
                           **into)  # fmt: skip
-        worst = int(np.argmax(self.sunless))
-        sunless = float(self.sunless[worst])
-        usable_wh = k * self.usable_wh
-        days = usable_wh / sunless if sunless > 0 else float("inf")
-        yield Reading("autonomy", days, job.need.autonomy_days, days, job.need.autonomy_days, MONTHS[worst],
-                      {"bank_wh": usable_wh, "day_wh": sunless})  # fmt: skip
+        days, where, slots = self.autonomy()
+        yield Reading("autonomy", days, job.need.autonomy_days, days, job.need.autonomy_days, where, slots)
+        yield from self.water()
+
+    def autonomy(self) -> tuple[float, str, dict[str, Any]]:
+        """Sunless days: with all critical loads on the bank, or without the pumps as long as the water stored lasts;
+        the larger, its month, and its figures."""
+        usable_wh = self.bundle.bank_parallel * self.usable_wh
+
+        def lasting(sunless: np.ndarray, pumps: str, most: float = np.inf) -> tuple[float, str, dict[str, Any]]:
+            worst = int(np.argmax(sunless))
+            day_wh = float(sunless[worst])
+            days = min(usable_wh / day_wh if day_wh > 0 else float("inf"), most)
+            return days, MONTHS[worst], {"bank_wh": usable_wh, "day_wh": day_wh, "pumps": pumps}
+
+        carried, stored = lasting(self.sunless, ""), self.demand.water_days
+        if not stored or not any(load.pumps and load.critical for load in self.demand.loads):
+            return carried
+        rested = lasting(self.dry, f", pumps at rest: {stored:.2f} days of water stored", stored)
+        return max(carried, rested, key=lambda found: found[0])
+
+    def water(self) -> Iterator[Reading]:
+        wishes, demand = self.wishes, self.demand
+        worst = int(np.argmax(demand.water_l))
+        asked_l, month = float(demand.water_l[worst]), MONTHS[worst]
+        if wishes.well_yield_l_per_h is not None:
+            gives = water.well_gives(wishes.well_yield_l_per_h)
+            yield Reading("well-yield", asked_l, gives, asked_l, gives, month,
+                          {"well_yield_l_per_h": wishes.well_yield_l_per_h})  # fmt: skip
+        if wishes.reserve_days > 0:
+            days, asked = demand.water_days, wishes.reserve_days
+            slots = {"stored_l": self.bundle.tanks_l + wishes.tank_on_hand_l, "water_l": asked_l}
+            yield Reading("water-reserve", days, asked, days, asked, month, slots)
 
     # site, mounting, what the job allows --------------------------------------------------------------------
 
@@ -505,16 +566,20 @@ class _Auditor:
             rooms.append(Reading("space", bundle.panels, most, bundle.panels, most, "panels", slots))
         if space.max_area_m2 is not None:
             rooms.append(Reading("space", area, space.max_area_m2, area, space.max_area_m2, "m2", slots, measure="m2"))
+        if self.wishes.max_tanks is not None:
+            tanks, most = float(sum(bundle.tanks.values())), float(self.wishes.max_tanks)
+            rooms.append(Reading("space", tanks, most, tanks, most, "tanks", slots, measure="tanks"))
         yield from self.tightest(rooms)
         if job.allow.listed_only:
             parts = [bundle.panel, bundle.converter, bundle.battery, *([bundle.rack] if bundle.rack else [])]
+            parts += {starter["part"]: starter for starter in bundle.starters.values()}.values()
             unlisted = [str(part["part"]) for part in parts if not part["listed"]]
             yield _yes("listed", not unlisted, unlisted=", ".join(unlisted) or "all listed")
 
     def refused(self) -> Iterator[str]:
         """Parts and sellers that the job does not allow."""
         job, bundle = self.job, self.bundle
-        parts = [*bundle.models.values()]
+        parts = [*bundle.models.values(), *(str(s["part"]) for s in bundle.starters.values()), *bundle.tanks]
         if bundle.order is not None:
             parts += [purchase.part for purchase in bundle.order.purchases]
         yield from (part for part in dict.fromkeys(parts) if part in job.allow.exclude)
@@ -608,6 +673,11 @@ def pieces_needed(bundle: Bundle, job: Job, catalog: Catalog) -> dict[str, int]:
         str(bundle.panel["part"]): bundle.panels,
         str(bundle.battery["part"]): bundle.batteries,
     }
+    for load in job.loads:
+        if load.name in bundle.starters:
+            part = str(bundle.starters[load.name]["part"])
+            needs[part] = needs.get(part, 0) + load.count
+    needs |= bundle.tanks
     basis = bundle.basis(job.space.row_max)
     if bundle.rack is not None:
         most, rack = bundle.row_max(job.space.row_max), bundle.rack

@@ -17,6 +17,7 @@ from catalog.reader import Catalog
 from optimizer import choices
 from optimizer.choices import Banks, Converters, Inverter, PanelFigures, Rows, Setting
 from optimizer.market import Market, least_fee, rows_with_price
+from optimizer.planning import plan_floor
 from optimizer.rules import energy, site
 from optimizer.rules.compare import at_least, whole_up
 
@@ -79,6 +80,11 @@ class Field:
         return cls(setting, market, converters, panels, figures, rows("battery"), racks)
 
     # extras -------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def planned(self) -> np.ndarray:
+        """Cents by set of the plan's starters and tanks."""
+        return plan_floor(self.setting, self.market)
 
     def whens(self, units: int, parallel: int) -> list[str]:
         """The conditions of extras that surely hold."""
@@ -175,7 +181,7 @@ class Field:
         if not len(entries):
             return np.zeros(0), np.zeros(0)
         index = entries.rows.index[entries.row]
-        table = self.market.by_set("converter", index, entries.units) + self.market.freight
+        table = self.market.by_set("converter", index, entries.units) + self.market.freight + self.planned
         points = np.array([self.grid(w) for w in self._least_need(entries)]) // coarse * coarse
         for point in np.unique(points):
             table[points == point] += self.array_floor(int(point)).by_set
@@ -246,7 +252,7 @@ class Field:
         index = self.converters.rows.index[inverter.row : inverter.row + 1]
         pieces = np.where(found.fits, found.series * found.parallel, np.inf)
         table = self.market.by_set("battery", self.batteries.index[chosen], pieces)
-        table = table + self.market.by_set("converter", index, inverter.units) + self.market.freight
+        table = table + self.market.by_set("converter", index, inverter.units) + self.market.freight + self.planned
         array = np.zeros_like(table)
         for row in np.flatnonzero(found.fits):
             table[row] += self.fixed_extras(inverter.units, int(pieces[row]), int(found.parallel[row]))

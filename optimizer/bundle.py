@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
@@ -11,6 +11,7 @@ from catalog.prices import Seller
 from optimizer.rules import money
 from optimizer.rules.money import Basis
 from optimizer.rules.site import string_rows
+from optimizer.rules.water import usable_volume
 
 KINDS = ("converter", "panel", "battery", "rack")  # of each of these a bundle has one model; extras follow by rule
 Record = Mapping[str, Any]  # a catalogue row: its columns by name, defaults filled in, and "part"
@@ -118,7 +119,8 @@ class Bundle:
     ``rack`` and ``order`` may be missing where a bundle comes from a file: then they are not judged.
     ``legs`` places each unit of a 120 V load, by load name, as (units on leg 1, units on leg 2).
     ``defaults_taken`` lists the (part, column) pairs whose cell was empty. ``quoted_cents``: a price asked for
-    the whole of an offer.
+    the whole of an offer. ``starters``: the catalogue row of each load's starter, by load name; ``tanks`` pieces by
+    part, ``tank_records`` their rows.
     """
 
     converter: Record
@@ -135,6 +137,18 @@ class Bundle:
     defaults_taken: tuple[tuple[str, str], ...] = ()
     quoted_cents: int | None = None
     name: str = ""
+    starters: Mapping[str, Record] = field(default_factory=dict)
+    tanks: Mapping[str, int] = field(default_factory=dict)
+    tank_records: Mapping[str, Record] = field(default_factory=dict)
+
+    @property
+    def tanks_l(self) -> float:
+        """L that can be drawn from the tanks."""
+        rows = self.tank_records
+        return sum(
+            pieces * float(usable_volume(rows[part]["volume_l"], rows[part]["usable_pct"]))
+            for part, pieces in self.tanks.items()
+        )
 
     @property
     def panels(self) -> int:

@@ -13,12 +13,15 @@ from typing import Any
 import numpy as np
 
 from catalog.reader import Table
+from optimizer.bundle import KINDS
 from optimizer.job import Job
 from optimizer.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
+from optimizer.plans import DIRECT, Plan
 from optimizer.rules import bank, energy, loads, site, strings
 from optimizer.rules.compare import TOLERANCE, at_least, at_most, whole_down, whole_up
 
 UNBOUNDED = 1e9  # more bank strings than any bank has: no number of them is enough
+ONE_MODEL = frozenset(KINDS)  # of these a bundle has one model, so asking for one bars the others
 SUPPLY_COLUMN = {"120": "units_120", "120/240": "units_120_240", "230": "units_230"}
 
 
@@ -68,15 +71,17 @@ PLAIN = Terms()
 
 @dataclass(frozen=True)
 class Setting:
-    """A job, its demand and the terms of a search: what every eligibility function needs to know."""
+    """A job, its demand under a plan, and the terms of a search: what every eligibility function needs to know."""
 
     job: Job
     demand: loads.Demand
     terms: Terms = PLAIN
+    plan: Plan = DIRECT
 
     @classmethod
     def of(cls, job: Job, terms: Terms = PLAIN) -> Setting:
-        """Work out the demand. Raises ValueError where a limit cannot be left out or loosened."""
+        """Work out the demand without starters and tanks. Raises ValueError where a limit cannot be left out or
+        loosened."""
         wrong = terms.without - set(LIMITS) | terms.without & NEVER_LEFT_OUT
         if wrong:
             raise ValueError(f"cannot be left out: {', '.join(sorted(wrong))}")
@@ -165,7 +170,7 @@ def allowed_rows(table: Table, setting: Setting) -> Rows:
     if setting.keeps("listed") and allow.listed_only and "listed" in table.columns:
         keep &= table["listed"]
     keep &= ~np.isin(table.part, list(setting.terms.never))
-    if table.kind in setting.terms.must:
+    if table.kind in ONE_MODEL and table.kind in setting.terms.must:
         keep &= table.part == setting.terms.must[table.kind][0]
     return Rows.of(table).take(np.flatnonzero(keep))
 
@@ -255,7 +260,8 @@ def banks(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Sett
 
     night = energy.night_energy(demand.night_wh, efficiency, inverter["idle_w"], units)
     day = energy.day_energy(demand.day_wh, efficiency, inverter["idle_w"], units)
-    sunless = energy.sunless_day(demand.critical_wh, efficiency, inverter["idle_w"], units)
+    sunless_days = max(job.need.autonomy_days - slack("autonomy"), 0.0)
+    sunless = energy.sunless_day(demand.carried_wh(sunless_days), efficiency, inverter["idle_w"], units)
     charge_a = units * inverter["charge_a"]
 
     def charging_w(limit: str) -> np.ndarray:
@@ -308,8 +314,7 @@ def banks(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Sett
         asked_wh = night.max() - slack("night-energy")
         whole = np.maximum(whole, whole_up(asked_wh / np.where(usable_wh > 0, daily_wh, 1.0)))
     if keeps("autonomy"):
-        days = job.need.autonomy_days - slack("autonomy")
-        whole = np.maximum(whole, whole_up(days * sunless.max() / safe))
+        whole = np.maximum(whole, whole_up(sunless_days * sunless.max() / safe))
     whole = np.maximum(whole, 1.0)
     parallel = np.maximum(bank.strings_for(shared, share), whole)
     if (exact := setting.count_of("battery")) is not None:

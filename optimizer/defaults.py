@@ -21,7 +21,9 @@ class Figure:
 
 
 # ways to place 120 V units on two legs that are tried; beyond, small loads are to be put together as one
+MOTOR_POWER_FACTOR = 0.8  # of a motor whose job states none: common practice, no source
 MOST_PLACINGS = 1 << 18
+MOST_START_PLANS = 20_000  # ways to put starters on loads that are told apart
 
 COMMON = "common practice, no source"
 

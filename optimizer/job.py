@@ -120,7 +120,7 @@ class Allow:
 
 @dataclass(frozen=True)
 class Water:
-    """Water storage: read and checked, not used yet. Volumes in L, ``well_yield_l_per_h`` in L/h."""
+    """Water storage and the well. Volumes in L, ``well_yield_l_per_h`` in L/h; None is no limit."""
 
     reserve_days: float = default("water.reserve_days")
     tank_on_hand_l: float = default("water.tank_on_hand")
@@ -145,7 +145,7 @@ class Job:
     reserve: Reserve = Reserve()
     space: Space = Space()
     allow: Allow = Allow()
-    water: Water | None = None
+    water: Water = Water()
     on_hand: Mapping[str, int] = field(default_factory=dict)
     written: Mapping[str, str] = field(default_factory=dict)
     stated: frozenset[str] = frozenset()
@@ -260,7 +260,7 @@ class _Reader:
             reserve=Reserve(**values["reserve"].fields()),
             space=Space(**values["space"].fields()),
             allow=Allow(**values["allow"].fields()),
-            water=Water(**values["water"].fields()) if "water" in content else None,
+            water=Water(**values["water"].fields()) if "water" in content else Water(),
             on_hand=on_hand,
             written=self.written,
             stated=frozenset(self.written),

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from math import prod
 from typing import Any
 
-from optimizer.defaults import MOST_PLACINGS
+from optimizer.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
 from optimizer.job_keys import KEYS, Path, Value, missing_key
 from optimizer.problems import Fault
 from optimizer.units import UNITS, Quantity
@@ -147,7 +147,8 @@ def _starts(load: Stated) -> bool:
     """Whether a load starts harder than it runs, as far as the job says."""
     starting = load.get("starting")
     if starting is not None:
-        return bool(starting != "none")
+        start, running = _in_va(starting, load), _running_va(load, MOTOR_POWER_FACTOR)
+        return bool(starting != "none") and (start is None or running is None or start > running * (1 + HAIR))
     return "starting" not in load.there and bool(load.get("locked_rotor_code") or load.get("rated"))
 
 
@@ -161,12 +162,12 @@ def _in_va(quantity: Quantity | str | None, load: Stated) -> float | None:
     return quantity.value * volts.value if volts else None
 
 
-def _running_va(load: Stated) -> float | None:
-    """The running VA that a stated start is held against; from W only a stated power factor raises it."""
+def _running_va(load: Stated, factor: float = 1.0) -> float | None:
+    """The running VA that a stated start is held against; from W a stated power factor raises it, else ``factor``."""
     running = load.get("running")
     va = _in_va(running, load)
     if va is None or UNITS["running"][running.unit] != "W":
         return va
     if "power_factor" in load.there and "power_factor" not in load.read:
         return None
-    return va / (load.get("power_factor") or 1.0)
+    return va / (load.get("power_factor") or factor)

@@ -18,6 +18,8 @@ from optimizer.bounds import Field, Shared
 from optimizer.choices import Inverter, Setting
 from optimizer.limits import OF_BANKS, OF_STRINGS
 from optimizer.market import Market
+from optimizer.planning import most_tanks, planned, plans
+from optimizer.plans import Plan
 
 FEW = 300  # parts of a kind up to which all are looked at behind a converter before any is opened: speed only
 FIGURES = ("hot_v", "isc_a")  # what layouts take from a panel's figures beside the ranges
@@ -57,6 +59,29 @@ class Memory:
         return self.solved[key]
 
 
+@dataclass
+class Covered:
+    """What a search goes through in a setting: its plans, and the field of each, made when it is asked for. ``opened``:
+    the plans that were gone into."""
+
+    catalog: Catalog
+    setting: Setting
+    memory: Memory
+    opened: list[Plan] = field(default_factory=list)
+    fields: dict[Plan, Field] = field(default_factory=dict)
+
+    @cached_property
+    def plans(self) -> tuple[Plan, ...]:
+        """Every plan that may be part of a bundle."""
+        return plans(self.setting, self.catalog, self.memory.market(self.catalog, self.setting))
+
+    def field(self, plan: Plan) -> Field:
+        """The field of a plan."""
+        if plan not in self.fields:
+            self.fields[plan] = self.memory.field(self.catalog, planned(self.setting, self.catalog, plan))
+        return self.fields[plan]
+
+
 def market_key(catalog: Catalog, setting: Setting) -> Any:
     """What a market depends on."""
     job, terms = setting.job, setting.terms
@@ -82,11 +107,13 @@ class Known:
     @classmethod
     def of(cls, old: Field, new: Field) -> Known | None:
         """None where the two cannot be compared: then everything is gone through."""
-        if old.market is not new.market or old.shared is not new.shared:
+        if old.market is not new.market or old.shared is not new.shared or old.setting.plan != new.setting.plan:
             return None
         before, after = old.setting.terms, new.setting.terms
         same_wishes = (before.must, before.equal_strings) == (after.must, after.equal_strings)
         if not same_wishes or old.setting.keeps("mounting-fit") != new.setting.keeps("mounting-fit"):
+            return None
+        if most_tanks(old.setting) != most_tanks(new.setting):
             return None
         changed = None
         if old.setting.job is new.setting.job:

@@ -63,6 +63,10 @@ _ALL = (
            "safety reserve", f"nameplate data; its reserve: {CP}",
            "a converter with more surge for long enough, or a softer start",
            "{start_va:VA} x {reserve:factor} for {seconds:s}; rated {surge_s:s}", "starting"),
+    _limit("start-volts", "each motor has volts enough at the end of its cable to start", "%", "at least", "safety",
+           "makers' handbooks and generator tables agree, from memory",
+           "a thicker or shorter cable, or another starter",
+           "{start_factor:factor} x (1 - {cable_drop:factor} x {start_factor:factor})"),
     _limit("leg-balance", "neither leg of a 120/240 V supply is overloaded, running or starting", "VA", "at most",
            "safety reserve", f"nameplate data; its reserve: {CP}",
            "move a 120 V load to the other leg, or a converter with stronger legs",
@@ -141,18 +145,22 @@ _ALL = (
            "{array_to_load:factor} x {day_wh:Wh} / {sun_hours:h}"),
     _limit("autonomy", "the bank carries the critical loads through the sunless days asked", "d", "at least",
            "wish", "IEEE 1013, from memory", "more batteries, or fewer sunless days",
-           "{bank_wh:Wh} / {day_wh:Wh} a day"),
+           "{bank_wh:Wh} / {day_wh:Wh} a day{pumps}"),
     _limit("recovery", "after sunless days the array fills the bank again in the days asked, in every month", "d",
            "at most", "wish", "energy balance; the job", "more panels, a smaller bank, or more days to recover",
            "{bank_wh:Wh} / {round_trip:factor} over {usable_w:W} x {sun_hours:h} less {day_wh:Wh}"),
+    _limit("well-yield", "the pumps take no more in a day than the well gives", "L", "at most", "definition",
+           "the driller's pumping test", "less water a day, or another well", "{well_yield_l_per_h:L} an hour x 24"),
+    _limit("water-reserve", "the tanks hold the days of water asked, in every month", "d", "at least", "wish",
+           "the job", "more or larger tanks, or fewer days", "{stored_l:L} / {water_l:L} a day"),
     _limit("mounting-fit", "the racks take the panels' size and weight", "mm", "at most", "safety",
            "nameplate data", "another rack or panel",
            "{width_mm:mm} x {length_mm:mm}, {weight_kg:kg}; rack {rack_width_mm:mm} x {rack_length_mm:mm}, "
            "{rack_kg:kg}"),
     _limit("allowed", "mount, chemistry and sellers are among those the job allows, and no part is excluded", "",
            "holds", "wish", "the job", "allow it, or another part", "{refused}"),
-    _limit("space", "the panels have room", "panels", "at most", "wish", "the job",
-           "more room, or fewer and stronger panels", "{panels:count} panels, {area_m2:m2}"),
+    _limit("space", "panels and tanks have room", "panels", "at most", "wish",
+           "the job", "more room, or fewer and stronger panels", "{panels:count} panels, {area_m2:m2}"),
     _limit("stock", "no seller is asked for more than is in stock", "pieces", "at most", "wish",
            "the price list", "another seller, or wait for stock", "{part} from {seller}"),
     _limit("priced", "everything the bundle needs has a price or is on hand, and each seller gets what it asks",
@@ -171,11 +179,12 @@ LOOSENED = frozenset({
     "panel-voltage", "code-voltage", "hot-voltage", "wake-voltage", "tracker-current", "tracker-strings", "fuse-fits",
     "bank-series", "bank-parallel", "bank-window", "bank-temperature", "discharge-current", "starting-current",
     "bank-sag", "charge-limit", "charge-rate", "charge-floor", "night-energy", "daily-energy", "autonomy", "recovery",
-    "stock",
+    "water-reserve", "stock",
 })  # fmt: skip
 
 # Which choice a limit narrows: the converters, the banks behind one, the strings and their number on one.
 OF_CONVERTERS = frozenset({"supply-match", "running-power", "running-apparent", "starting-surge", "leg-balance"})
+OF_STARTS = frozenset({"starting-surge", "starting-current", "bank-sag", "leg-balance"})
 OF_STRINGS = frozenset({
     "cold-voltage", "panel-voltage", "code-voltage", "hot-voltage", "wake-voltage", "tracker-current",
     "tracker-strings", "fuse-fits", "array-total", "space",

@@ -19,9 +19,10 @@ once (``rounding``), whoever is used, so that a fee is never below zero and leav
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from math import floor
+from functools import cached_property
+from math import ceil, floor
 
 import numpy as np
 import pandas as pd
@@ -198,6 +199,47 @@ class Market:
         """Cents at the least, (len(index), sets), of ``pieces`` of each part bought within each set of sellers."""
         return self.spread(self.ladders[kind].by_group(index, pieces), self.ladders[kind], index, pieces)
 
+    def surely(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
+        """Cents by set of sellers, (sets,), for which so many pieces can be had from one seller: at or above the least.
+        Infinite where no seller that stands alone has them.
+
+        What the seller adds to them is in it, its fee left out, and what rounding may move while another part leaves
+        the bundle for this one. ``beside``: so many pieces may be needed besides, which may take what is on hand and
+        what is in stock.
+        """
+        part = str(self.catalog.tables[kind].part[row])
+        on_hand = self.on_hand(part)
+        short = pieces if 0 < beside > on_hand - pieces else pieces - on_hand
+        kg = self.catalog.weight_kg(part) or Fraction(0)
+        alone = np.full((1, max(self.groups, 1)), np.inf)
+        for offer in self.offers_of(part):
+            group = self.group[offer.seller]
+            quantity = max(-(-short // offer.pack) * offer.pack, offer.least)
+            apart = sum(place == group for place in self.group.values()) == 1
+            if apart and (offer.stock < 0 or (quantity <= offer.stock and not beside)):
+                each = money.with_charges(self.seller(offer.seller), offer.cents, kg)
+                alone[0, group] = min(alone[0, group], ceil(quantity * each + self.moved))
+        ladder = self.ladders[kind]
+        if short > 0:
+            ladder = replace(ladder, on_hand=np.zeros_like(ladder.on_hand))
+        cents: np.ndarray = self.spread(alone, ladder, np.array([row]), float(pieces))[0]
+        return cents
+
+    def saved(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
+        """Cents by set of sellers, (sets,), that a bundle saves at the least without so many pieces of a part, but for
+        fees and rounding. ``beside``: so many pieces may be needed besides. Where a least quantity, a pack or a piece
+        on hand would serve both, nothing is saved."""
+        cents: np.ndarray = self.by_set(kind, np.array([row]), pieces)[0]
+        part = str(self.catalog.tables[kind].part[row])
+        if beside and (self.on_hand(part) or any(offer.least > 1 for offer in self.offers_of(part))):
+            cents = np.where(np.isinf(cents), cents, 0.0)
+        return cents
+
+    @cached_property
+    def moved(self) -> Fraction:
+        """Cents at the most by which rounding can move a total when one part takes another's place."""
+        return sum((rounded_off(self.seller(name)) for name in self.group), Fraction(0)) * 2
+
     def spread(self, alone: np.ndarray, ladder: Ladder, index: np.ndarray, pieces: np.ndarray | float) -> np.ndarray:
         """From each seller group alone to each set of groups: the least within the set."""
         table = np.full((len(alone), 1 << self.groups), np.inf)
@@ -254,10 +296,20 @@ class Market:
             self.alone_cache[key] = cost
         return self.alone_cache[key]
 
-    @property
+    @cached_property
     def plain(self) -> bool:
         """Whether freight is all that any seller adds, the same for every order."""
         return all(self.seller(name).plain for name in self.group)
+
+    @cached_property
+    def thresholds(self) -> frozenset[str]:
+        """The sellers of whom an order may be worth making up: for free freight, or to be taken at all."""
+        sellers = ((name, self.seller(name)) for name in self.group)
+        return frozenset(name for name, seller in sellers if seller.ever_free or seller.min_order)
+
+    def makes_up(self, part: str) -> bool:
+        """Whether a part that nothing else asks for could be worth its price by making up an order."""
+        return bool(self.thresholds) and any(offer.seller in self.thresholds for offer in self.offers_of(part))
 
     def seller(self, name: str) -> Seller:
         """What a seller adds to an order."""
@@ -275,9 +327,15 @@ def least_fee(seller: Seller) -> float:
 
 
 def allowance(seller: Seller) -> float:
-    """Cents that rounding can take off: half a cent of freight by weight and the tax on that, half a cent of tax."""
-    by_weight = bool(seller.freight_per_kg) and seller.free_over is None
-    return -rounded_down(-((1 + money.tax_share(seller)) * by_weight + bool(seller.tax_pct)) / 2)
+    """Cents that rounding can take off what the bounds count of a seller: freight that may be free is not in them."""
+    counted = seller if seller.free_over is None else replace(seller, freight_per_kg=Fraction(0))
+    return -rounded_down(-rounded_off(counted))
+
+
+def rounded_off(seller: Seller) -> Fraction:
+    """Cents at the most between a seller's charges and what they were before rounding: half a cent of freight by weight
+    and the tax on that, half a cent of tax."""
+    return ((1 + money.tax_share(seller)) * bool(seller.freight_per_kg) + bool(seller.tax_pct)) / Fraction(2)
 
 
 def least_each(catalog: Catalog, sellers: Sequence[Seller], of: np.ndarray, place: np.ndarray) -> np.ndarray:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from math import lcm
 
 import pulp
 
@@ -22,6 +23,7 @@ from optimizer.rules.compare import TOLERANCE, whole_up
 
 MILLIWATTS = 1000
 NEED_SCALE = 1e4
+FINEST = 10_000  # parts of a piece that quantities of extras are told apart by, to see whether any must be bought
 MOST_NAMED = 16  # sellers of one node that are told apart by powers of two
 SCATTER, SCATTERED = 2654435761, 1 << 20  # multiplicative hashing (Knuth): 2**32 over the golden ratio
 
@@ -43,12 +45,14 @@ class Placed:
 @dataclass(frozen=True)
 class Asked:
     """What a model must buy of one part: ``pieces`` and ``per_layout`` more for each tracker with that layout;
-    ``if_fused`` more once if any tracker's strings are fused. Real numbers; whole pieces cover them."""
+    ``if_fused`` more once if any tracker's strings are fused. Real numbers; whole pieces cover them. A tank holds
+    ``litres_each``: the model chooses how many."""
 
     part: str
     pieces: float
     per_layout: tuple[float, ...] = ()
     if_fused: float = 0.0
+    litres_each: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -57,7 +61,8 @@ class Node:
 
     ``need_w`` usable W at least; ``least_panels`` and ``most_panels`` in all; at most ``trackers`` layouts.
     ``usable_cap_w`` is where more usable power counts for no more. ``rack_units`` exactly, where a number is asked
-    for; at least one piece of the extra ``required``; ``equal_strings`` of one length; at most ``most_sellers``.
+    for; at least one piece of the extra ``required``; ``equal_strings`` of one length; at most ``most_sellers``; tanks
+    that hold ``tanks_l`` together, at most ``most_tanks``, with the part and pieces (None: any) of ``must_tank``.
     """
 
     asked: tuple[Asked, ...]
@@ -71,6 +76,14 @@ class Node:
     required: str = ""
     equal_strings: bool = False
     most_sellers: int | None = None
+    tanks_l: float = 0.0
+    most_tanks: float = float("inf")
+    must_tank: tuple[str, int | None] | None = None
+
+    @property
+    def tanks(self) -> tuple[Asked, ...]:
+        """The tanks to choose from."""
+        return tuple(asked for asked in self.asked if asked.litres_each > 0)
 
 
 @dataclass(frozen=True)
@@ -90,6 +103,7 @@ class Model:
     layout_counts: tuple[pulp.LpVariable, ...]
     packs: Mapping[Offer, pulp.LpVariable]
     used: Mapping[str, pulp.LpVariable]
+    tank_counts: Mapping[str, pulp.LpVariable]
     node: Node
     jointly: bool = False
 
@@ -109,7 +123,13 @@ class Model:
         counts = [values[variable.name] for variable in self.layout_counts]
         more = sum(count * each for count, each in zip(counts, asked.per_layout, strict=False))
         fused = any(c for c, placed in zip(counts, self.node.placed, strict=True) if placed.layout.fused)
-        return int(whole_up(asked.pieces + more + (asked.if_fused if fused else 0.0)))
+        tanks = values[self.tank_counts[asked.part].name] if asked.litres_each > 0 else 0
+        return int(whole_up(asked.pieces + more + (asked.if_fused if fused else 0.0))) + tanks
+
+    def tanks_chosen(self, values: Mapping[str, int]) -> dict[str, int]:
+        """Pieces of each tank of a solution."""
+        counts = ((part, values[variable.name]) for part, variable in self.tank_counts.items())
+        return {part: pieces for part, pieces in counts if pieces}
 
     def order(self, values: Mapping[str, int], market: Market) -> Order:
         """What a solution buys: the cheapest from the sellers it uses, and of equal ways always the same.
@@ -164,11 +184,12 @@ class _ChargeRows:
         self.problem += _sum(terms) >= least
 
 
-def _most_packs(node: Node, market: Market) -> dict[Offer, int]:
+def _most_packs(node: Node, market: Market, tanks: Mapping[str, pulp.LpVariable]) -> dict[Offer, int]:
     """The most packs of each offer that a cheapest order takes: what can be needed, and spare ones where they pay."""
     most: dict[Offer, int] = {}
     for asked in node.asked:
         pieces = asked.pieces + max(asked.per_layout, default=0.0) * node.trackers + asked.if_fused
+        pieces += tanks[asked.part].upBound if asked.part in tanks else 0
         for offer in market.offers_of(asked.part):
             most[offer] = max(-(-int(whole_up(pieces)) // offer.pack), offer.least // offer.pack)
     for name in {offer.seller for offer in most}:
@@ -199,12 +220,14 @@ def build(node: Node, market: Market) -> Model:
         _array_rows(problem, node, counts)
     packs: dict[Offer, pulp.LpVariable] = {}
     used: dict[str, pulp.LpVariable] = {}
-    most = _most_packs(node, market)
+    tanks = _tank_rows(problem, node, market)
+    most = _most_packs(node, market, tanks)
     jointly = not all(market.seller(offer.seller).plain for offer in most)
     for asked in node.asked:
-        _purchase_rows(problem, node, asked, counts, fused, market, packs, used, most)
-        if jointly and asked.pieces <= 0:
-            _only_if_needed(problem, node, asked, counts, fused, [packs[o] for o in market.offers_of(asked.part)])
+        tank = tanks.get(asked.part)
+        _purchase_rows(problem, node, asked, counts, fused, tank, market, packs, used, most)
+        if jointly:
+            _only_if_short(problem, node, asked, counts, fused, tank, market, packs)
     if node.required:
         _require(problem, node, counts, fused)
     if node.most_sellers is not None and used:
@@ -219,7 +242,7 @@ def build(node: Node, market: Market) -> Model:
                 lines = [(packs[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in mine]
                 cost += charge_rows(rows, seller, used[name], lines)
         cost = merged(cost)
-    return Model(problem, Objective("cost", _sum(cost)), counts, packs, used, node, jointly)
+    return Model(problem, Objective("cost", _sum(cost)), counts, packs, used, tanks, node, jointly)
 
 
 def _require(
@@ -237,26 +260,45 @@ def _asking(
     problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
     fused: pulp.LpVariable | None,
 ) -> list[pulp.LpVariable]:  # fmt: skip
-    """What asks for a part that nothing settled asks for: layouts, and fuses, which stand only where strings have
-    them."""
+    """What asks for a part that nothing settled asks for: layouts, and fuses."""
     asking = [count for count, each in zip(counts, asked.per_layout, strict=False) if each > 0]
     if fused is not None and asked.if_fused:
         asking.append(fused)
-        those = [count for placed, count in zip(node.placed, counts, strict=True) if placed.layout.fused]
-        problem += _sum([(fused, 1), *((count, -1) for count in those)]) <= 0
+        _fused_only_where_it_is(problem, node, counts, fused)
     return asking
 
 
-def _only_if_needed(
+def _fused_only_where_it_is(
+    problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable], fused: pulp.LpVariable
+) -> None:
+    """Fuses stand only where strings have them."""
+    those = [count for placed, count in zip(node.placed, counts, strict=True) if placed.layout.fused]
+    problem += _sum([(fused, 1), *((count, -1) for count in those)]) <= 0
+
+
+def _only_if_short(
     problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
-    fused: pulp.LpVariable | None, packs: Sequence[pulp.LpVariable],
+    fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
+    packs: Mapping[Offer, pulp.LpVariable],
 ) -> None:  # fmt: skip
-    """Spare pieces are of parts that the bundle needs: others are not bought to reach a threshold."""
-    if not packs or (asked.per_layout and min(asked.per_layout) > 0):  # every layout asks for it
+    """Spare pieces are of parts of which the bundle needs more than is on hand: others are not bought to reach a
+    threshold."""
+    mine, on_hand = [packs[offer] for offer in market.offers_of(asked.part)], market.on_hand(asked.part)
+    least = asked.pieces + (min(asked.per_layout, default=0.0) if node.placed else 0.0)  # one layout is in use
+    if not mine or whole_up(least) > on_hand:
         return
-    most = sum(variable.upBound for variable in packs)
-    asking = _asking(problem, node, asked, counts, fused)
-    problem += _sum([*((count, 1) for count in packs), *((variable, -most) for variable in asking)]) <= 0
+    needed = [(count, each) for count, each in zip(counts, asked.per_layout, strict=False) if each > 0]
+    if fused is not None and asked.if_fused:
+        needed.append((fused, asked.if_fused))
+        _fused_only_where_it_is(problem, node, counts, fused)
+    if tank is not None:
+        needed.append((tank, 1))
+    steps = min(lcm(*(Fraction(each).limit_denominator(FINEST).denominator for _, each in needed)), FINEST)
+    short = _variable(problem, f"short{len(problem.constraints())}", 1)
+    problem += _sum([*((count, 1) for count in mine), (short, -sum(count.upBound for count in mine))]) <= 0
+    settled = on_hand - asked.pieces
+    more = _sum([*((variable, each * steps) for variable, each in needed), (short, -(settled * steps + 1))])
+    problem += more >= 0
 
 
 def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable]) -> None:
@@ -280,10 +322,34 @@ def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVar
         problem += _sum((c, placed.layout.usable_w * scale) for placed, c in pairs) >= NEED_SCALE * (1 - TOLERANCE)
 
 
+def _tank_rows(problem: pulp.LpProblem, node: Node, market: Market) -> dict[str, pulp.LpVariable]:
+    """How many of each tank: together they hold what is asked, and are no more than there is room for. Where an order
+    may be worth making up, one more than is on hand may be had for that."""
+    counts: dict[str, pulp.LpVariable] = {}
+    for asked in node.tanks:
+        enough = max(float(whole_up(node.tanks_l / asked.litres_each)), 0.0)
+        exact = node.must_tank[1] if node.must_tank is not None and node.must_tank[0] == asked.part else 0
+        spare = 1 + (market.on_hand(asked.part) if market.makes_up(asked.part) else 0)
+        counts[asked.part] = _variable(problem, f"tanks{len(counts)}", max(enough, exact or 0, spare))
+    if node.tanks_l > 0:
+        # as with power, the need stands as a large number
+        scale = NEED_SCALE / node.tanks_l
+        held = _sum((counts[asked.part], asked.litres_each * scale) for asked in node.tanks)
+        problem += held >= NEED_SCALE * (1 - TOLERANCE)
+    if counts and node.most_tanks != float("inf"):
+        problem += _sum((variable, 1) for variable in counts.values()) <= node.most_tanks
+    if node.must_tank is not None:
+        part, pieces = node.must_tank
+        chosen = counts[part] if part in counts else _variable(problem, "no_tank", 0)
+        wanted = _sum([(chosen, 1)])
+        problem += wanted >= 1 if pieces is None else wanted == pieces
+    return counts
+
+
 def _purchase_rows(
     problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
-    fused: pulp.LpVariable | None, market: Market, packs: dict[Offer, pulp.LpVariable],
-    used: dict[str, pulp.LpVariable], most: Mapping[Offer, int],
+    fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
+    packs: dict[Offer, pulp.LpVariable], used: dict[str, pulp.LpVariable], most: Mapping[Offer, int],
 ) -> None:  # fmt: skip
     """Bought and on hand cover the need; least quantities, stock shared by the rows of a seller, freight once."""
     on_hand = market.on_hand(asked.part)
@@ -308,6 +374,8 @@ def _purchase_rows(
     balance += [(count, -each) for each, count in zip(asked.per_layout, counts, strict=False)]
     if fused is not None and asked.if_fused:
         balance.append((fused, -asked.if_fused))
+    if tank is not None:
+        balance.append((tank, -1))
     short = asked.pieces - on_hand
     if all(float(coefficient).is_integer() for _, coefficient in balance):
         least = float(whole_up(short))  # whole pieces on the left: a solver is best given a whole number on the right

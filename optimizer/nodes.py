@@ -11,6 +11,7 @@ import numpy as np
 from optimizer import bounds, choices, model, solve
 from optimizer.bundle import Bundle, Record, TrackerStrings
 from optimizer.choices import Inverter
+from optimizer.planning import most_tanks, tank_rows
 from optimizer.rules import money, site
 from optimizer.rules.compare import at_least, whole_up
 
@@ -50,6 +51,17 @@ class Wiring:
         self.field, self.setting = found, found.setting
         extras = found.market.catalog.tables["extra"]
         self.extras = [extras.record(row) for row in range(len(extras))]
+        pieces = self.setting.plan.pieces(self.setting.job)
+        self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
+        self.tanks: list[model.Asked] = []
+        asked_for = self.setting.plan.tanks_l > 0 or "tank" in self.setting.terms.must
+        if asked_for or found.market.thresholds:
+            parts, litres, _ = tank_rows(self.setting, found.market)
+            self.tanks = [
+                model.Asked(part, 0.0, litres_each=each)
+                for part, each in zip(parts, litres.tolist(), strict=True)
+                if asked_for or found.market.makes_up(part)
+            ]
         self.known_power: dict[int, np.ndarray] = {}
         self.power_cache: dict[tuple[int, int], np.ndarray] = {}
         self.layout_cache: dict[tuple[int, int], tuple[choices.Layout, ...]] = {}
@@ -111,7 +123,7 @@ class Wiring:
             triple.inverter.units, triple.series * triple.parallel, triple.parallel, 1, panels, 1, 0, 0, 0
         )
         extras = [(str(extra["part"]), float(money.extra_pieces(extra, basis))) for extra in self.extras]
-        return [*parts.values(), *extras]
+        return [*parts.values(), *extras, *self.starters]
 
     def node(self, triple: Triple, rack: int) -> model.Node:
         """The small model of a triple on a rack."""
@@ -133,13 +145,15 @@ class Wiring:
             model.Asked(*parts["battery"]),
             model.Asked(part_of(racks, rack), 0.0, tuple(float(p.units) for p in placed)),
             *extras_asked(self.extras, placed, inverter.units, triple.series, triple.parallel),
+            *(model.Asked(part, pieces) for part, pieces in self.starters),
+            *self.tanks,
         ]
         cap = inverter.units * float(inverter["array_usable_w"])
         terms = self.setting.terms
         return model.Node(
             tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most,
             self.setting.count_of("rack"), terms.must.get("extra", ("", None))[0], terms.equal_strings,
-            terms.most_sellers,
+            terms.most_sellers, self.setting.plan.tanks_l, most_tanks(self.setting), terms.must.get("tank"),
         )  # fmt: skip
 
     def finish(self, leaf: Leaf, solver: str) -> tuple[tuple[Any, ...], Bundle]:
@@ -153,7 +167,7 @@ class Wiring:
         key = (
             leaf.cents, -min(power, round(node.usable_cap_w * model.MILLIWATTS)), bundle.panels, bundle.string_count,
             len({(s.series, s.parallel) for s in bundle.strings}), len(bundle.order.freight), *bundle.models.values(),
-            bundle.units,
+            bundle.units, len(bundle.starters) + sum(bundle.tanks.values()), self.setting.plan.starters,
         )  # fmt: skip
         return key, bundle
 
@@ -177,9 +191,12 @@ class Wiring:
             "rack": int(found.racks.index[leaf.rack]),
         }
         records = {kind: tables[kind].record(row) for kind, row in rows.items()}
+        tanks = built.tanks_chosen(solution.values)
+        beside = [("starter", part) for part, _ in self.starters] + [("tank", part) for part in tanks]
+        places = [*rows.items(), *((kind, tables[kind].place(part)) for kind, part in beside)]
         taken = tuple(
-            (str(records[kind]["part"]), column)
-            for kind, row in rows.items()
+            (str(tables[kind].part[row]), column)
+            for kind, row in places
             for column, mask in tables[kind].taken.items()
             if mask[row]
         )
@@ -187,6 +204,10 @@ class Wiring:
             records["converter"], records["panel"], records["battery"], records["rack"], triple.inverter.units,
             triple.series, triple.parallel, strings, sum(p.units * count for p, count in chosen), order,
             defaults_taken=taken,
+            starters={load: tables["starter"].record(tables["starter"].place(part)) for load, part in
+                      self.setting.plan.starters},
+            tanks=tanks,
+            tank_records={part: tables["tank"].record(tables["tank"].place(part)) for part in tanks},
         )  # fmt: skip
 
 

@@ -24,9 +24,10 @@ from optimizer.rules import loads, strings
 PARTS = ("converter", "panel", "battery", "rack")
 NEEDED_PARTS = PARTS[:3]  # without racking the rest can still be judged
 KEYS: Mapping[str, tuple[str, ...]] = {
-    "": ("models", "counts", "strings", "bank", "legs", "part", "quoted", "purchases", "freight"),
+    "": ("models", "counts", "strings", "bank", "legs", "part", "quoted", "purchases", "freight", "starters",
+         "tanks"),
     # what an answer says of a bundle besides; it is worked out again, not believed
-    "answer": ("rank", "total", "proven", "autonomy_days", "limits"),
+    "answer": ("rank", "total", "proven", "autonomy_days", "water_days", "limits"),
     "strings": ("tracker", "parallel", "series", "fused"),
     "bank": ("series", "parallel", "charge_setting_a"),
     "legs": ("1", "2"),
@@ -120,6 +121,8 @@ class _Reader(OfferFile):
         bank = self.bank(content, (*at, "bank"), records)
         if bank is not None:
             bank = self.whole_bank(bank, (*at, "bank"), counts, (*counts_at, "battery"), pieces["battery"])
+        starters = self.starters(content, (*at, "starters"), taken)
+        tanks = self.tanks(content, (*at, "tanks"), taken)
         legs = self.legs(content, (*at, "legs"))
         quoted, order = self.price(content, at, records)
         if self.problems or units is None or bank is None:
@@ -128,7 +131,8 @@ class _Reader(OfferFile):
             converter=records["converter"], panel=records["panel"], battery=records["battery"],
             rack=records.get("rack"), units=units, bank_series=bank[0], bank_parallel=bank[1], strings=carried,
             rack_units=pieces["rack"], order=order, legs=legs, defaults_taken=tuple(taken), quoted_cents=quoted,
-            name=self.name,
+            name=self.name, starters=starters, tanks={part: count for part, (count, _) in tanks.items()},
+            tank_records={part: record for part, (_, record) in tanks.items()},
         )  # fmt: skip
 
     def part(
@@ -180,6 +184,40 @@ class _Reader(OfferFile):
         empty = [c.name for c in TABLES[kind].columns if c.default is not None and row.get(c.name) in (None, "")]
         taken += [(str(part), column) for column in empty]
         return record
+
+    def starters(self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]) -> dict[str, Record]:
+        """The starter of each load that has one, by load name."""
+        names = [load.name for load in self.job.loads]
+        table = self.table(content, path, tuple(names))
+        found = {}
+        for load in names:
+            if load in table and (record := self.beside("starter", table[load], (*path, load), taken)) is not None:
+                found[load] = record
+        return found
+
+    def tanks(
+        self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]
+    ) -> dict[str, tuple[int, Record]]:
+        """Tanks of the catalogue: pieces and row by part id."""
+        table = self.table(content, path, tuple(map(str, self.catalog.tables["tank"].part)))
+        found = {}
+        for part in table:
+            pieces = self.whole(table, (*path, part), "how many of this tank")
+            record = self.beside("tank", part, (*path, part), taken)
+            if pieces is not None and record is not None:
+                found[part] = (pieces, record)
+        return found
+
+    def beside(self, kind: str, name: Any, path: Steps, taken: list[tuple[str, str]]) -> Record | None:
+        """A starter or tank of the catalogue."""
+        table = self.catalog.tables[kind]
+        row = table.index_of(name) if isinstance(name, str) else None
+        if row is None:
+            near = perhaps(str(name), [str(part) for part in table.part])
+            self.report("unknown-name", path, str(name), what=f"a {kind}", perhaps=near)
+            return None
+        taken += [(str(table.part[row]), column) for column, mask in table.taken.items() if mask[row]]
+        return table.record(row)
 
     def strings(self, content: Mapping[str, Any], path: Steps, panel: Record | None) -> tuple[TrackerStrings, ...]:
         """What each tracker carries; trackers are numbered in order where the file does not number them."""

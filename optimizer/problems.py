@@ -224,6 +224,9 @@ _LIST = (
          "other.",
          "Expected restart under [supply]: {count} units start harder than they run.",
          "Add restart = \"staggered\" if a delay keeps them apart, else restart = \"together\"."),
+    Kind("too-many-plans", "too many ways to put starters on loads", "Every way that may pay is looked at.",
+         "Expected at most {most} ways, found {count}.",
+         "Exclude starters that are out of the question, or leave out the motor of a load that needs none."),
     Kind("too-many-placings", "too many 120 V loads to place on two legs", "Every placing is tried, and each unit "
          "doubles them.",
          "Expected at most {most} ways to place the 120 V units; there are {ways}.",

@@ -87,10 +87,7 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
         return None
     bought = Order((), ())
     if wanted:
-        # of what is on hand there may be reason to buy more, to reach a seller's threshold
-        spare = {part: pieces for part, pieces in needs.items() if pieces and market.offers_of(part)}
-        asked = wanted if market.plain else {**spare, **wanted}
-        node = model.Node(tuple(model.Asked(part, float(pieces)) for part, pieces in asked.items()))
+        node = model.Node(tuple(model.Asked(part, float(pieces)) for part, pieces in wanted.items()))
         built = model.build(node, market)
         cheapest = solve.least(built, built.cost, solver)
         if cheapest is None:

@@ -15,9 +15,11 @@ import pytest
 from catalog.reader import read_catalog
 from optimizer import choices
 from optimizer.auditor import audit
+from optimizer.bounds import Field
 from optimizer.choices import Setting
 from optimizer.job import read_job
-from optimizer.search import Search, Triple, pick
+from optimizer.nodes import Triple, Wiring
+from optimizer.search import Search, pick
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance
 
@@ -43,8 +45,20 @@ def test_first_three_totals_equal_brute_force(tmp_path: Path, seeds: range) -> N
 
 
 def level_bounds(search: Search) -> Iterator[tuple[tuple[str, ...], tuple[int, ...], float, int]]:
-    """(parts, (units, strings), bound, level) for every combination that the search would form."""
-    field = search.field
+    """(parts, (units, strings), bound, level) for every combination that the search would form, in whatever plan of
+    starters and tanks its bound is the least."""
+    least: dict[tuple[tuple[str, ...], tuple[int, ...], int], float] = {}
+    for plan in search.covered.plans:
+        for parts, counts, bound, level in plan_bounds(search.covered.field(plan)):
+            key = (parts, counts, level)
+            least[key] = min(bound, least.get(key, bound))
+    for (parts, counts, level), bound in least.items():
+        yield parts, counts, bound, level
+
+
+def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...], float, int]]:
+    """The bounds of one plan."""
+    wiring = Wiring(field)
     if not len(field.converters):
         return
     whole, _ = field.converter_bounds()
@@ -72,8 +86,8 @@ def level_bounds(search: Search) -> Iterator[tuple[tuple[str, ...], tuple[int, .
                 if not np.isfinite(by_panel[panel]):
                     continue
                 triple = search_triple(inverter, int(battery), found, int(panel), table[int(battery)])
-                layouts = search.wiring.layouts(triple)
-                fewest = search.wiring.fewest_panels(triple)
+                layouts = wiring.layouts(triple)
+                fewest = wiring.fewest_panels(triple)
                 if fewest is None:
                     continue
                 longest = max(layout.series for layout in layouts)

@@ -16,6 +16,8 @@ RULES = ROOT / "optimizer" / "rules" / "README.md"
 
 # every limit of the rulebook with its kinds, written out once more: the registry is held against this
 RULEBOOK = {
+    "well-yield": "definition",
+    "water-reserve": "wish",
     "supply-match": "definition",
     "recovery": "wish",
     "service": "definition",
@@ -23,6 +25,7 @@ RULEBOOK = {
     "running-power": "safety reserve",
     "running-apparent": "safety reserve",
     "starting-surge": "safety reserve",
+    "start-volts": "safety",
     "leg-balance": "safety reserve",
     "charger": "definition",
     "array-total": "safety",

@@ -12,7 +12,7 @@ from small_files import JOB, write_catalog
 from catalog import read_catalog
 from optimizer import InputError, read_job
 from optimizer.defaults import DEFAULTS
-from optimizer.job import check_job, check_names
+from optimizer.job import Water, check_job, check_names
 from optimizer.job_keys import KEYS, key_lines, line_of
 from optimizer.units import UNITS, Quantity
 from optimizer.writing.problems import problem_lines, problems_text
@@ -63,7 +63,7 @@ def test_a_job_is_read_into_base_units(tmp_path: Path) -> None:
     assert job.need.budget_cents == 950000
     assert job.space.max_area_m2 == 60.0
     assert job.on_hand == {"pn-410": 4}
-    assert job.water is None
+    assert job.water == Water()
 
 
 def test_what_was_written_and_stated_is_kept(tmp_path: Path) -> None:
@@ -92,7 +92,6 @@ def test_what_is_not_stated_takes_the_rulebooks_default(tmp_path: Path) -> None:
 
 def test_the_water_table_is_read(tmp_path: Path) -> None:
     job = read_job(written(tmp_path, JOB + '\n[water]\nreserve_days = 2\nwell_yield = "30 L/min"\n'))
-    assert job.water is not None
     assert job.water.well_yield_l_per_h == 1800.0
     assert job.water.daytime_with_tank == 0.9
 

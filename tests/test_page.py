@@ -159,10 +159,10 @@ def test_fuses_and_joined_units_are_conditions(found: Answer) -> None:
     option = found.options[0]
     fused = replace(option, trackers=(replace(option.trackers[0], fuse_a=25.0), *option.trackers[1:]))
     two = replace(fused, bundle=replace(option.bundle, units=2))
-    said = sentences.conditions_of_option(two)
+    said = sentences.conditions_of_option(found, two)
     assert "fuse each string of tracker 1 at 25 A" in said
     assert any("2 thin-converter" in text for text in said)
-    assert not any("fuse" in text or "joined" in text for text in sentences.conditions_of_option(option))
+    assert not any("fuse" in text or "joined" in text for text in sentences.conditions_of_option(found, option))
 
 
 def test_string_map(found: Answer) -> None:

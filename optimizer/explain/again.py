@@ -12,11 +12,10 @@ from time import monotonic
 
 from catalog.reader import Catalog
 from optimizer.auditor import Reading, RefusedError, audit, leg_placings
-from optimizer.bounds import Field
 from optimizer.bundle import Bundle
 from optimizer.choices import PLAIN, Setting, Terms
 from optimizer.job import Job
-from optimizer.known import Memory
+from optimizer.known import Covered, Memory
 from optimizer.market import Market
 from optimizer.rules.compare import at_least, at_most
 from optimizer.search import PROVEN, STOPPED, Search
@@ -55,10 +54,10 @@ class Case:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a solve found: a bundle of at most ``below`` cents, or that ``field`` has none."""
+    """What a solve found: a bundle of at most ``below`` cents, or that what ``covered`` goes through has none."""
 
     bundle: Bundle | None
-    field: Field
+    covered: Covered
     below: float
 
 
@@ -108,7 +107,7 @@ class Again:
             raise OutOfTimeError
         covered = None
         if known is not None and known.bundle is None and ceiling(case, below) <= known.below:
-            covered = known.field
+            covered = known.covered
         setting = Setting.of(case.job, case.terms)
         self.solves += 1
         search = Search(case.catalog, setting, 1, self.solver, left, below=below, known=covered, memory=self.memory)
@@ -124,17 +123,17 @@ class Again:
         Raises :class:`OutOfTimeError`.
         """
         search = self._searched(case, below, known)
-        return Outcome(_passed(case, search.any_best()), search.field, ceiling(case, below))
+        return Outcome(_passed(case, search.any_best()), search.covered, ceiling(case, below))
 
     def first(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
         """The cheapest bundle of at most ``below`` cents, of equal totals the one that an answer would show."""
         search = self._searched(case, below, known)
-        return Outcome(_passed(case, _in_order(search)), search.field, ceiling(case, below))
+        return Outcome(_passed(case, _in_order(search)), search.covered, ceiling(case, below))
 
     def covered(self, case: Case, below: float) -> Outcome:
         """That a case has nothing of at most ``below`` cents, where that is proven already."""
-        field = self.memory.field(case.catalog, Setting.of(case.job, case.terms))
-        return Outcome(None, field, ceiling(case, below))
+        proven = Covered(case.catalog, Setting.of(case.job, case.terms), self.memory)
+        return Outcome(None, proven, ceiling(case, below))
 
     def market(self, case: Case) -> Market:
         """The offers of a case, shared with the searches in it."""
@@ -145,12 +144,12 @@ class Again:
         same."""
         search = self._searched(case, below, known, any_will_do=True)
         bundle = _in_order(search) if ordered else search.any_best()
-        return Outcome(_passed(case, bundle), search.field, ceiling(case, below))
+        return Outcome(_passed(case, bundle), search.covered, ceiling(case, below))
 
 
 def _in_order(search: Search) -> Bundle | None:
     """Of the cheapest bundles that a search found the one that an answer would show."""
-    return search.answer(PROVEN).bundles[0] if search.best else None
+    return search.answer(PROVEN).bundles[0] if search.found else None
 
 
 def _passed(case: Case, bundle: Bundle | None) -> Bundle | None:

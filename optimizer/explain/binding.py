@@ -28,7 +28,7 @@ from optimizer.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
 
 LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
 # loosened by keys of the job
-WISHES = frozenset({"autonomy", "recovery", "daily-energy", "space", "allowed", "listed", "budget"})
+WISHES = frozenset({"autonomy", "recovery", "daily-energy", "water-reserve", "space", "allowed", "listed", "budget"})
 NEAR, FAR = 0.1, 0.5  # shares of what is allowed within which a bundle misses "by little": only what is shown first
 WHOLE_UNITS = ("strings", "batteries", "pieces")
 LINES = 5  # near misses that a pick shows at the most
@@ -74,8 +74,11 @@ def applicable(case: Case) -> list[str]:
         "budget": job.need.budget_cents is None,
         "listed": not job.allow.listed_only,
         "recovery": job.need.recover_days is None,
-        "space": job.space.max_panels is None and job.space.max_area_m2 is None,
+        "space": job.space.max_panels is None and job.space.max_area_m2 is None and job.water.max_tanks is None,
         "leg-balance": job.supply.kind != "120/240",
+        "start-volts": all(load.cable_drop is None for load in job.loads),
+        "well-yield": job.water.well_yield_l_per_h is None,
+        "water-reserve": job.water.reserve_days == 0,
     }
     return [name for name in LIMITS if name in LOOSE - setting.without and not moot.get(name, False)]
 

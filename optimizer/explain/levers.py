@@ -28,6 +28,7 @@ NOT_STATED = "not stated"
 RATIO_STEP = 0.01  # of array_to_load and of reserves
 AREA_STEP = 0.1  # of the person's unit of area
 MOST_PANELS = 1000  # where nothing is known of the bundle that would do
+MOST_TANKS = 100  # likewise
 WARM_C = 25.0  # no bank asks for a warmer place: capacity is rated there
 # the limit that each reserve is first met in
 RESERVES = {"running": "running-power", "starting": "starting-surge", "voltage": "cold-voltage",
@@ -171,14 +172,20 @@ def wish_levers(case: Case, limit: str, bundle: Bundle | None = None) -> list[Le
     elif limit == "recovery" and job.need.recover_days is not None:
         days = job.need.recover_days
         add("need.recover_days", rising(days, max(LONG_DAYS, 2 * days), DAY_STEP), days)
+    elif limit == "water-reserve":
+        days = job.water.reserve_days
+        add("water.reserve_days", falling(days, 0.0, DAY_STEP), days)
     elif limit == "daily-energy":
         ratio = job.need.array_to_load
         # where it is not stated its default hangs on the chemistry: typed, one figure holds for all
         largest = energy.ARRAY_TO_LOAD_LEAD_ACID if ratio is None else ratio
         add("need.array_to_load", falling(largest, 1.0, RATIO_STEP), NOT_STATED if ratio is None else ratio)
     elif limit == "space":
-        room = job.space
+        room, tanks = job.space, job.water.max_tanks
         panels = bundle.panels if bundle is not None else MOST_PANELS
+        if tanks is not None:
+            most = sum(bundle.tanks.values()) if bundle is not None else MOST_TANKS
+            add("water.max_tanks", list(range(tanks + 1, most + 1)), tanks)
         if room.max_panels is not None:
             add("space.max_panels", list(range(room.max_panels + 1, panels + 1)), room.max_panels)
         if room.max_area_m2 is not None:

@@ -11,12 +11,14 @@ import numpy as np
 from optimizer.bundle import KINDS, Bundle
 from optimizer.explain import instead
 from optimizer.explain.again import Again, OutOfTimeError
+from optimizer.explain.beside import OnHand, Saving, hardest_starts, on_hand, savings
 from optimizer.explain.binding import Core, Cost, Near, costs, nearly, proof
 from optimizer.explain.conflict import Conflict, conflict
 from optimizer.explain.inputs import Input, look_at, uncertain
 from optimizer.explain.prices import Entering, General, Leaving, bought, entering, general, leaving
 from optimizer.explain.prices import without as without_part
 from optimizer.explain.tidy import Tidier, tidier
+from optimizer.rules.loads import StartCase
 from optimizer.search import NONE, Pick
 from optimizer.verdict import judge
 
@@ -43,6 +45,9 @@ class Why:
     general: tuple[General, ...] = ()
     inputs: tuple[Input, ...] = ()
     tidier: tuple[Tidier, ...] = ()
+    savings: tuple[Saving, ...] = ()
+    hardest: tuple[StartCase, StartCase] | None = None
+    on_hand: tuple[OnHand, ...] = ()
     instead: instead.PartInstead | instead.BundleInstead | None = None
     conflict: Conflict | None = None
     unfinished: tuple[str, ...] = ()
@@ -61,7 +66,18 @@ def beside_pick(again: Again, found: Pick) -> Why:
     work = max(LEAST_WORK, WORK * found.proof.opened)
     sought = rest.gather("near misses", lambda: [nearly(again, found.bundles[0], work)])
     near, whole = sought[0] if sought else ((), False)
-    return Why(near=near, near_sought=True, near_whole=whole, unfinished=tuple(rest.unfinished), solves=again.solves)
+    why = replace(_beside(rest, found.bundles[0]), near=near, near_sought=True, near_whole=whole)
+    return replace(why, unfinished=tuple(rest.unfinished), solves=again.solves)
+
+
+def _beside(rest: _Collector, picked: Bundle) -> Why:
+    """What starters, tanks and parts on hand are worth."""
+    again = rest.again
+    return Why(
+        savings=rest.gather("what starters and tanks save", lambda: savings(again, picked)),
+        hardest=hardest_starts(again, picked),
+        on_hand=rest.gather("parts on hand", lambda: on_hand(again, picked)),
+    )
 
 
 def part_instead(again: Again, picked: Bundle, kind: str, part: str) -> Why:
@@ -101,7 +117,7 @@ def explain(again: Again, picked: Bundle, inputs: Sequence[str] = ()) -> Why:
     case = again.base
     asked = dict.fromkeys(inputs, "asked")
     keys = {**dict(uncertain(case, picked)), **asked}
-    found = Why(whole=True)
+    found = replace(_beside(rest, picked), whole=True)
     found = replace(found, inputs=rest.gather("inputs", lambda: (look_at(again, picked, k, keys[k]) for k in inputs)))
     found = replace(found, costs=rest.gather("costs of limits", lambda: costs(again, picked)))
     if "costs of limits" not in rest.unfinished:

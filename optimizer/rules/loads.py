@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from math import prod
+from typing import Any
 
 import numpy as np
 
-from optimizer.defaults import MOST_PLACINGS
+from optimizer.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
 from optimizer.job import Job, Load
+from optimizer.rules import water
 from optimizer.rules.compare import TOLERANCE
+from optimizer.rules.starting import softened_va
 from optimizer.rules.tables import FULL_LOAD_AMPS, LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
 
-MOTOR_POWER_FACTOR = 0.8  # common practice, no source
 PLACING_TOLERANCE = 1e-12  # two placings this near are the same: only the order of adding differs
 HOUSE_VOLTAGE_MAX = 125.0  # a load of 110 to 125 V sits on one leg of a 120/240 V supply
 
@@ -22,7 +26,8 @@ class LoadFigures:
     """The figures of one unit of a load, and of all its units in a day of each month.
 
     ``start_source`` says where the start comes from: "stated", "code letter", "estimate" (six times the table's
-    full-load amps), "none" (stated to have none) or "not stated" (none counted).
+    full-load amps), "none" (stated to have none) or "not stated" (none counted). ``direct_va``: what it starts at
+    without the ``starter`` (part id, "" for none) that it has.
     """
 
     name: str
@@ -41,6 +46,9 @@ class LoadFigures:
     daytime: tuple[float, ...]
     critical: bool
     leg: int | None
+    direct_va: float = 0.0
+    starter: str = ""
+    pumps: bool = False
 
     @property
     def starts(self) -> bool:
@@ -77,7 +85,10 @@ class LegPlan:
 
 @dataclass(frozen=True)
 class Demand:
-    """All loads together. Energies are Wh a day for each month, shape (12,)."""
+    """All loads together. Energies are Wh a day for each month, shape (12,), as are ``water_l`` (L a day).
+
+    ``stored_l`` L of water last ``water_days``; ``unpumped_wh`` is of the critical loads that pump no water.
+    """
 
     loads: tuple[LoadFigures, ...]
     running_w: float
@@ -88,6 +99,13 @@ class Demand:
     critical_wh: np.ndarray
     sun_hours: np.ndarray
     leg_plans: tuple[LegPlan, ...]
+    unpumped_wh: np.ndarray
+    water_l: np.ndarray
+    water_days: float
+
+    def carried_wh(self, sunless_days: float) -> np.ndarray:
+        """What the bank carries through so many sunless days: no pumps where the water stored lasts as long."""
+        return self.unpumped_wh if water.carries(self.water_days, sunless_days) else self.critical_wh
 
 
 def full_load_amps(hp: float, volts: float) -> float:
@@ -117,8 +135,11 @@ def is_motor(load: Load) -> bool:
     return stated_start or load.rated_hp is not None or load.motor is not None
 
 
-def load_figures(load: Load, sun_hours: tuple[float, ...]) -> LoadFigures:
-    """The figures of one load; ``sun_hours`` are the site's twelve values in h a day."""
+def load_figures(
+    load: Load, sun_hours: tuple[float, ...], starter: Mapping[str, Any] | None = None, daytime: float = 0.0
+) -> LoadFigures:
+    """The figures of one load; ``sun_hours`` are the site's twelve values in h a day. ``starter``: the catalogue row
+    of the one it starts through; ``daytime``: the share of its energy used in the sun at the least."""
     running, unit = load.running.value, load.running.unit
     assumed = load.power_factor is None
     in_watts = unit in ("W", "kW")
@@ -134,7 +155,11 @@ def load_figures(load: Load, sun_hours: tuple[float, ...]) -> LoadFigures:
     start, source = start_figure(load)
     if start is not None and in_watts and assumed:
         va = max(watts, min(va, start))  # only the assumed power factor would put running above the start
-    start_va = va if start is None else max(start, va)
+    direct_va = start_va = va if start is None else max(start, va)
+    seconds = load.start_time_s
+    if starter is not None:
+        start_va = float(softened_va(starter["start_factor"], direct_va, starter["floor_x"], va))
+        seconds = max(seconds, float(starter["ramp_s"]))
     starts = start_va > va * (1 + TOLERANCE)
     start_w = max(start_va * load.starting_power_factor, watts) if starts else watts
 
@@ -144,14 +169,14 @@ def load_figures(load: Load, sun_hours: tuple[float, ...]) -> LoadFigures:
     energy: tuple[float, ...] | None = load.energy_per_day_wh
     if energy is None:
         energy = tuple(watts * h * load.count for h in hours or (0.0,) * 12)
-    daytime: tuple[float, ...] = (load.daytime,) * 12
+    share = max(load.daytime, daytime)
+    in_sun: tuple[float, ...] = (share,) * 12
     if hours is not None:
-        daytime = tuple(
-            min(load.daytime, sun / h) if h > 0 else load.daytime for sun, h in zip(sun_hours, hours, strict=True)
-        )
+        in_sun = tuple(min(share, sun / h) if h > 0 else share for sun, h in zip(sun_hours, hours, strict=True))
     return LoadFigures(
-        load.name, load.count, load.voltage_v, watts, va, start_va, start_w, load.start_time_s, source, factor,
-        assumed, hours, energy, daytime, load.critical, load.leg,
+        load.name, load.count, load.voltage_v, watts, va, start_va, start_w, seconds, source, factor,
+        assumed, hours, energy, in_sun, load.critical, load.leg, direct_va,
+        "" if starter is None else str(starter["part"]), load.water_per_day_l is not None,
     )  # fmt: skip
 
 
@@ -236,6 +261,7 @@ def placings(loads: tuple[LoadFigures, ...]) -> int:
     return prod(load.count + 1 for load in placed_loads(loads) if load.leg is None)
 
 
+@lru_cache(maxsize=256)
 def leg_plans(loads: tuple[LoadFigures, ...], restart: str) -> tuple[LegPlan, ...]:
     """Every placing of the 120 V units that no other placing beats on every leg figure.
 
@@ -301,12 +327,23 @@ def _leg_figures(
     return times, np.stack(columns, axis=1)
 
 
-def demand(job: Job) -> Demand:
-    """Everything the loads of ``job`` ask, ready for the limits."""
-    loads = tuple(load_figures(load, job.site.sun_hours) for load in job.loads)
+def demand(job: Job, starters: Mapping[str, Mapping[str, Any]] | None = None, tanks_l: float = 0.0) -> Demand:
+    """Everything the loads of ``job`` ask, ready for the limits. ``starters``: the catalogue row of each load's
+    starter, by load name; ``tanks_l``: L that can be drawn from the bundle's tanks, beside what is there already."""
+    wishes, starters = job.water, starters or {}
+    water_l = np.array([load.water_per_day_l or (0.0,) * 12 for load in job.loads]).sum(axis=0)
+    days = water.stored_days(tanks_l + wishes.tank_on_hand_l, water_l)
+    sunny = wishes.daytime_with_tank if water.waits_for_sun(days) else 0.0
+    loads = tuple(
+        load_figures(
+            load, job.site.sun_hours, starters.get(load.name), sunny if load.water_per_day_l is not None else 0.0
+        )
+        for load in job.loads
+    )
     energy = np.array([load.energy_wh for load in loads])
     day_share = np.array([load.daytime for load in loads])
     critical = np.array([load.critical for load in loads])
+    pumps = np.array([load.pumps for load in loads])
     split_phase = job.supply.kind == "120/240"
     return Demand(
         loads=loads,
@@ -318,4 +355,7 @@ def demand(job: Job) -> Demand:
         critical_wh=energy[critical].sum(axis=0),
         sun_hours=np.array(job.site.sun_hours),
         leg_plans=leg_plans(loads, job.supply.restart) if split_phase else (),
+        unpumped_wh=energy[critical & ~pumps].sum(axis=0),
+        water_l=water_l,
+        water_days=days,
     )

@@ -72,6 +72,12 @@ def tax_share(seller: Seller) -> Fraction:
     return seller.tax_pct / 100
 
 
+def with_charges(seller: Seller, cents: int, kg: Fraction) -> Fraction:
+    """What a piece of so many cents and kg adds to an order that pays its freight, before rounding: its price and the
+    freight of its weight, both with tax."""
+    return (1 + tax_share(seller)) * (cents + seller.freight_per_kg * kg)
+
+
 def freight(seller: Seller, goods: int, kg: Fraction) -> int:
     """Freight in cents of an order of ``goods`` cents that weighs ``kg``: none from ``free_over`` up, else the
     freight of an order and that of its weight, rounded once. An order without a line has no freight."""

@@ -49,7 +49,7 @@ def document(answer: Answer) -> str:
         "conditions": _distinct([
             sentences.asked_beside(answer),
             sentences.conditions_of_job(answer),
-            *([f"option {o.rank}: {text}" for text in sentences.conditions_of_option(o)] for o in options),
+            *([f"option {o.rank}: {text}" for text in sentences.conditions_of_option(answer, o)] for o in options),
         ]),
         "bundles": [_bundle(answer, option) for option in options],
         "why": why_data(answer),
@@ -84,6 +84,7 @@ def _bundle(answer: Answer, option: Option) -> dict[str, Any]:
             for leg in (0, 1)
             if judged.legs
         },
+        **_beside(option),
         "purchases": [
             {
                 "part": purchase.part, "needed": purchase.needed, "on_hand": purchase.on_hand,
@@ -105,6 +106,18 @@ def _charges(order: Order) -> list[dict[str, str]]:
     """Freight of each seller used, and its tax where it asks any."""
     tax = {seller: {"tax": amount(cents)} for seller, cents in order.tax}
     return [{"seller": seller, "cost": amount(cents), **tax.get(seller, {})} for seller, cents in order.freight]
+
+
+def _beside(option: Option) -> dict[str, Any]:
+    """Starters, tanks and how long the water stored lasts, where there are any."""
+    bundle, said = option.bundle, dict[str, Any]()
+    if bundle.starters:
+        said["starters"] = {load: str(starter["part"]) for load, starter in bundle.starters.items()}
+    if bundle.tanks:
+        said["tanks"] = dict(sorted(bundle.tanks.items()))
+    if option.audit.water_days is not None:
+        said["water_days"] = figure(option.audit.water_days)
+    return said
 
 
 def by_registry(readings: tuple[Reading, ...]) -> list[Reading]:

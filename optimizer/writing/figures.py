@@ -12,7 +12,7 @@ from optimizer.limits import Limit
 # Digits behind the point by unit: as fine as the trade reads its instruments and sheets.
 DIGITS = {
     "V": 1, "A": 1, "W": 0, "VA": 0, "Wh": 0, "s": 2, "h": 1, "Hz": 0, "d": 2, "mm": 0, "kg": 1, "m2": 1,
-    "mohm": 1, "degC": 1, "degF": 1, "factor": 2, "factor4": 4, "count": 0, "money": 2,
+    "L": 0, "%": 1, "mohm": 1, "degC": 1, "degF": 1, "factor": 2, "factor4": 4, "count": 0, "money": 2,
 }  # fmt: skip
 BARE = {"factor", "factor4", "count", "money"}  # printed without a unit behind
 SIGNS = {"USD": "$", "EUR": "€", "GBP": "£"}

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from optimizer.defaults import MOTOR_POWER_FACTOR
 from optimizer.job_keys import KEYS, TO_DO, Value
 from optimizer.measure import APART, WIRE_TO_WATER
 from optimizer.readings import OPTIONS, TAKEN, option_of
-from optimizer.rules.loads import MOTOR_POWER_FACTOR
 from optimizer.rules.tables import LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
 from optimizer.units import Quantity, to_unit
 from optimizer.writing import sentences

@@ -9,7 +9,7 @@ from optimizer.limits import LIMITS
 from optimizer.writing import sentences
 from optimizer.writing.figures import figure, money, number, plain_money, share, working
 from optimizer.writing.near import conflict_text, why_not_cheaper
-from optimizer.writing.phrases import measure, string_map
+from optimizer.writing.phrases import left_text, measure, on_hand_worth, saving_text, string_map
 from optimizer.writing.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
@@ -36,7 +36,8 @@ def page(answer: Answer, shown: int = 1, every_limit: bool = False) -> str:
 
 def in_full(answer: Answer, option: Option, every_limit: bool = False) -> list[str]:
     """One bundle: how it is wired, its limits, what to buy, and what it rests on."""
-    return [_detail(answer, option, every_limit), _orders(answer, option), _notes(answer, option)]
+    wired = [_detail(answer, option, every_limit), _worth(answer, option)]
+    return [*wired, _orders(answer, option), _notes(answer, option)]
 
 
 def head(answer: Answer) -> str:
@@ -122,7 +123,9 @@ def _detail(answer: Answer, option: Option, every_limit: bool) -> str:
     lines += [_fact("legs", text) for text in legs(answer, option)]
     if bundle.rack is not None:
         lines.append(_fact("racks", f"{bundle.rack_units} {bundle.rack['part']}"))
+    lines += [_fact("starter" if place == 0 else "", text) for place, text in enumerate(starters(answer, option))]
     lines.append(_fact("days", sunless_days(option)))
+    lines += [_fact("water", text) for text in water(answer, option)]
     worst = judged.reading("daily-energy")
     asked, has = figure(worst.allowed, "W"), figure(worst.value, "W")
     lines.append(_fact("month", f"{worst.where} is the tightest: it asks {asked} of usable array, and has {has}"))
@@ -135,6 +138,31 @@ def sunless_days(option: Option) -> str:
     if slowest == float("inf"):
         return f"{lasts} without sun; the array never fills an empty bank again in {month}"
     return f"{lasts} without sun; an empty bank is full again in {number(slowest, 1)} days in {month}"
+
+
+def starters(answer: Answer, option: Option) -> list[str]:
+    """What each load starts at through its starter, and what it would start at without."""
+    said = []
+    figures = option.audit.loads
+    for load in figures:
+        if load.starter:
+            for_s = figure(load.start_s, "s")
+            said.append(f"{load.starter} on {load.name}: starts at {figure(load.start_va, 'VA')} for {for_s}, "
+                        f"{figure(load.direct_va, 'VA')} without it")  # fmt: skip
+    return said
+
+
+def water(answer: Answer, option: Option) -> list[str]:
+    """What the tanks hold, and how long that lasts."""
+    judged, job = option.audit, answer.job
+    if judged.water_days is None:
+        return []
+    pieces = ", ".join(f"{count} {part}" for part, count in sorted(option.bundle.tanks.items()))
+    there = job.water.tank_on_hand_l
+    holds = "holds" if sum(option.bundle.tanks.values()) == 1 else "hold"
+    hold = f"{pieces} {holds} {sentences.water(job, option.bundle.tanks_l)}" if pieces else ""
+    own = f"{sentences.water(job, there)} on hand" if there else ""
+    return [f"{' and '.join(filter(None, (hold, own)))}: {days(judged.water_days)} days of what is pumped"]
 
 
 def _fact(label: str, text: str) -> str:
@@ -206,10 +234,29 @@ def _orders(answer: Answer, option: Option) -> str:
     rows.append(["total", "", "", "", plain_money(order.cents)])
     rows = [row + [""] * (6 - len(row)) for row in rows]
     lines = [table(rows, ["BUY", "part", "pieces", "each", f"cost {answer.catalog.currency}", ""], "llrrrl", indent=0)]
-    used = [f"{purchase.on_hand} {purchase.part}" for purchase in order.purchases if purchase.on_hand]
+    worth = {each.part: each for each in answer.why.on_hand} if option.rank == 1 else {}
+    used = [
+        f"{purchase.on_hand} {purchase.part}{on_hand_worth(answer, worth.get(purchase.part))}"
+        for purchase in order.purchases
+        if purchase.on_hand
+    ]
+    used += [left_text(answer, each) for each in worth.values() if not each.used]
     if used:
-        lines.append(paragraph(", ".join(used), label="ON HAND"))
+        lines.append(paragraph("; ".join(used), label="ON HAND"))
     return "\n".join(lines)
+
+
+def _worth(answer: Answer, option: Option) -> str:
+    """What starters and tanks save, said of the first option alone."""
+    if option.rank > 1:
+        return ""
+    said = [saving_text(answer, each) for each in answer.why.savings]
+    if answer.why.hardest is not None:
+        direct, soft = answer.why.hardest
+        if direct.load != soft.load:
+            said.append(f"the hardest start is now that of {soft.load}, {figure(soft.va, 'VA')}; without starters that "
+                        f"of {direct.load}, {figure(direct.va, 'VA')}")  # fmt: skip
+    return "\n".join(paragraph(text, label="SAVES" if not place else "") for place, text in enumerate(said))
 
 
 # what it rests on ------------------------------------------------------------------------------------------------
@@ -222,7 +269,7 @@ def _notes(answer: Answer, option: Option) -> str:
 
     taken = sentences.taken_for_job(answer) + sentences.taken_for_option(answer, option)
     conditions = [*sentences.asked_beside(answer), *sentences.conditions_of_job(answer),
-                  *sentences.conditions_of_option(option)]  # fmt: skip
+                  *sentences.conditions_of_option(answer, option)]  # fmt: skip
     return "\n".join([
         *listed("NOT INCLUDED", [sentences.not_included(option)]),
         *listed("MEASURED", sentences.measured(answer)),

@@ -13,18 +13,20 @@ from optimizer.explain.again import has_figure
 from optimizer.limits import LIMITS
 from optimizer.units import to_unit
 from optimizer.writing import sentences
-from optimizer.writing.figures import DIGITS, figure, number
+from optimizer.writing.figures import DIGITS, figure, number, plain_money
 from optimizer.writing.tables import table
 
 if TYPE_CHECKING:
     from optimizer.answer import Answer
     from optimizer.auditor import Reading
     from optimizer.bundle import Bundle
+    from optimizer.explain.beside import OnHand, Saving
     from optimizer.explain.conflict import Clash
     from optimizer.job import Job
 
-COUNTED = ("units", "trackers", "strings", "batteries", "panels", "pieces")
+COUNTED = ("units", "trackers", "strings", "batteries", "panels", "pieces", "tanks")
 PLURALS = {"converter": "converters", "panel": "panels", "battery": "batteries", "rack": "racks"}
+BESIDE = ("starter", "tank")
 NO_BREAK = "\N{NO-BREAK SPACE}"
 _BEFORE_UNIT = re.compile(rf"(?<=[0-9]) (?=(?:%|(?:{'|'.join(DIGITS)})\b))")
 LONGEST_VALUE = 60  # characters of a value that is shown
@@ -34,7 +36,7 @@ ASKED_OF_PARTS = frozenset({
     "starting-current", "charge-rate", "night-energy", "stock",
 })  # fmt: skip
 SINGULAR = {"strings": "string", "batteries": "battery", "pieces": "piece", "panels": "panel", "units": "unit",
-            "trackers": "tracker"}  # fmt: skip
+            "trackers": "tracker", "tanks": "tank"}  # fmt: skip
 
 
 def string_map(bundle: Bundle) -> str:
@@ -53,12 +55,19 @@ def measure(job: Job, reading: Reading, value: float) -> str:
         return f"{number(to_unit(value, unit), 1)} {unit}"
     if reading.unit in COUNTED:
         return sentences.plain(value)
+    if reading.unit == "L":
+        return sentences.water(job, value)
     return figure(value, reading.unit)
 
 
 def pieces_of(bundle: Bundle) -> dict[str, str]:
-    """The pieces and the part of each kind that a bundle has: "13 pn-410"."""
-    return {kind: f"{bundle.counts.get(kind, 0)} {part}" for kind, part in bundle.models.items()}
+    """The pieces and the part of each kind that a bundle has: "13 pn-410"; of each load its starter."""
+    said = {kind: f"{bundle.counts.get(kind, 0)} {part}" for kind, part in bundle.models.items()}
+    if bundle.starters:
+        said["starter"] = ", ".join(f"{starter['part']} on {load}" for load, starter in bundle.starters.items())
+    if bundle.tanks:
+        said["tank"] = ", ".join(f"{pieces} {part}" for part, pieces in sorted(bundle.tanks.items()))
+    return said
 
 
 def parts_changed(picked: Bundle, other: Bundle) -> str:
@@ -68,6 +77,7 @@ def parts_changed(picked: Bundle, other: Bundle) -> str:
         for bundle, pieces in ((bundle, pieces_of(bundle)) for bundle in (picked, other))
     )
     said = [after[kind] for kind in KINDS if kind in after and before.get(kind) != after[kind]]
+    said += [after.get(kind, f"no {kind}") for kind in BESIDE if before.get(kind) != after.get(kind)]
     return ", ".join(said) or "the same parts, bought otherwise"
 
 
@@ -99,7 +109,7 @@ def missed(job: Job, reading: Reading) -> str:
 
 def place_of(reading: Reading) -> str:
     """Where a reading was taken: a tracker, a load, a month; "" where that says nothing."""
-    return "" if reading.where in ("m2", "panels") else reading.where
+    return "" if reading.where in ("m2", "panels", "tanks") else reading.where
 
 
 def sides(job: Job, reading: Reading) -> str:
@@ -117,6 +127,43 @@ def sides(job: Job, reading: Reading) -> str:
         for value in (asked, has)
     ]
     return f"asks {texts[0]}, has {texts[1]}"
+
+
+def saving_text(answer: Answer, saving: Saving) -> str:
+    """What a starter or the tanks save: "ss-20 on bore pump saves 243.00: without it starting-surge is 36 VA short"."""
+    total = answer.options[0].cents
+    named = " and ".join(saving.parts) + (f" on {' and '.join(saving.loads)}" if saving.loads else "")
+    saves, it = ("save", "them") if len(saving.parts) > 1 else ("saves", "it")
+    short = "; ".join(f"{reading.limit} is {missed(answer.job, reading)}" for reading in saving.short[:2])
+    why = f": without {it} {short}" if short else ""
+    if saving.instead is None or saving.instead.order is None:
+        return f"{named}: nothing meets the job without {it}{why.replace(f': without {it}', ';')}"
+    return f"{named} {saves} {plain_money(saving.instead.order.cents - total)}{why}"
+
+
+def on_hand_worth(answer: Answer, found: OnHand | None) -> str:
+    """What pieces on hand save; "" where that was not looked for."""
+    if found is None:
+        return ""
+    of = f" of {found.there}" if found.used < found.there else ""
+    if found.instead is None or found.instead.order is None:
+        return f"{of}, without which nothing meets the job"
+    saved = found.instead.order.cents - answer.options[0].cents
+    return f"{of}, which {'saves' if found.used == 1 else 'save'} {plain_money(saved)}"
+
+
+def left_text(answer: Answer, found: OnHand) -> str:
+    """Why a part on hand is left: "2 pn-300 are left: the cheapest bundle with them costs 120.00 more"."""
+    is_left = f"{found.there} {found.part} {'is' if found.there == 1 else 'are'} left"
+    if found.kind not in KINDS:
+        return f"{is_left}: this bundle needs none"
+    if found.instead is None or found.instead.order is None:
+        return f"{is_left}: no bundle with {'it' if found.there == 1 else 'them'} meets the job"
+    more = found.instead.order.cents - answer.options[0].cents
+    them = "it" if found.there == 1 else "them"
+    if not more:
+        return f"{is_left}: the cheapest bundle with {them} costs as much"
+    return f"{is_left}: the cheapest bundle with {them} costs {plain_money(more)} more"
 
 
 def figures_table(rows: Sequence[Sequence[str]], headers: Sequence[str] = (), align: str = "", indent: int = 1) -> str:

@@ -239,6 +239,7 @@ def taken_for_option(answer: Answer, option: Option) -> list[str]:
     """The figures that were taken because the catalogue or the job does not state them, for one bundle's parts."""
     job, bundle = answer.job, option.bundle
     records = [r for r in (bundle.converter, bundle.panel, bundle.battery, bundle.rack) if r is not None]
+    records += {r["part"]: r for r in (*bundle.starters.values(), *bundle.tank_records.values())}.values()
     said = []
     if "need.array_to_load" not in job.stated:
         ratio = option.audit.reading("daily-energy").slots["array_to_load"]
@@ -268,6 +269,13 @@ def cell(value: object) -> str:
     return str(value)
 
 
+def water(job: Job, litres: float) -> str:
+    """Water in the unit in which the person wrote that of the first load that pumps any."""
+    load = next((load for load in job.loads if load.water_per_day_l is not None), None)
+    unit = (job.unit_of(f"load.{load.name}.water_per_day") if load is not None else "") or "L"
+    return f"{number(to_unit(litres, unit), 0)} {unit}"
+
+
 def asked_beside(answer: Answer) -> list[str]:
     """What was asked beyond the job."""
     terms, said = answer.terms, []
@@ -290,7 +298,21 @@ def conditions_of_job(answer: Answer) -> list[str]:
     return ["loads restart one after another: fit a restart delay on every motor but one"]
 
 
-def conditions_of_option(option: Option) -> list[str]:
+def _conditions_of_water(answer: Answer, option: Option) -> Iterator[str]:
+    """How the pumps must be run for the tanks to be worth what is counted for them."""
+    job, days = answer.job, option.audit.water_days
+    pumps = [load for load in job.loads if load.water_per_day_l is not None]
+    names = ", ".join(load.name for load in pumps)
+    if days is None:
+        return
+    stated = {load.name: load.daytime for load in pumps}
+    if any(max(load.daytime) > stated.get(load.name, 1.0) for load in option.audit.loads):
+        yield f"{names}: a timer or float switch lets it run in the sun while the tanks have water"
+    if option.audit.reading("autonomy").slots["pumps"]:
+        yield f"{names}: it rests through sunless days, and the tanks are drawn on instead"
+
+
+def conditions_of_option(answer: Answer, option: Option) -> list[str]:
     """What must be so for one bundle."""
     said, bundle = [], option.bundle
     for fuse_a in sorted({t.fuse_a for t in option.trackers if t.fuse_a is not None}):
@@ -298,6 +320,7 @@ def conditions_of_option(option: Option) -> list[str]:
         said.append(f"fuse each string of tracker {which} at {plain(fuse_a)} A")
     if bundle.units > 1:
         said.append(f"{bundle.units} {bundle.converter['part']} are joined and set up to work as one")
+    said += _conditions_of_water(answer, option)
     setting = option.audit.charge_setting_a
     if setting is not None:
         said.append(f"charging current set to {setting_text(setting)} or less")
@@ -316,6 +339,16 @@ def protection(option: Option) -> str:
     return f"{carried}; the hardest start draws {figure(start, 'A')} through it" if start > 0 else carried
 
 
+def _dry_wells(job: Job) -> Iterator[str]:
+    """Pumps that take more than the well gives."""
+    gives = job.water.well_yield_l_per_h
+    for load in job.loads:
+        if gives is not None and load.flow_l_per_h is not None and load.count * load.flow_l_per_h > gives:
+            written = job.written.get("water.well_yield", "")
+            yield (f"{load.name} pumps more than the well gives ({written}): it needs protection against running dry, "
+                   "and its hours are longer than its flow says.")  # fmt: skip
+
+
 def warnings(answer: Answer, brief: bool = False) -> list[str]:
     """What a reader should know before trusting the answer; ``brief`` gives one catalogue warning of each kind."""
     said = ["Example parts, invented prices."] if answer.catalog.generic else []
@@ -325,6 +358,7 @@ def warnings(answer: Answer, brief: bool = False) -> list[str]:
         if more >= 0:
             said.append(warning_text(problem) + (f" ({more} more alike: borewatt catalog check)" if more else ""))
     unstated = [str(o.bundle.converter["part"]) for o in answer.options if not o.bundle.converter["hz"]]
+    said += _dry_wells(answer.job)
     said += [
         f"{part} does not state its frequency: make sure that it gives {answer.job.supply.hz} Hz."
         for part in dict.fromkeys(unstated)

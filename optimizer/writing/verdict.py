@@ -87,7 +87,9 @@ def parts(bundle: Bundle) -> str:
     models = bundle.models
     panels = f"{bundle.panels} {models['panel']} as {string_map(bundle)}"
     bank = f"{bundle.batteries} {models['battery']} as {bundle.bank_series}x{bundle.bank_parallel}"
-    return f"{bundle.units} {models['converter']}, {panels}, {bank}"
+    beside = [f"{starter['part']} on {load}" for load, starter in bundle.starters.items()]
+    beside += [f"{pieces} {part}" for part, pieces in sorted(bundle.tanks.items())]
+    return ", ".join([f"{bundle.units} {models['converter']}", panels, bank, *beside])
 
 
 # one bundle ------------------------------------------------------------------------------------------------------
@@ -258,7 +260,7 @@ def _notes(told: Answer, verdicts: Sequence[Verdict]) -> str:
     said["CONDITION"] = ["; ".join(sentences.conditions_of_job(told))]
     for verdict, option in zip(verdicts, told.options, strict=True):
         note("TAKEN AS", verdict, sentences.taken_for_option(told, option))
-        note("CONDITION", verdict, sentences.conditions_of_option(option))
+        note("CONDITION", verdict, sentences.conditions_of_option(told, option))
     said["NOTE"] += sentences.warnings(told, brief=True)
     return "\n".join(
         paragraph(text, label=label if first else " ")

@@ -56,7 +56,9 @@ OFFERS = {
     "starting-current": "batteries that give {more} more at a start", "bank-sag": "batteries that sag {more} less",
     "charge-limit": "batteries that take {more} more", "charge-rate": "batteries that take {more} more a day",
     "charge-floor": "batteries content with {more} less", "night-energy": "a bank that gives {more} more a night",
-    "mounting-fit": "a rack that takes {value}", "stock": "{more} more in stock",
+    "start-volts": "a cable or starter that leaves {more} more of the volts",
+    "well-yield": "a well that gives {more} more a day", "mounting-fit": "a rack that takes {value}",
+    "stock": "{more} more in stock",
 }  # fmt: skip
 
 

@@ -26,6 +26,23 @@ def why_data(answer: Answer) -> dict[str, Any]:
     if answer.options and why.near_sought:
         data["near"] = [{**_miss(near.reading), **_found(near.bundle, total)} for near in why.near]
         data["near_whole"] = why.near_whole
+    if why.savings:
+        data["savings"] = [
+            {
+                "kind": each.kind, "parts": list(each.parts), "loads": list(each.loads),
+                "without": None if each.instead is None else _found(each.instead, total),
+                "misses": [_miss(reading) for reading in each.short],
+            }
+            for each in why.savings
+        ]  # fmt: skip
+    if why.on_hand:
+        data["on_hand"] = [
+            {
+                "part": each.part, "used": each.used, "there": each.there,
+                "without" if each.used else "with": None if each.instead is None else _found(each.instead, total),
+            }
+            for each in why.on_hand
+        ]  # fmt: skip
     if why.whole:
         data |= _whole(answer, total)
     if why.instead is not None:
@@ -109,6 +126,10 @@ def _found(bundle: Bundle, total: int | None) -> dict[str, Any]:
         "strings": [{"tracker": s.tracker, "parallel": s.parallel, "series": s.series} for s in bundle.strings],
         "bank": {"series": bundle.bank_series, "parallel": bundle.bank_parallel},
     }
+    if bundle.starters:
+        data["starters"] = {load: str(starter["part"]) for load, starter in bundle.starters.items()}
+    if bundle.tanks:
+        data["tanks"] = dict(sorted(bundle.tanks.items()))
     if total is not None and cents is not None:
         data["saves"] = amount(total - cents)
     return data

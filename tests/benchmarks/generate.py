@@ -13,6 +13,8 @@ import pandas as pd
 SELLERS = ("alder", "birch", "cedar", "dogwood", "elm", "fir", "gorse", "hazel")
 AS_OF = "2026-10-01"
 SHARES = {"panel": 0.45, "converter": 0.25, "battery": 0.25, "rack": 0.05}
+BESIDES = {"starter": (0.02, 5), "tank": (0.01, 4)}  # beyond those: their share, and how many there are at the least
+BESIDES_STREAM = 11  # their own random numbers: all other parts and prices of a size and seed stay as they are
 
 
 def _ids(prefix: str, count: int) -> list[str]:
@@ -118,6 +120,49 @@ def racks(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.ndarra
     return frame, rng.uniform(28, 75, count) / each
 
 
+def starters(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.ndarray]:
+    """Soft starters, autotransformers, drives and inrush limiters, of 5 to 60 A."""
+    sort = rng.choice(["soft", "tap", "drive", "inrush"], count, p=[0.6, 0.1, 0.15, 0.15])
+    amps = np.round(np.where(sort == "inrush", rng.uniform(5, 16, count), rng.uniform(6, 60, count)))
+    low = (sort != "tap") & (sort != "drive") & (rng.random(count) < 0.35)  # three phases are of 220 V and up
+    tap = rng.choice([0.50, 0.65, 0.80], count)
+
+    def by_sort(soft: np.ndarray, tapped: np.ndarray, drive: np.ndarray, inrush: np.ndarray) -> np.ndarray:
+        return np.select([sort == "soft", sort == "tap", sort == "drive"], [soft, tapped, drive], inrush)
+
+    single = rng.choice(["three-wire;psc", "three-wire", "three-wire;psc;three-phase", "two-wire;three-wire"], count,
+                        p=[0.45, 0.2, 0.3, 0.05])  # fmt: skip
+    three = np.full(count, "three-phase")
+    frame = pd.DataFrame(
+        {
+            "part": _ids("st", count), "running_a": amps,
+            "start_factor": np.round(by_sort(rng.uniform(0.40, 0.60, count), tap**2, rng.uniform(0.10, 0.16, count),
+                                             rng.uniform(0.65, 0.85, count)), 2),
+            "floor_x": np.round(by_sort(rng.uniform(1.8, 2.6, count), np.ones(count), rng.uniform(1.0, 1.5, count),
+                                        np.full(count, 2.0)), 1),
+            "ramp_s": rng.choice(["", "0.5", "1", "2", "4"], count),
+            "motors": by_sort(np.where(low, "three-wire;psc", single), three, three, np.full(count, "psc")),
+            "volts_min": np.where(low, 110, 220), "volts_max": np.where(low, 125, 240),
+            "listed": rng.choice(["yes", "no"], count),
+        }
+    )  # fmt: skip
+    base = by_sort(np.full(count, 70.0), np.full(count, 120.0), np.full(count, 110.0), np.full(count, 12.0))
+    each = by_sort(np.full(count, 6.5), np.full(count, 9.0), np.full(count, 15.0), np.full(count, 1.5))
+    return frame, (base + each * amps) * rng.normal(1.0, 0.12, count).clip(0.6)
+
+
+def tanks(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.ndarray]:
+    """Water tanks of 500 to 25,000 L."""
+    litres = np.round(np.exp(rng.uniform(np.log(500), np.log(25_000), count)), -2)
+    frame = pd.DataFrame(
+        {
+            "part": _ids("tk", count), "volume_l": litres, "usable_pct": rng.integers(90, 98, count),
+            "footprint_mm": np.round(105 * np.cbrt(litres) * rng.uniform(0.95, 1.3, count), -1),
+        }
+    )  # fmt: skip
+    return frame, 0.55 * litres**0.82 * rng.normal(1.0, 0.12, count).clip(0.6)
+
+
 EXTRAS = pd.DataFrame(
     [
         ("ex-label", "system", 1, "always"), ("ex-earth", "system", 1, "always"),
@@ -150,7 +195,7 @@ def prices(rng: np.random.Generator, parts: list[str], fair: np.ndarray) -> pd.D
 
 
 def write_catalog(folder: Path, parts: int, seed: int = 1) -> Path:
-    """Write a catalogue of about ``parts`` parts into ``folder`` and return it."""
+    """Write a catalogue of about ``parts`` parts into ``folder`` and return it; starters and tanks come on top."""
     rng = np.random.default_rng(seed)
     folder.mkdir(parents=True, exist_ok=True)
     names: list[str] = []
@@ -164,9 +209,21 @@ def write_catalog(folder: Path, parts: int, seed: int = 1) -> Path:
         fair.append(price)
     EXTRAS.to_csv(folder / "extras.csv", index=False)
     listed = prices(rng, names, np.concatenate(fair))
+    besides = _write_besides(folder, parts, np.random.default_rng((seed, BESIDES_STREAM)))
     extra = pd.DataFrame({"part": EXTRAS["part"], "seller": SELLERS[0], "price": 4.5, "currency": "USD",
                           "min_qty": 1, "pack": 1, "stock": "", "as_of": AS_OF})  # fmt: skip
-    pd.concat([listed, extra], ignore_index=True).to_csv(folder / "prices.csv", index=False)
+    pd.concat([listed, extra, besides], ignore_index=True).to_csv(folder / "prices.csv", index=False)
     freight = pd.DataFrame({"seller": SELLERS, "freight": [95, 120, 60, 180, 145, 75, 210, 110]})
     freight.to_csv(folder / "sellers.csv", index=False)
     return folder
+
+
+def _write_besides(folder: Path, parts: int, rng: np.random.Generator) -> pd.DataFrame:
+    """Write the starters and tanks that go with ``parts`` other parts, and return their prices."""
+    listed = []
+    for kind, make in {"starter": starters, "tank": tanks}.items():
+        share, least = BESIDES[kind]
+        frame, fair = make(rng, max(least, int(parts * share)))
+        frame.to_csv(folder / f"{kind}s.csv", index=False)
+        listed.append(prices(rng, list(frame["part"]), fair))
+    return pd.concat(listed, ignore_index=True)

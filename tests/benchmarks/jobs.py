@@ -67,6 +67,8 @@ APPLIANCES = {
 HORSEPOWER = {0.25: "0.25 hp", 0.5: "0.5 hp", 0.75: "0.75 hp", 1.0: "1 hp", 1.5: "1.5 hp", 2.0: "2 hp", 3.0: "3 hp"}
 WATTS_A_HP = 1150.0  # what a small pump takes from the supply for each rated hp
 LEAST_WH = 1000.0  # a day
+LARGEST_TANK_L = 20_000.0  # usable, well within the largest of the shipped catalogue
+MOST_STORED_L = 60_000.0  # nobody with a larger pump wants days of it stored
 
 
 class Draw(random.Random):
@@ -212,6 +214,39 @@ def motors(loads: list[Table]) -> int:
     return sum(load.get("count", 1) for load in hard)
 
 
+def add_motor(draw: Draw, load: Table, kind: str) -> None:
+    """The kind of motor of a load that starts harder than it runs, and the voltage that its cable loses then.
+
+    Up to 0.35 a motor starts through its cable as it is; with 0.37 only on a starter that cuts little, if there is one.
+    """
+    if draw.chance(0.6):
+        three = ("three-phase",) if kind == "230" else ()
+        load["motor"] = draw.choice(("two-wire", "three-wire", "three-wire", "three-wire", "psc", "psc", *three))
+        if draw.chance(0.4):
+            load["cable_drop"] = draw.choice((0.02, 0.04, 0.05, 0.06, 0.08, 0.08, 0.12, 0.12, 0.2, 0.3, 0.37))
+
+
+def draw_water(draw: Draw, pump: Table, us: bool) -> Table:
+    """Water storage of a job whose pump states its water; a number of tanks that can hold what is asked."""
+    unit, litres = ("gal", LITRES_A_GALLON) if us else ("L", 1.0)
+    asked = pump["water_per_day"]
+    daily = max(float(text.split()[0]) for text in (asked if isinstance(asked, list) else [asked]))
+    days = draw.choice((0, 1, 1, 2, 3))
+    water: Table = {}
+    if days and days * daily * litres <= MOST_STORED_L:
+        water["reserve_days"] = days
+        if draw.chance(0.2):
+            water["max_tanks"] = math.ceil(days * daily * litres / LARGEST_TANK_L) + draw.choice((0, 1, 3))
+    if draw.chance(0.3):
+        water["tank_on_hand"] = f"{figure(daily * draw.uniform(0.1, 1.5))} {unit}"
+    if draw.chance(0.2):
+        water["daytime_with_tank"] = draw.choice((0.8, 0.95))
+    if draw.chance(0.3):
+        flow, flow_unit = pump["flow"].split()
+        water["well_yield"] = f"{figure(float(flow) * pump.get('count', 1) * draw.choice((0.7, 1.2, 2.0)))} {flow_unit}"
+    return water
+
+
 def draw_wishes(draw: Draw, us: bool) -> dict[str, Table]:
     """What the person wants besides: most jobs leave most of it open."""
     need: Table = {"autonomy_days": draw.choice((0.5, 1.0, 1.0, 1.0, 1.5, 2.0, 3.0))}
@@ -270,6 +305,12 @@ def write_job(folder: Path, seed: int) -> Path:
     if motors(loads) > 1:
         supply["restart"] = draw.choice(("staggered", "staggered", "staggered", "together"))
     tables = {"site": site, "supply": supply, **draw_wishes(draw, us)}
+    besides = Draw(f"{seed} motors and water")  # its own draws: all that stands above stays the same for a seed
+    for load in loads:
+        if motors([load]):
+            add_motor(besides, load, kind)
+    if "water_per_day" in loads[0] and besides.chance(0.6):
+        tables["water"] = draw_water(besides, loads[0], us)
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / f"job-{seed}.toml"
     path.write_text(job_text(f"Invented {place} job {seed}", tables, loads), encoding="utf-8")

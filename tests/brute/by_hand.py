@@ -8,13 +8,32 @@ one string (test_force.test_the_whole_by_hand).
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from .draw_job import toml
+from .force import cheapest, nodes_of
 from .instances import COLUMNS
-from .parts import Battery, Converter, Panel, Rack, Row, battery, converter, panel, rack
+from .parts import (
+    Battery,
+    Converter,
+    Extra,
+    Offer,
+    Panel,
+    Parts,
+    Rack,
+    Row,
+    Starter,
+    Tank,
+    battery,
+    converter,
+    panel,
+    rack,
+    starter,
+    tank,
+)
 from .reading import Job, Load, job_of, load_of
 
 PANEL = {
@@ -85,11 +104,22 @@ RACK = {
     "per_row": "1",
     "max_row": "2",
 }
+STARTER = {"part": "st", "running_a": "3", "start_factor": "0.5", "floor_x": "1.2", "motors": "three-wire"}
+TANK = {"part": "ta", "volume_l": "1000", "usable_pct": "100"}
 JOB: dict[str, Any] = {
     "title": "by hand",
     "site": {"coldest": "25 degC", "hottest": "25 degC", "sun_hours": 4},
     "supply": {"kind": "230", "hz": 50},
     "load": [{"name": "lamps", "voltage": "230 V", "running": "500 W", "hours_per_day": "4 h", "daytime": 0.5}],
+}
+# The same energy, pumped: 4000 L at 1000 L/h.
+PUMP: dict[str, Any] = {
+    "name": "bore pump",
+    "voltage": "230 V",
+    "running": "500 VA",
+    "water_per_day": "4000 L",
+    "flow": "1000 L/h",
+    "daytime": 0.5,
 }
 
 
@@ -107,6 +137,14 @@ def a_battery(**cells: str) -> Battery:
 
 def a_rack(**cells: str) -> Rack:
     return rack(Row(RACK | cells))
+
+
+def a_starter(**cells: str) -> Starter:
+    return starter(Row(STARTER | cells))
+
+
+def a_tank(**cells: str) -> Tank:
+    return tank(Row(TANK | cells))
 
 
 def a_load(**keys: Any) -> Load:
@@ -134,6 +172,7 @@ PRICES = [price("pn", "100"), price("cv", "300.50"), price("bt", "200"), price("
 
 
 def write_whole(folder: Path, job: dict[str, Any], prices: list[dict[str, str]], **parts: dict[str, str]) -> Path:
+    """Writes job.toml and a catalogue; `rack` changes cells, `extra`, `starter` and `tank` are one row each."""
     catalog = folder / "catalog"
     catalog.mkdir(exist_ok=True)
     for name, rows in (
@@ -144,7 +183,52 @@ def write_whole(folder: Path, job: dict[str, Any], prices: list[dict[str, str]],
         ("extras", [parts["extra"]] if "extra" in parts else []),
         ("prices", prices),
         ("sellers", [{"seller": "north", "freight": "50"}, {"seller": "east", "freight": "5"}]),
+        ("starters", [parts["starter"]] if "starter" in parts else []),
+        ("tanks", [parts["tank"]] if "tank" in parts else []),
     ):
-        write_table(catalog, name, rows)
+        if rows or name not in ("starters", "tanks"):
+            write_table(catalog, name, rows)
     (folder / "job.toml").write_text(toml(job), encoding="utf-8")
     return catalog
+
+
+BASE = Decimal("1550.50")
+OFFERS = [
+    Offer("pn", "north", 10_000, 1, 1, None),
+    Offer("cv", "north", 30_050, 1, 1, None),
+    Offer("bt", "north", 20_000, 1, 1, None),
+    Offer("rk", "north", 2_000, 1, 1, None),
+]
+FREIGHT = {"north": 5_000, "east": 500}
+
+
+def in_memory(
+    tables: Mapping[str, Any] = {},
+    panel: Mapping[str, str] = {},
+    converter: Mapping[str, str] = {},
+    battery: Mapping[str, str] = {},
+    offers: Sequence[Offer] = OFFERS,
+    extras: Sequence[Extra] = (),
+    more_panels: Sequence[Panel] = (),
+    starters: Sequence[Starter] = (),
+    tanks: Sequence[Tank] = (),
+) -> tuple[Parts, Job]:
+    """The parts and the job with some cells and tables changed."""
+    parts = Parts(
+        panels=[a_panel(**panel), *more_panels],
+        converters=[a_converter(**converter)],
+        batteries=[a_battery(**battery)],
+        racks=[a_rack()],
+        extras=list(extras),
+        offers=list(offers),
+        freight=FREIGHT,
+        starters=list(starters),
+        tanks=list(tanks),
+    )
+    return parts, job_of({**JOB, **tables})
+
+
+def least(parts_and_job: tuple[Parts, Job], **options: Any) -> Decimal | None:
+    """The least total with the terms of `nodes_of`; None where there is no bundle."""
+    found = cheapest(nodes_of(*parts_and_job, **options))
+    return found and found[1].total

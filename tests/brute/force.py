@@ -5,17 +5,18 @@ A node is (converter, units, battery, bank strings, panel, rack); within a node 
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Mapping
+import itertools
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
-from .limits import Limits, rounded_up
-from .loads import demand
+from .arrays import Shape, Ways, Wired, extra_needs, most_panels, wirings, wirings_of_equal_strings
+from .limits import Limits
 from .money import Market, Needs
-from .parts import Battery, Converter, Extra, Panel, Parts, Rack, read_parts
+from .parts import Battery, Converter, Panel, Parts, Rack, read_parts
+from .plans import Plan, every_plan, worth_trying
 from .reading import INFINITE, Job, read_job
 from .rules import (
     Layout,
@@ -24,9 +25,7 @@ from .rules import (
     layouts,
     panels_to_charge,
     rack_holds,
-    rack_units,
     refills,
-    rows_of_string,
     series_count,
     unit_counts,
     usable_power_needed,
@@ -58,12 +57,18 @@ class Best:
     layouts: tuple[tuple[int, int, int], ...]  # (series, parallel, trackers wired so), sorted
     rack_units: int
     needs: tuple[tuple[str, int], ...]  # every part and how many pieces of it are needed
+    starters: tuple[tuple[str, str], ...] = ()  # load and part
+    tanks: tuple[tuple[str, int], ...] = ()  # part and pieces
+    water_days: float = 0.0  # days of water stored; infinite where some is stored and none is asked
 
     @property
-    def order(self) -> tuple[Decimal, float, int, int, int, int]:
-        """Section 9: the total, then the tie rules as far as they are not part ids."""
+    def order(self) -> tuple[Decimal, float, int, int, int, int, int]:
+        """Section 9: the total, then the tie rules as far as they are not part ids. Of equal totals and arrays
+        fewer starters and tanks go first, then fewer sellers."""
         power = -round(self.usable_w, POWER_DECIMALS)
-        return self.total, power, self.panels, self.strings, self.kinds, len(self.sellers)
+        named = {part for _, part in self.starters} | {part for part, _ in self.tanks}
+        added = sum(pieces for part, pieces in self.needs if part in named)
+        return self.total, power, self.panels, self.strings, self.kinds, added, len(self.sellers)
 
 
 class Distinct(NamedTuple):
@@ -73,106 +78,6 @@ class Distinct(NamedTuple):
     total: Decimal
     node: Node
     best: Best
-
-
-class Shape(NamedTuple):
-    """All of an array that money sees."""
-
-    panels: int
-    strings: int
-    rows: int
-    rack_units: int
-    fused_strings: int
-    fused_panels: int
-    fused_rows: int
-
-
-class Wired(NamedTuple):
-    usable_w: float
-    kinds: int
-    layouts: tuple[tuple[int, int, int], ...]
-
-
-Ways = dict[tuple[int, int, Shape], Wired]
-
-
-def wirings(job: Job, rack: Rack, choices: list[Layout], trackers: int, most_panels: float) -> Ways:
-    """Every way to wire up to `trackers` trackers, by (trackers used, different layouts, shape).
-
-    The trackers are alike, so how many carry each layout is enough. Ways that agree in all that money, limits
-    and tie rules see, but for the power, are one: the one with the most power.
-    """
-    empty = Shape(0, 0, 0, 0, 0, 0, 0)
-    found: Ways = {(0, 0, empty): Wired(0.0, 0, ())}
-    for choice in choices:
-        rows = rows_of_string(job, rack, choice.series)
-        units = rack_units(rack, choice.series, rows)
-        m, n = choice.parallel, choice.series
-        fused = m if choice.fused else 0
-        one = Shape(n * m, m, m * rows, m * units, fused, n * fused, rows * fused)
-        for (used, kinds, shape), wired in list(found.items()):
-            for times in range(1, trackers - used + 1):
-                more = Shape(*(have + times * add for have, add in zip(shape, one, strict=True)))
-                if more.panels > most_panels:
-                    break
-                usable_w = wired.usable_w + times * choice.usable_w
-                key = (used + times, kinds + 1, more)
-                if key not in found or usable_w > found[key].usable_w:
-                    found[key] = Wired(usable_w, kinds + 1, (*wired.layouts, (n, m, times)))
-    return found
-
-
-def wirings_of_equal_strings(
-    job: Job, rack: Rack, choices: list[Layout], trackers: int, most_panels: float
-) -> Ways:
-    """Those wirings whose strings all have the same number of panels in series."""
-    found = wirings(job, rack, [], trackers, most_panels)
-    for series in {choice.series for choice in choices}:
-        alike = [choice for choice in choices if choice.series == series]
-        # Panels by strings are the series count, so that no shape comes twice but that of no panels.
-        found |= wirings(job, rack, alike, trackers, most_panels)
-    return found
-
-
-def most_panels(job: Job, panel: Panel, array_max_w: float, limits: Limits) -> float:
-    """space and array-total: the most panels of a bundle."""
-    most = INFINITE
-    array_max_w += limits.more("array-total")
-    if limits.on("array-total") and array_max_w < INFINITE:
-        most = math.floor(array_max_w / panel.pmax_w * (1 + 1e-9))
-    if limits.on("space"):
-        area_m2 = panel.length_mm * panel.width_mm / 1e6
-        if job.max_area_m2 < INFINITE:
-            most = min(most, math.floor(job.max_area_m2 / area_m2 * (1 + 1e-9)))
-        most = min(most, job.max_panels)
-    return most
-
-
-def extra_needs(
-    extras: Iterable[Extra], u: int, batteries: int, k: int, shape: Shape
-) -> list[tuple[str, int]]:
-    """How many pieces of each extra a bundle needs."""
-    needs = []
-    for extra in extras:
-        counts = {
-            "system": 1,
-            "converter": u,
-            "battery": batteries,
-            "bank-string": k,
-            "string": shape.strings,
-            "panel": shape.panels,
-            "row": shape.rows,
-        }
-        if extra.when == "fused" and shape.fused_strings:
-            counts |= {"string": shape.fused_strings, "panel": shape.fused_panels, "row": shape.fused_rows}
-        holds = {
-            "always": True,
-            "fused": shape.fused_strings > 0,
-            "stacked": u >= 2,
-            "paralleled-bank": k >= 2,
-        }[extra.when]
-        needs.append((extra.part, rounded_up(counts[extra.per] * extra.quantity) if holds else 0))
-    return needs
 
 
 def enumerate_nodes(
@@ -196,7 +101,7 @@ def enumerate_nodes(
     - `slack` loosens limits of limits.SLACK_UNITS by an absolute amount in the unit stated there: each comparison
       of the limit by the same amount, whatever the units, strings or months it is of. What it does not touch:
       whether strings are fused, and that a panel without a factor for the cold is not eligible.
-    - `must` names parts that the bundle has a piece of at least; with a number it needs exactly so many.
+    - `must` names parts, no extras, that the bundle has a piece of at least; with a number it needs exactly so many.
     - `never` names parts that the bundle does not have, extras too, whether `allowed` is left out or not; what is
       on hand of them does not count, and no node names them.
     - `equal_strings`: all strings of the bundle have the same number of panels in series.
@@ -220,8 +125,11 @@ def check_names(parts: Parts, must: Mapping[str, int | None], never: frozenset[s
     """A ValueError where `must` or `never` names no part of the catalogue, or a count below one."""
     kinds = {row.part for row in parts.converters} | {row.part for row in parts.panels}
     kinds |= {row.part for row in parts.batteries} | {row.part for row in parts.racks}
+    kinds |= {row.part for row in parts.starters} | {row.part for row in parts.tanks}
     if not must.keys() <= kinds:
-        raise ValueError(f"no converter, panel, battery or rack: {sorted(must.keys() - kinds)}")
+        raise ValueError(
+            f"no converter, panel, battery, rack, starter or tank: {sorted(must.keys() - kinds)}"
+        )
     unknown = never - kinds - {extra.part for extra in parts.extras}
     if unknown:
         raise ValueError(f"no part of the catalogue: {sorted(unknown)}")
@@ -277,15 +185,17 @@ def nodes_of(
         limits.more("stock"),
         most_sellers,
     )
-    asked = demand(job)
+    added = {row.part for row in parts.starters} | {row.part for row in parts.tanks}
+    added_must = {part: count for part, count in must.items() if part in added}
+    plans = [
+        plan for plan in every_plan(job, parts, limits, added_must, never) if has_all(added_must, plan.needs)
+    ]
     found: dict[Node, Best] = {}
     for converter in parts.converters:
-        units = [u for u in unit_counts(job, converter) if converter_holds(job, asked, converter, u, limits)]
         banks = [
-            (u, battery, k, usable_power_needed(job, asked, converter, u, battery))
-            for u in units
-            for battery in parts.batteries
-            for k in bank_strings(job, asked, converter, u, battery, limits)
+            (u, battery, k, fit)
+            for u in unit_counts(job, converter)
+            for battery, k, fit in banks_of(job, parts, limits, converter, u, plans)
         ]
         if not banks:
             continue
@@ -298,6 +208,23 @@ def nodes_of(
     return found
 
 
+def banks_of(
+    job: Job, parts: Parts, limits: Limits, converter: Converter, u: int, plans: list[Plan]
+) -> Iterator[tuple[Battery, int, list[Plan]]]:
+    """Every battery and number of bank strings, with the plans that they and `u` converters meet the limits under."""
+    asked = {id(plan.asked): plan.asked for plan in plans}  # many plans of tanks ask the same
+    holds = {one: converter_holds(job, demand, converter, u, limits) for one, demand in asked.items()}
+    held = [plan for plan in plans if holds[id(plan.asked)]]
+    for battery in parts.batteries:
+        counts = {
+            one: bank_strings(job, demand, converter, u, battery, limits)
+            for one, demand in asked.items()
+            if holds[one]
+        }
+        for k in sorted({k for some in counts.values() for k in some}):
+            yield battery, k, worth_trying([plan for plan in held if k in counts[id(plan.asked)]])
+
+
 def add_arrays(
     found: dict[Node, Best],
     job: Job,
@@ -305,7 +232,7 @@ def add_arrays(
     market: Market,
     limits: Limits,
     converter: Converter,
-    banks: list[tuple[int, Battery, int, float]],
+    banks: list[tuple[int, Battery, int, list[Plan]]],
     panel: Panel,
     rack: Rack,
     choices: list[Layout],
@@ -336,21 +263,26 @@ def add_arrays(
                 best_of[shape] = capped
         by_units[u] = list(best_of.items())
 
-    for u, battery, k, needed_w in banks:
+    for u, battery, k, plans in banks:
         s = series_count(converter, battery)
         assert s is not None
         best: Best | None = None
-        for shape, wired in by_units[u]:
-            if not limits.keeps("daily-energy", needed_w, wired.usable_w):
+        arrays = [
+            (shape, wired, extra_needs(parts.extras, u, s * k, k, shape))
+            for shape, wired in by_units[u]
+            if not limits.on("charge-floor")
+            or panels_to_charge(
+                job, converter, battery, panel, k, shape.panels, slack_a=limits.more("charge-floor")
+            )
+        ]
+        needed_w = [usable_power_needed(job, plan.asked, converter, u, battery) for plan in plans]
+        for (plan, least_w), (shape, wired, extras) in itertools.product(zip(plans, needed_w, strict=True), arrays):
+            if not limits.keeps("daily-energy", least_w, wired.usable_w):
                 continue
             if (
                 limits.on("recovery")
                 and job.recover_days < INFINITE
-                and not refills(job, demand(job), converter, u, battery, k, wired.usable_w)
-            ):
-                continue
-            if limits.on("charge-floor") and not panels_to_charge(
-                job, converter, battery, panel, k, shape.panels, slack_a=limits.more("charge-floor")
+                and not refills(job, plan.asked, converter, u, battery, k, wired.usable_w)
             ):
                 continue
             needs = (
@@ -358,7 +290,8 @@ def add_arrays(
                 (battery.part, s * k),
                 (panel.part, shape.panels),
                 (rack.part, shape.rack_units),
-                *extra_needs(parts.extras, u, s * k, k, shape),
+                *extras,
+                *plan.needs,
             )
             if not has_all(must, needs):
                 continue
@@ -380,6 +313,9 @@ def add_arrays(
                 layouts=tuple(sorted(wired.layouts)),
                 rack_units=shape.rack_units,
                 needs=needs,
+                starters=plan.starters,
+                tanks=plan.tanks,
+                water_days=plan.water_days,
             )
             if best is None or new.order < best.order:
                 best = new

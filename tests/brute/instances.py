@@ -11,6 +11,7 @@ from typing import Any
 from .draw_job import Draw, draw_job, number, toml
 from .draw_needs import Catalogue, Table
 from .draw_parts import Drawn
+from .draw_plans import Added
 from .draw_prices import draw_prices
 from .force import best_distinct, enumerate_nodes
 from .loads import demand
@@ -31,6 +32,8 @@ COLUMNS = {
     "racks": """part mount max_width_mm max_length_mm max_panel_kg per_panel per_row max_row ballast_kg
         listed weight_kg note""",
     "extras": "part per quantity when weight_kg note",
+    "starters": "part running_a start_factor floor_x ramp_s motors volts_min volts_max listed weight_kg note",
+    "tanks": "part volume_l usable_pct footprint_mm note",
     "prices": "part seller price currency min_qty pack stock as_of",
     "sellers": "seller freight",
 }
@@ -38,6 +41,7 @@ OPTIONAL = """voc_pct_per_c noct_c bifacial_pct listed note continuous_va leg_va
         tracker_start_v tracker_strings array_max_w array_usable_w units_120 units_120_240
         units_230 weight_kg aged_pct daily_pct capacity_pct_per_c charge_min_a r_mohm
         coldest_discharge_c ballast_kg when min_qty pack stock"""
+OPTIONAL_OF_PLANS = "ramp_s volts_min volts_max usable_pct footprint_mm"  # batteries always state theirs
 
 
 def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: list[str]) -> None:
@@ -86,10 +90,11 @@ def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: 
 
 def write_table(draw: Draw, folder: Path, name: str, rows: Table) -> None:
     """One CSV file; now and then with a byte-order mark, a comment, one column more, or fewer columns."""
+    optional = OPTIONAL.split() + OPTIONAL_OF_PLANS.split()
     columns = [
         column
         for column in COLUMNS[name].split()
-        if column not in OPTIONAL.split() or any(row.get(column) for row in rows) or draw.chance(0.5)
+        if column not in optional or any(row.get(column) for row in rows) or draw.chance(0.5)
     ]
     if draw.chance(0.1):
         columns.append("shelf_code")
@@ -106,18 +111,25 @@ def write_table(draw: Draw, folder: Path, name: str, rows: Table) -> None:
     (folder / f"{name}.csv").write_text(mark + text.getvalue(), encoding="utf-8", newline="")
 
 
-def write_instance(folder: Path, seed: int) -> tuple[Path, Path]:
-    """Writes a random small catalogue and a job into `folder`; returns (catalogue folder, job file)."""
+def write_instance(folder: Path, seed: int, *, starters: bool = False) -> tuple[Path, Path]:
+    """Writes a random small catalogue and a job into `folder`; returns (catalogue folder, job file).
+
+    With `starters` most of them have motors with starters, pumped water with tanks, or both; without it none has,
+    and what a seed draws is what it always was.
+    """
     draw = Draw(seed)
     job = draw_job(draw)
+    added = Added(Draw(f"starters {seed}"), job) if starters else None
     read = job_of(job)
-    catalogue = Drawn(draw, read, demand(read))
+    catalogue = Drawn(draw, read, added.demand() if added else demand(read))
     catalogue.panels()
     catalogue.converters()
     catalogue.batteries()
     catalogue.racks()
     catalogue.twin()
     catalogue.extras()
+    if added:
+        added.put_into(catalogue)
     sellers = draw_prices(draw, catalogue)
     draw_wishes(draw, job, catalogue, sellers)
 

@@ -15,6 +15,7 @@ LIMITS = """
     tracker-strings tracker-power fuse-fits bank-voltage bank-series bank-parallel bank-window
     bank-temperature discharge-current starting-current bank-sag charge-limit charge-rate charge-floor
     night-energy autonomy daily-energy recovery mounting-fit allowed space stock priced listed budget
+    start-volts well-yield water-reserve
 """.split()  # noqa: SIM905 one name after the other reads best
 # Without one of these the number of units, strings or panels has no end, or a part has no cost.
 NEVER_LEFT_OUT = {"service", "tracker-range", "tracker-power", "bank-voltage", "bank-parallel", "priced"}
@@ -48,6 +49,7 @@ SLACK_UNITS = {
     "night-energy": "Wh",
     "autonomy": "d",
     "stock": "pieces",
+    "water-reserve": "d",
 }
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from .limits import at_most
+from .parts import Starter
 from .reading import Job, Load, Months
 
 # Upper end of each letter's range, kVA per hp: NEC 430.7(B), from memory. V has no upper end.
@@ -62,6 +64,7 @@ class Figures:
     critical: bool
     own_leg: bool  # sits on one leg of a 120/240 V supply, not across both
     leg: int | None
+    pumps: bool  # its energy is that of the water it lifts
 
     @property
     def starts(self) -> bool:
@@ -70,12 +73,12 @@ class Figures:
 
 @dataclass(frozen=True)
 class Case:
-    """A start: what is asked while it lasts; `starter` is the place of the load, None for all together."""
+    """A start: what is asked while it lasts; `place` is that of the load, None for all together."""
 
     va: float
     w: float
     time_s: float
-    starter: int | None
+    place: int | None
 
 
 def full_load_a(rated_hp: float, voltage_v: float) -> float:
@@ -96,7 +99,8 @@ def starting_va(load: Load) -> float | None:
     return None
 
 
-def figures(load: Load, sun_hours: Months) -> Figures:
+def figures(load: Load, sun_hours: Months, with_tank: float = 0.0) -> Figures:
+    """What a load asks; `with_tank` is the daytime share that a pumping one may rise to."""
     start = starting_va(load)
     is_motor = start is not None or load.rated_hp is not None or load.motor is not None
     if load.running_kind == "power":
@@ -118,20 +122,22 @@ def figures(load: Load, sun_hours: Months) -> Figures:
         starting_w = max(start * load.starting_power_factor, running_w)
 
     hours = load.hours_per_day
+    share = load.daytime
     if load.water_per_day_l is not None:
         assert load.flow_l_per_h is not None
         flow = load.count * load.flow_l_per_h
         hours = tuple(water / flow for water in load.water_per_day_l)
+        share = max(share, with_tank)
     if hours is None:
         assert load.energy_per_day_wh is not None
         energy: Months = load.energy_per_day_wh
-        daytime: Months = (load.daytime,) * 12
+        daytime: Months = (share,) * 12
     else:
         if not all(at_most(one, 24.0) for one in hours):
             raise ValueError(f"{load.name}: more than 24 h a day")
         energy = tuple(running_w * one * load.count for one in hours)
         daytime = tuple(
-            min(load.daytime, sun / one) if one > 0 else load.daytime
+            min(share, sun / one) if one > 0 else share
             for sun, one in zip(sun_hours, hours, strict=True)
         )
     return Figures(
@@ -147,6 +153,7 @@ def figures(load: Load, sun_hours: Months) -> Figures:
         critical=load.critical,
         own_leg=110 <= load.voltage_v <= 125,
         leg=load.leg,
+        pumps=load.water_per_day_l is not None,
     )
 
 
@@ -156,16 +163,38 @@ class Demand:
     running_w: float
     running_va: float
     cases: list[Case]
+    pumps_rest: bool = False  # the bank need not carry the pumping loads through sunless days
 
 
-def demand(job: Job) -> Demand:
-    """All loads of a job together: all run at once, and each start case."""
-    loads = [figures(load, job.sun_hours) for load in job.loads]
+def softened(one: Figures, load: Load, starter: Starter) -> Figures:
+    """A load that starts through a starter: Z' = max(start_factor·Z, floor_x·S), never below S."""
+    start = max(starter.start_factor * one.starting_va, starter.floor_x * one.running_va, one.running_va)
+    power = one.running_w
+    if not at_most(start, one.running_va):
+        power = max(start * load.starting_power_factor, one.running_w)
+    return replace(
+        one, starting_va=start, starting_w=power, start_time_s=max(one.start_time_s, starter.ramp_s)
+    )
+
+
+def demand(
+    job: Job, starters: Sequence[Starter | None] = (), *, with_tank: float = 0.0, pumps_rest: bool = False
+) -> Demand:
+    """All loads of a job together: all run at once, and each start case.
+
+    `starters` has one entry for each load (none: no load has one); `with_tank` as in `figures`.
+    """
+    loads = [figures(load, job.sun_hours, with_tank) for load in job.loads]
+    if job.restart is None and sum(load.count for load in loads if load.starts) > 1:
+        raise ValueError("restart is not stated and two or more units start harder than they run")
+    if starters:
+        loads = [
+            one if starter is None else softened(one, load, starter)
+            for one, load, starter in zip(loads, job.loads, starters, strict=True)
+        ]
     running_w = sum(load.count * load.running_w for load in loads)
     running_va = sum(load.count * load.running_va for load in loads)
-    starters = [place for place, load in enumerate(loads) if load.starts]
-    if job.restart is None and sum(loads[place].count for place in starters) > 1:
-        raise ValueError("restart is not stated and two or more units start harder than they run")
+    hard = [place for place, load in enumerate(loads) if load.starts]
     cases = [
         Case(
             running_va + loads[place].starting_va - loads[place].running_va,
@@ -173,15 +202,15 @@ def demand(job: Job) -> Demand:
             loads[place].start_time_s,
             place,
         )
-        for place in starters
+        for place in hard
     ]
-    if starters and job.restart == "together":
+    if hard and job.restart == "together":
         cases = [
             Case(
                 sum(load.count * load.starting_va for load in loads),
                 sum(load.count * load.starting_w for load in loads),
-                max(loads[place].start_time_s for place in starters),
+                max(loads[place].start_time_s for place in hard),
                 None,
             )
         ]
-    return Demand(loads, running_w, running_va, cases)
+    return Demand(loads, running_w, running_va, cases, pumps_rest)

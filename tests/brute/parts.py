@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from .reading import INFINITE, cents_of
@@ -112,6 +112,25 @@ class Extra:
 
 
 @dataclass(frozen=True)
+class Starter:
+    part: str
+    running_a: float
+    start_factor: float  # share of direct starting amps left
+    floor_x: float  # never less than this multiple of the running amps
+    ramp_s: float
+    motors: frozenset[str]
+    volts_min: float
+    volts_max: float
+    listed: bool
+
+
+@dataclass(frozen=True)
+class Tank:
+    part: str
+    usable_l: float
+
+
+@dataclass(frozen=True)
 class Offer:
     part: str
     seller: str
@@ -130,6 +149,8 @@ class Parts:
     extras: list[Extra]
     offers: list[Offer]
     freight: dict[str, int]  # cents
+    starters: list[Starter] = field(default_factory=list)
+    tanks: list[Tank] = field(default_factory=list)
 
 
 class Row:
@@ -282,6 +303,24 @@ def rack(row: Row) -> Rack:
     )
 
 
+def starter(row: Row) -> Starter:
+    return Starter(
+        part=row.stated("part"),
+        running_a=row.number("running_a"),
+        start_factor=row.number("start_factor"),
+        floor_x=row.number("floor_x"),
+        ramp_s=row.number_or("ramp_s", 3.0),
+        motors=frozenset(kind.strip() for kind in row.stated("motors").split(";") if kind.strip()),
+        volts_min=row.number_or("volts_min", 0.0),
+        volts_max=row.number_or("volts_max", INFINITE),
+        listed=row.yes("listed"),
+    )
+
+
+def tank(row: Row) -> Tank:
+    return Tank(row.stated("part"), row.number("volume_l") * row.number_or("usable_pct", 95.0) / 100)
+
+
 def offer(row: Row) -> Offer:
     stock = row.maybe("stock")
     return Offer(
@@ -309,6 +348,8 @@ def read_parts(folder: Path, prices: Path | None = None) -> Parts:
         freight={
             row.stated("seller"): cents_of(row.stated("freight")) for row in rows_of(folder / "sellers.csv")
         },
+        starters=[starter(row) for row in rows_of(folder / "starters.csv")],
+        tanks=[tank(row) for row in rows_of(folder / "tanks.csv")],
     )
 
 

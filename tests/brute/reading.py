@@ -105,6 +105,7 @@ class Load:
     daytime: float
     critical: bool
     leg: int | None
+    cable_drop: float | None = None  # share of the volts lost at direct starting amps
 
 
 @dataclass(frozen=True)
@@ -139,6 +140,11 @@ class Job:
     listed_only: bool = False
     on_hand: dict[str, int] = field(default_factory=dict)
     recover_days: float = INFINITE
+    reserve_days: float = 0.0
+    tank_on_hand_l: float = 0.0
+    daytime_with_tank: float = 0.9
+    max_tanks: float = INFINITE
+    well_yield_l_per_h: float = INFINITE
 
 
 def monthly(value: Any, kind: str, base: Fraction = Fraction(1)) -> Months | None:
@@ -180,6 +186,7 @@ def load_of(table: dict[str, Any]) -> Load:
         daytime=table.get("daytime", 0.35),
         critical=table.get("critical", True),
         leg=table.get("leg"),
+        cable_drop=table.get("cable_drop"),
     )
 
 
@@ -192,6 +199,7 @@ def job_of(job: dict[str, Any]) -> Job:
     """A job from its TOML tables, defaults filled in; a KeyError or ValueError where it is not a job."""
     site, supply, need = job["site"], job["supply"], job.get("need", {})
     reserve, space, allow = job.get("reserve", {}), job.get("space", {}), job.get("allow", {})
+    water = job.get("water", {})
     sun = site["sun_hours"]
     coldest_c = amount(site["coldest"], "temperature")
     budget = need.get("budget")
@@ -226,4 +234,9 @@ def job_of(job: dict[str, Any]) -> Job:
         listed_only=allow.get("listed_only", False),
         on_hand=job.get("on_hand", {}),
         recover_days=need.get("recover_days", INFINITE),
+        reserve_days=water.get("reserve_days", 0.0),
+        tank_on_hand_l=amount(water.get("tank_on_hand", "0 L"), "volume"),
+        daytime_with_tank=water.get("daytime_with_tank", 0.9),
+        max_tanks=water.get("max_tanks", INFINITE),
+        well_yield_l_per_h=amount(water["well_yield"], "flow") if "well_yield" in water else INFINITE,
     )

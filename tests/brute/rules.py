@@ -107,10 +107,10 @@ def placing_holds(
     for case in asked.cases:
         rating = converter.leg_surge_va if at_most(case.time_s, converter.surge_s) else converter.leg_va
         starts: list[list[float]] = []  # each: VA on leg 1, VA on leg 2
-        if case.starter is None:
+        if case.place is None:
             starts.append([on_leg(leg, [load.starting_va for load in asked.loads]) for leg in (0, 1)])
         else:
-            load = asked.loads[case.starter]
+            load = asked.loads[case.place]
             more = load.starting_va - load.running_va
             if not load.own_leg:
                 starts.append([va + more / 2 for va in running])
@@ -118,7 +118,7 @@ def placing_holds(
                 starts += [
                     [va + (more if here == leg else 0.0) for here, va in enumerate(running)]
                     for leg in (0, 1)
-                    if placing[case.starter][leg]
+                    if placing[case.place][leg]
                 ]
         for start in starts:
             if not all(at_most(va * (1 + job.starting), u * rating + slack_va) for va in start):
@@ -313,7 +313,11 @@ def bank_strings(
     def month_holds(k: int, shared: float, month: int) -> bool:
         through_wh = through_bank_wh(asked, converter, u, battery, month)
         sun_h = job.sun_hours[month]
-        critical_wh = sum(load.energy_wh[month] for load in asked.loads if load.critical)
+        critical_wh = sum(
+            load.energy_wh[month]
+            for load in asked.loads
+            if load.critical and not (asked.pumps_rest and load.pumps)
+        )
         day_wh = critical_wh / converter.efficiency + converter.idle_w * u * (IDLE_NIGHT_H + IDLE_SUN_H)
         night_wh = through_wh * battery.round_trip
         days = max(0.0, job.autonomy_days - limits.more("autonomy"))

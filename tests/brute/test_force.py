@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from .arrays import Shape, extra_needs
 from .by_hand import (
     BATTERY,
     CONVERTER,
@@ -26,7 +27,7 @@ from .by_hand import (
     write_table,
     write_whole,
 )
-from .force import Node, Shape, best_distinct, enumerate_nodes, extra_needs
+from .force import Node, best_distinct, enumerate_nodes
 from .limits import DROPPABLE, LIMITS, Limits
 from .loads import Case, demand, figures
 from .money import Market

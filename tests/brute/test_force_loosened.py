@@ -7,7 +7,7 @@ at 200, 5 rack units at 20, 50 freight.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -16,13 +16,15 @@ from typing import Any
 import pytest
 
 from .by_hand import (
+    BASE,
     CONVERTER,
     JOB,
+    OFFERS,
     PRICES,
-    a_battery,
-    a_converter,
+    PUMP,
     a_panel,
-    a_rack,
+    in_memory,
+    least,
     price,
     write_table,
     write_whole,
@@ -30,10 +32,9 @@ from .by_hand import (
 from .force import Best, Node, cheapest, enumerate_nodes, full_order, nodes_of
 from .instances import write_instance
 from .limits import DROPPABLE, SLACK_UNITS, Limits
-from .parts import Extra, Offer, Panel, Parts, read_parts, with_prices
-from .reading import Job, job_of, read_job
+from .parts import Extra, Offer, Parts, read_parts, with_prices
+from .reading import Job, read_job
 
-BASE = Decimal("1550.50")
 THREE_BANK_STRINGS = Decimal("1950.50")  # two batteries more
 ONE_BANK_STRING = Decimal("1150.50")  # two batteries less
 SINGLE_PANELS = Decimal("1570.50")  # three strings of one panel: 6 rack units and not 5
@@ -44,47 +45,12 @@ MOTOR = JOB["load"][0] | {"name": "pump", "running": "500 VA", "starting": "1500
 SPLIT = {"supply": {"kind": "120/240"}, "load": [MOTOR | {"voltage": "240 V"}]}
 SHORT_STRINGS = {"site": JOB["site"] | {"array_ceiling": "60 V"}}  # one panel of 50 V
 
-OFFERS = [
-    Offer("pn", "north", 10_000, 1, 1, None),
-    Offer("cv", "north", 30_050, 1, 1, None),
-    Offer("bt", "north", 20_000, 1, 1, None),
-    Offer("rk", "north", 2_000, 1, 1, None),
-]
-FREIGHT = {"north": 5_000, "east": 500}
-
-
-def by_hand(
-    tables: Mapping[str, Any] = {},
-    panel: Mapping[str, str] = {},
-    converter: Mapping[str, str] = {},
-    battery: Mapping[str, str] = {},
-    offers: Sequence[Offer] = OFFERS,
-    extras: Sequence[Extra] = (),
-    more_panels: Sequence[Panel] = (),
-) -> tuple[Parts, Job]:
-    """The parts and the job of by_hand.py with some cells and tables changed."""
-    parts = Parts(
-        panels=[a_panel(**panel), *more_panels],
-        converters=[a_converter(**converter)],
-        batteries=[a_battery(**battery)],
-        racks=[a_rack()],
-        extras=list(extras),
-        offers=list(offers),
-        freight=FREIGHT,
-    )
-    return parts, job_of({**JOB, **tables})
-
-
-def least(parts_and_job: tuple[Parts, Job], **options: Any) -> Decimal | None:
-    found = cheapest(nodes_of(*parts_and_job, **options))
-    return found and found[1].total
-
 
 def test_the_parts_in_memory_are_those_on_paper(tmp_path: Path) -> None:
     catalog = write_whole(tmp_path, JOB, PRICES)
     read = enumerate_nodes(catalog, tmp_path / "job.toml")
-    assert nodes_of(*by_hand()) == read
-    assert least(by_hand()) == least(by_hand({"load": [MOTOR]})) == BASE
+    assert nodes_of(*in_memory()) == read
+    assert least(in_memory()) == least(in_memory({"load": [MOTOR]})) == BASE
 
 
 # --- slack ----------------------------------------------------------------------------------------
@@ -160,6 +126,14 @@ SLACK_CASES: list[tuple[str, dict[str, Any], float, Decimal | None, Decimal]] = 
     # one string, 2048 Wh, lasts 2048 / 2740 of a day
     ("autonomy", {}, 1 - 2048 / 2740, BASE, ONE_BANK_STRING),
     ("stock", {"offers": [Offer("pn", "north", 10_000, 1, 1, 2), *OFFERS[1:]]}, 1, None, BASE),
+    # 3900 L of 4000 L a day
+    (
+        "water-reserve",
+        {"tables": {"load": [PUMP], "water": {"tank_on_hand": "3900 L", "reserve_days": 1}}},
+        0.025,
+        None,
+        BASE,
+    ),
 ]
 
 
@@ -167,7 +141,7 @@ SLACK_CASES: list[tuple[str, dict[str, Any], float, Decimal | None, Decimal]] = 
 def test_slack_is_absolute(
     limit: str, changes: dict[str, Any], short: float, before: Decimal | None, after: Decimal
 ) -> None:
-    one = by_hand(**changes)
+    one = in_memory(**changes)
     assert least(one) == before
     assert least(one, slack={limit: 0.999 * short}) == before
     assert least(one, slack={limit: short}) == after
@@ -183,7 +157,7 @@ def test_slack_is_not_multiplied_by_units() -> None:
     Their idle draw is 20 W: at night 1250 + 320 = 1570 Wh, in all 1250 + 160 + 1570/0.8 = 3372.5 Wh: 1011.75 W, four
     panels, 2 + 2 on two trackers: 601 + 400 + 800 + 6 · 20 + 50.
     """
-    one = by_hand(
+    one = in_memory(
         converter={"continuous_w": "300", "continuous_va": "1000", "units_230": "2", "max_units": "2"},
     )
     assert least(one) is None
@@ -193,7 +167,7 @@ def test_slack_is_not_multiplied_by_units() -> None:
 
 def test_slack_adds_up_over_limits() -> None:
     """One bank string, 1150.50, asks for the day and for the discharge of 39.0625 A at 39 A."""
-    one = by_hand(battery={"discharge_a": "39"})
+    one = in_memory(battery={"discharge_a": "39"})
     day, amps = {"autonomy": 0.3}, {"discharge-current": 0.1}
     assert least(one) == least(one, slack=day) == least(one, slack=amps) == BASE
     assert least(one, slack=day | amps) == ONE_BANK_STRING
@@ -202,7 +176,7 @@ def test_slack_adds_up_over_limits() -> None:
 
 def test_nothing_to_carry_through_a_sunless_day_is_always_met() -> None:
     """Without idle draw and critical loads autonomy asks nothing, not even of endless slack (∞ · 0)."""
-    one = by_hand({"load": [JOB["load"][0] | {"critical": False}]}, converter={"idle_w": "0"})
+    one = in_memory({"load": [JOB["load"][0] | {"critical": False}]}, converter={"idle_w": "0"})
     assert least(one) == least(one, slack={"autonomy": float("inf")}) == ONE_BANK_STRING
 
 
@@ -210,14 +184,14 @@ def test_slack_does_not_take_fuses_away() -> None:
     """Three strings push 2 · 1.25 · 10.6 = 26.5 A back into one: above the panel's 17 A, though not above 17 + 10."""
     fuse = [Extra("ex", "string", 1, "fused")]
     offers = [*OFFERS, Offer("ex", "north", 100, 1, 1, None)]
-    one = by_hand(SHORT_STRINGS, panel={"max_fuse_a": "17"}, extras=fuse, offers=offers)
+    one = in_memory(SHORT_STRINGS, panel={"max_fuse_a": "17"}, extras=fuse, offers=offers)
     assert least(one, slack={"fuse-fits": 10}) == SINGLE_PANELS + 3
 
 
 def test_a_least_quantity_over_the_loosened_stock_is_not_for_sale() -> None:
     """Panels: 2 in stock, at 100, or at 50 from 4 up."""
     panels = [Offer("pn", "north", 10_000, 1, 1, 2), Offer("pn", "north", 5_000, 4, 1, None)]
-    one = by_hand(offers=[*panels, *OFFERS[1:]])
+    one = in_memory(offers=[*panels, *OFFERS[1:]])
     assert least(one) is None
     assert least(one, slack={"stock": 1}) == BASE
     assert least(one, slack={"stock": 2}) == BASE - 100  # 4 · 50 for 3 · 100
@@ -265,30 +239,30 @@ TWO_PANELS = [*OFFERS, Offer("po", "north", 11_000, 1, 1, None)]  # as pn, 10 de
     ],
 )
 def test_must(must: dict[str, int | None], total: Decimal | None) -> None:
-    assert least(by_hand(), must=must) == total
+    assert least(in_memory(), must=must) == total
 
 
 def test_must_have_more_of_a_kind_than_the_least() -> None:
     """Two units: four panels, 2 + 2, and 1971.00 (test_slack_is_not_multiplied_by_units). One unit of two trackers
     with four panels: 2 · (2 + 1) rack units, 100 + 20 more."""
-    wide = by_hand(converter={"max_units": "2"})
+    wide = in_memory(converter={"max_units": "2"})
     assert least(wide) == BASE
     assert least(wide, must={"cv": 2}) == Decimal("1971")
     assert least(wide, must={"cv": 3}) is None
-    assert least(by_hand(converter={"trackers": "2"}), must={"pn": 4}) == BASE + 120
+    assert least(in_memory(converter={"trackers": "2"}), must={"pn": 4}) == BASE + 120
     # A fourth bank string is more than bank-parallel allows.
-    assert least(by_hand(), must={"bt": 8}, slack={"bank-parallel": 1}) == THREE_BANK_STRINGS + 400
+    assert least(in_memory(), must={"bt": 8}, slack={"bank-parallel": 1}) == THREE_BANK_STRINGS + 400
 
 
 def test_the_batteries_that_must_be_there_meet_every_limit() -> None:
     """Three bank strings want 39 A · 25.6 V = 998.4 W of an array of 960 W, two 665.6 W."""
-    one = by_hand(battery={"charge_min_a": "13"})
+    one = in_memory(battery={"charge_min_a": "13"})
     assert least(one, must={"bt": 4}) == BASE
     assert least(one, must={"bt": 6}) is None
 
 
 def test_must_have_a_dearer_part() -> None:
-    one = by_hand(more_panels=[OTHER_PANEL], offers=TWO_PANELS)
+    one = in_memory(more_panels=[OTHER_PANEL], offers=TWO_PANELS)
     assert least(one) == least(one, must={"pn": None}) == BASE
     assert least(one, must={"po": None}) == least(one, must={"po": 3}) == BASE + 30
     assert least(one, must={"pn": None, "po": None}) is None  # all panels of a bundle are one model
@@ -298,22 +272,22 @@ def test_must_have_a_dearer_part() -> None:
 def test_must_have_a_piece_of_it() -> None:
     """Without daily-energy no panel is needed; the one that must be there stands on 1 + 1 rack units."""
     sunless = frozenset({"daily-energy"})
-    assert least(by_hand(), without=sunless) == BASE - 400
-    assert least(by_hand(), without=sunless, must={"pn": None}) == BASE - 400 + 140
-    assert least(by_hand(), without=sunless, must={"rk": None}) == BASE - 400 + 140
+    assert least(in_memory(), without=sunless) == BASE - 400
+    assert least(in_memory(), without=sunless, must={"pn": None}) == BASE - 400 + 140
+    assert least(in_memory(), without=sunless, must={"rk": None}) == BASE - 400 + 140
 
 
 def test_never() -> None:
     no_pn, allowed = frozenset({"pn"}), frozenset({"allowed"})
-    two = by_hand(more_panels=[OTHER_PANEL], offers=TWO_PANELS)
+    two = in_memory(more_panels=[OTHER_PANEL], offers=TWO_PANELS)
     assert least(two) == BASE
     assert least(two, never=no_pn) == least(two, never=no_pn, without=allowed) == BASE + 30
-    shelf = by_hand({"on_hand": {"pn": 9}}, more_panels=[OTHER_PANEL], offers=TWO_PANELS)
+    shelf = in_memory({"on_hand": {"pn": 9}}, more_panels=[OTHER_PANEL], offers=TWO_PANELS)
     assert least(shelf) == BASE - 300
     assert least(shelf, never=no_pn) == BASE + 30
     for part in ("cv", "pn", "bt", "rk"):
-        assert least(by_hand(), never=frozenset({part})) is None
-    assert least(by_hand(), without=frozenset({"daily-energy"}), never=no_pn) is None  # none of it, but named
+        assert least(in_memory(), never=frozenset({part})) is None
+    assert least(in_memory(), without=frozenset({"daily-energy"}), never=no_pn) is None  # none of it, but named
 
 
 def test_never_an_extra() -> None:
@@ -321,21 +295,21 @@ def test_never_an_extra() -> None:
     fuse = [Extra("ex", "string", 1, "fused")]
     offers = [*OFFERS, Offer("ex", "north", 100, 1, 1, None)]
     no_fuse = frozenset({"ex"})
-    bought = by_hand(SHORT_STRINGS, extras=fuse, offers=offers)
+    bought = in_memory(SHORT_STRINGS, extras=fuse, offers=offers)
     assert least(bought) == SINGLE_PANELS + 3
     assert least(bought, never=no_fuse) is None
     assert least(bought, never=no_fuse, without=frozenset({"allowed"})) is None
-    on_hand = by_hand(SHORT_STRINGS | {"on_hand": {"ex": 3}}, extras=fuse, offers=offers)
+    on_hand = in_memory(SHORT_STRINGS | {"on_hand": {"ex": 3}}, extras=fuse, offers=offers)
     assert least(on_hand) == SINGLE_PANELS
     assert least(on_hand, never=no_fuse) is None
-    wide = by_hand(SHORT_STRINGS, converter={"trackers": "2"}, extras=fuse, offers=offers)
+    wide = in_memory(SHORT_STRINGS, converter={"trackers": "2"}, extras=fuse, offers=offers)
     assert least(wide, never=no_fuse) == SINGLE_PANELS
 
 
 def test_names_and_numbers_that_cannot_be_meant_are_refused() -> None:
-    one = by_hand(extras=[Extra("ex", "string", 1, "fused")])
+    one = in_memory(extras=[Extra("ex", "string", 1, "fused")])
     for part in ("ex", "no-such-part"):
-        with pytest.raises(ValueError, match="no converter, panel, battery or rack"):
+        with pytest.raises(ValueError, match="no converter, panel, battery, rack, starter or tank"):
             nodes_of(*one, must={part: None})
     with pytest.raises(ValueError, match="no part of the catalogue"):
         nodes_of(*one, never=frozenset({"no-such-part"}))
@@ -353,12 +327,12 @@ def test_equal_strings() -> None:
     tracker and two on the other), 10 rack units; one string on a tracker: six panels, 3 + 3, 10 rack units.
     """
     twice = {"need": {"array_to_load": 2.0}}
-    one = by_hand(twice, converter={"trackers": "2"})
+    one = in_memory(twice, converter={"trackers": "2"})
     assert least(one) == Decimal("1810.50")
     found = cheapest(nodes_of(*one, equal_strings=True))
     assert found is not None
     assert (found[1].total, found[1].layouts) == (Decimal("1850.50"), ((1, 2, 1), (1, 3, 1)))
-    single = by_hand(twice, converter={"trackers": "2", "tracker_strings": "1"})
+    single = in_memory(twice, converter={"trackers": "2", "tracker_strings": "1"})
     assert least(single) == Decimal("1810.50")
     assert least(single, equal_strings=True) == Decimal("1950.50")
 
@@ -366,20 +340,20 @@ def test_equal_strings() -> None:
 def test_most_sellers() -> None:
     """Four panels at 70 from east (280 + 5 freight) go before three from north; on hand needs no seller."""
     east = Offer("pn", "east", 7_000, 1, 4, None)
-    one = by_hand(offers=[*OFFERS, east])
+    one = in_memory(offers=[*OFFERS, east])
     assert least(one) == least(one, most_sellers=2) == least(one, most_sellers=9) == BASE - 15
     assert least(one, most_sellers=1) == BASE
     assert least(one, most_sellers=0) is None
-    two_needed = by_hand(offers=[east, *OFFERS[1:]])
+    two_needed = in_memory(offers=[east, *OFFERS[1:]])
     assert least(two_needed) == BASE - 15
     assert least(two_needed, most_sellers=1) is None
-    shelf = by_hand({"on_hand": {"pn": 3, "bt": 4, "rk": 5, "cv": 1}})
+    shelf = in_memory({"on_hand": {"pn": 3, "bt": 4, "rk": 5, "cv": 1}})
     assert least(shelf, most_sellers=0) == 0
 
 
 def test_a_changed_price() -> None:
     """A cent more on each of three panels; where another seller sells them too, that one's price goes by its own."""
-    parts, job = by_hand(offers=[*OFFERS, Offer("pn", "east", 9_000, 1, 1, None)])
+    parts, job = in_memory(offers=[*OFFERS, Offer("pn", "east", 9_000, 1, 1, None)])
 
     def north_panels(part: str, seller: str, cents: int) -> int:
         return cents + 1 if (part, seller) == ("pn", "north") else cents
@@ -423,7 +397,7 @@ def test_cheapest_goes_by_the_whole_order() -> None:
     """Two panels alike but for their names, and a third that is a cent cheaper."""
     alike = [a_panel(part="pa"), a_panel(part="pc")]
     offers = [*OFFERS, Offer("pa", "north", 10_000, 1, 1, None), Offer("pc", "north", 9_999, 1, 1, 2)]
-    parts, job = by_hand(more_panels=alike, offers=offers)
+    parts, job = in_memory(more_panels=alike, offers=offers)
     found = cheapest(nodes_of(parts, job))
     assert found is not None
     assert found[0] == Node("cv", 1, "bt", 2, "pa", "rk")  # of the cheaper ones there are but two

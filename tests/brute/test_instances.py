@@ -14,7 +14,8 @@ from typing import Any
 
 import pytest
 
-from .force import Shape, best_distinct, enumerate_nodes, most_panels, nodes_of, wirings
+from .arrays import Shape, most_panels, wirings
+from .force import best_distinct, enumerate_nodes, nodes_of
 from .instances import COLUMNS, OPTIONAL, mutate_rows, write_instance
 from .limits import DROPPABLE, Limits
 from .parts import Row, battery, converter, read_parts, rows_of
