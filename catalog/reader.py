@@ -197,6 +197,29 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
     return catalog, [], warnings
 
 
+@dataclass(frozen=True, eq=False)
+class PriceList:
+    """One price list on its own, beside no catalogue."""
+
+    file: str
+    offers: Offers
+    currency: str
+
+
+def read_price_list(path: str | Path) -> PriceList:
+    """Read a price list without a catalogue: its parts may be any. Raises InputError with all its problems."""
+    name = str(path)
+    problems: list[Problem] = []
+    data = _bytes(Path(path), PRICES, name, problems)
+    if data is None:
+        raise InputError(problems)
+    reading = read_sheet(data, PRICES, name)
+    problems = reading.problems + price_problems(reading.sheet, (), 0, complete=False)
+    if problems:
+        raise InputError(problems)
+    return PriceList(name, read_offers(reading.sheet), str(reading.sheet.columns["currency"][0]))
+
+
 def catalog_files(folder: str | Path, prices: str | Path | None = None) -> list[str]:
     """The files of a catalogue folder that are read, those that are there."""
     there = [spec.file for spec in TABLES.values() if (Path(folder) / spec.file).exists()]

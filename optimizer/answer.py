@@ -36,7 +36,7 @@ class TrackerFigures:
 
 @dataclass(frozen=True)
 class Option:
-    """One bundle that passed the auditor. ``cell_c``: cell temperature in full heat, in degC."""
+    """One bundle with its audit; of a pick, one that passed. ``cell_c``: cell temperature in full heat, in degC."""
 
     rank: int
     bundle: Bundle
@@ -76,11 +76,12 @@ def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, term
         wrong = tuple(dict.fromkeys(r.limit for r in judged.readings if not r.holds)) + judged.not_judged
         if wrong or not judged.passes:
             raise RefusedError(f"option {rank} of its own search", wrong)
-        options.append(_option(rank, job, bundle, judged, proven))
+        options.append(option_of(rank, job, bundle, judged, proven))
     return Answer(job, catalog, loads.demand(job), pick, tuple(options), why or Why(), terms)
 
 
-def _option(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:
+def option_of(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:
+    """A bundle with its audit, and the figures of its trackers."""
     panel, converter = bundle.panel, bundle.converter
     cell_c = float(strings.cell_temperature(job.site.hottest_c, panel["noct_c"]))
     isc_a = float(strings.short_circuit_current(panel["isc_a"], panel["bifacial_pct"], job.site.rear_light))

@@ -314,11 +314,11 @@ class _Auditor:
                 amps = figures.running_va / figures.voltage_v
                 if not (hard and starting.serves(starter, load.motor, amps, figures.voltage_v)):
                     where = f"{load.name}: {starter['part']} may not start it"
-                    found.append(_yes("start-volts", False, where, start_factor=0.0, cable_drop=0.0))
+                    found.append(_yes("start-volts", False, where, start_pct=0.0, start_factor=0.0, cable_drop=0.0))
             if load.cable_drop is not None and figures.direct_va > figures.running_va * (1 + TOLERANCE):
                 factor = 1.0 if starter is None else float(starter["start_factor"])
                 left, least = 100 * starting.volts_left(load.cable_drop, factor), 100 * least
-                slots = {"start_factor": factor, "cable_drop": load.cable_drop}
+                slots = {"start_pct": 100 * factor, "start_factor": factor, "cable_drop": load.cable_drop}
                 found.append(Reading("start-volts", left, least, left, least, load.name, slots))
         return found
 

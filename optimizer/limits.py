@@ -66,7 +66,7 @@ _ALL = (
     _limit("start-volts", "each motor has volts enough at the end of its cable to start", "%", "at least", "safety",
            "makers' handbooks and generator tables agree, from memory",
            "a thicker or shorter cable, or another starter",
-           "{start_factor:factor} x (1 - {cable_drop:factor} x {start_factor:factor})"),
+           "{start_pct:%} x (1 - {cable_drop:factor} x {start_factor:factor})"),
     _limit("leg-balance", "neither leg of a 120/240 V supply is overloaded, running or starting", "VA", "at most",
            "safety reserve", f"nameplate data; its reserve: {CP}",
            "move a 120 V load to the other leg, or a converter with stronger legs",

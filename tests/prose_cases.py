@@ -183,8 +183,36 @@ TWO_STRINGS = with_cells(CATALOG, "cv-a", tracker_isc_a="40")
 # twelve of these stand where six of the others do: as many volts in series, half the power each
 HALVES = with_twin("pn-b", "30.00", pmax_w="240", voc_v="25", vmp_v="20", isc_a="15", imp_a="12")
 
+# The base's converter lasts 4,700 VA only, which a starter mends; the pump stands at the end of a long cable.
+STARTERS = {
+    **with_cells(CATALOG, "cv-a", surge_va="4700"),
+    "starters.csv": """\
+part,running_a,start_factor,floor_x,ramp_s,motors,volts_min,volts_max,listed,weight_kg
+st-a,20,0.7,1,2,three-wire,,,,2
+st-b,20,0.6,1,2,three-wire,,,,2
+""",
+}
+STARTERS["prices.csv"] += """\
+st-a,depot,90.00,USD,,2026-10-01
+st-b,depot,50.00,USD,,2026-10-01
+"""
+LONG_CABLE = JOB.replace("[need]", 'motor = "three-wire"\ncable_drop = 0.2\n\n[need]')
+# 3,000 L at 10 L a minute are the same five hours; a day of them is asked of tanks that give back all they hold
+TANKS = {
+    **CATALOG,
+    "tanks.csv": """\
+part,volume_l,usable_pct,footprint_mm
+tk-a,2700,100,
+""",
+}
+TANKS["prices.csv"] += """\
+tk-a,depot,30.00,USD,,2026-10-01
+"""
+WATERED = JOB.replace('energy_per_day = "4800 Wh"', 'water_per_day = "3000 L"\nflow = "10 L/min"')
+
 # Each under the limit's name; a second case of one limit has a word behind a point.
 LOSES: Mapping[str, Tiny] = {
+    "start-volts": Tiny(STARTERS, LONG_CABLE),
     "supply-match": Tiny(with_twin("cv-b", "1100.00", hz="60")),
     "running-power": Tiny(with_twin("cv-b", "1100.00", continuous_w="1150")),
     "running-apparent": Tiny(with_twin("cv-b", "1100.00", continuous_va="1150")),
@@ -239,6 +267,7 @@ LOSES: Mapping[str, Tiny] = {
     "allowed.excluded": Tiny(with_twin("cv-b", "1100.00"), with_table("allow", 'exclude = ["cv-b"]')),
     "space.panels": Tiny(HALVES, with_table("space", "max_panels = 10")),
     "space.area": Tiny(HALVES, with_table("space", 'max_area = "16 m^2"')),
+    "water-reserve": Tiny(TANKS, with_table("water", "reserve_days = 1", WATERED)),
     "stock": Tiny(with_twin("pn-b", "90.00", stock="5")),
     "listed": Tiny(with_twin("cv-b", "1100.00", listed="no"), with_table("allow", "listed_only = true")),
 }
@@ -261,6 +290,7 @@ NOTHING: Mapping[str, Tiny] = {
         ),
     ),
     "supply": Tiny(with_cells(CATALOG, "cv-a", units_230="")),
+    "well-yield": Tiny(CATALOG, with_table("water", 'well_yield = "2 L/min"', WATERED)),
 }
 
 # Two of a kind that both do: prices decide. The second battery comes from a second seller, with freight of its own.

@@ -21,11 +21,13 @@ ROOT = Path(__file__).parent.parent
 HOUSE = {
     "vocabulary": (
         # the packages' own files: public names only
-        "optimizer", "optimizer.rules", "optimizer.explain", "optimizer.writing", "catalog",
+        "optimizer", "optimizer.rules", "optimizer.explain", "optimizer.writing",
+        "optimizer.writing.sheet", "optimizer.writing.sheet.drawings", "catalog",
         "optimizer.problems", "optimizer.units", "optimizer.defaults", "optimizer.limits",
     ),
     "what is given": (
         "catalog.columns", "catalog.cells", "catalog.records", "catalog.sheet", "catalog.prices", "catalog.reader",
+        "catalog.dates",
         "optimizer.job_keys", "optimizer.job_rules", "optimizer.job", "optimizer.starter_job",
         "optimizer.readings",
     ),
@@ -48,7 +50,8 @@ HOUSE = {
         "optimizer.explain.tidy", "optimizer.explain.beside", "optimizer.explain.rejections",
         "optimizer.explain.conflict",
         "optimizer.explain.instead", "optimizer.explain.why", "optimizer.answer", "optimizer.asked",
-        "optimizer.afford", "optimizer.measure",
+        "optimizer.afford", "optimizer.measure", "optimizer.commissioning",
+        "optimizer.kept", "optimizer.refresh", "optimizer.price_moves",
     ),
     "words": (
         "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
@@ -56,13 +59,21 @@ HOUSE = {
         "optimizer.writing.reference", "optimizer.writing.amounts", "optimizer.writing.why_data",
         "optimizer.writing.document", "optimizer.writing.near", "optimizer.writing.page",
         "optimizer.writing.verdict", "optimizer.writing.why",
-        "optimizer.writing.afford", "optimizer.writing.staircase", "optimizer.writing.measure",
+        "optimizer.writing.afford",
+        "optimizer.writing.sheet.drawings.svg", "optimizer.writing.staircase", "optimizer.writing.measure",
+        "optimizer.writing.sheet.drawings.string_map", "optimizer.writing.sheet.drawings.one_line",
+        "optimizer.writing.sheet.drawings.limit_bars", "optimizer.writing.sheet.drawings.month_chart",
+        "optimizer.writing.sheet.formulas", "optimizer.writing.sheet.grids", "optimizer.writing.sheet.contents",
+        "optimizer.writing.sheet.html",
+        "optimizer.writing.refresh", "optimizer.writing.price_moves",
     ),
     "edge": (
         "optimizer.commands.edge", "optimizer.commands.options", "optimizer.commands.pick", "optimizer.commands.why",
         "optimizer.commands.afford", "optimizer.commands.measure",
         "optimizer.commands.audit", "optimizer.commands.catalog",
-        "optimizer.commands.limits", "optimizer.commands.new", "optimizer.commands",
+        "optimizer.commands.limits", "optimizer.commands.new",
+        "optimizer.commands.folder", "optimizer.commands.crew", "optimizer.commands.refresh",
+        "optimizer.commands.prices", "optimizer.commands",
     ),
 }  # fmt: skip
 ORDER = [room for floor in HOUSE.values() for room in floor]
@@ -75,9 +86,10 @@ LONGER = {
 }
 
 SOLVERS = {"pulp", "highspy"}
-HEAVY = SOLVERS | {"numpy", "pandas", "pint", "pydantic", "tabulate"}
+HEAVY = SOLVERS | {"jinja2", "numpy", "pandas", "pint", "pydantic", "tabulate"}
 READS_FILES = {
     "catalog.reader", "optimizer.job", "optimizer.offer_file", "optimizer.commands.edge", "optimizer.commands.new",
+    "optimizer.commands.folder",
 }  # fmt: skip
 LOADS_BY_NAME = {"optimizer", "catalog"}  # the public names
 

@@ -36,8 +36,8 @@ from tests.prose_cases import (
     whole_of_prices,
 )
 
-# "budget" makes no part lose to a dearer one: it bars, or it does not.
-CAUSES = frozenset(LIMITS) - NEVER_LEFT_OUT - {"budget"}
+# "budget" and "well-yield" make no part lose to a dearer one: they bar, or they do not.
+CAUSES = frozenset(LIMITS) - NEVER_LEFT_OUT - {"budget", "well-yield"}
 ENERGY = "2,160 W"  # 1.2 x 7,200 Wh / 4.0 h
 TWELVE = "4,320 W"  # 1.2 x 7,200 Wh / 2.0 h
 HEAT = "186.2 V"  # 6 x 40 V x 0.8 x 0.97
@@ -78,6 +78,22 @@ def by_wish(limit: str, row: str, saves: str, asks: str, key: str, to: str) -> H
 ONLY_BARE = "its bare rating would do, the reserve not"
 
 HANDS: dict[str, Hand] = {
+    # 0.6 x (1 - 0.2 x 0.6) = 52.8 % of 55; st-a at 90.00 leaves 0.7 x (1 - 0.2 x 0.7) = 60.2 %. Without a starter the
+    # cable leaves 80 of 65 %, but the surge is 4,800 of 4,700 VA; 0.7 x 3,840 = 2,688 VA
+    "start-volts": Hand(
+        ("no starter 90.00 starting-surge 100 VA short, pump", "st-b on pump 40.00 start-volts 2.2 % short, pump"),
+        (("starting-surge", "2,688 VA"), ("start-volts", "60.2 %"), ("daily-energy", ENERGY)),
+        (("starting-surge", (("", "100", "90.00"),), "90.00"), ("start-volts", (), "40.00")),
+        (ONLY_BARE, "2.2 % more"), "3,590.00",
+    ),
+    # two tanks of 2,700 L at 30.00; one holds 0.9 days of 3,000 L. With a day of water stored the pump may run in the
+    # sun: 4.0 h / 5 h = 0.8 of it. Day 3,840 / 0.8 + 200 = 5,000, night 960 / 0.8 + 400 = 1,600, / 0.85 = 1,882 Wh;
+    # 1.2 x 6,882 / 4.0 = 2,065 W, still six panels
+    "water-reserve": Hand(
+        ("1 tk-a 30.00 water-reserve 0.10 d short, January",),
+        (("daily-energy", "2,065 W"), ("water-reserve", "1.80 d")),
+        (("water-reserve", (("water.reserve_days", "0.9", "30.00"),), "60.00"),), (), "3,560.00",
+    ),
     # cv-b makes 60 Hz only and costs 1,100: 3,200.00 in all
     "supply-match": Hand(
         ("1 cv-b 300.00 supply-match 50 Hz asked, 60 stated",),
@@ -427,6 +443,8 @@ STUCK: dict[str, Stuck] = {
         "converter",
     ),
     "supply": Stuck((), (), ("service the only converter",), "converter"),
+    # 2 L/min for 24 h is 2,880 of 3,000 L
+    "well-yield": Stuck((("well-yield", 3000.0, 2880.0),), (), ("asks 3,000 L, nearest has 2,880 L",)),
 }  # fmt: skip
 
 

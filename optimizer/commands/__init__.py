@@ -15,6 +15,8 @@ from optimizer.commands.limits import limits
 from optimizer.commands.measure import measure
 from optimizer.commands.new import new
 from optimizer.commands.pick import pick
+from optimizer.commands.prices import prices
+from optimizer.commands.refresh import refresh
 from optimizer.commands.why import why
 from optimizer.problems import INTERRUPTED
 
@@ -27,6 +29,8 @@ app.command("why")(why)
 app.command("afford")(afford)
 app.command("measure")(measure)
 app.command("audit")(audit)
+app.command("refresh")(refresh)
+app.command("prices")(prices)
 app.command("new")(new)
 app.command("limits")(limits)
 app.add_typer(catalog_commands.app)

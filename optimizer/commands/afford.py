@@ -33,6 +33,7 @@ def afford(
     prices: options.Prices = None,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="PATH", help="Write the steps as CSV.")] = None,
     plot: Annotated[Path | None, typer.Option("--plot", metavar="PATH.svg", help="Draw the staircase.")] = None,
+    sheet: options.Page = None,
     must: options.Must = None,
     never: options.Never = None,
     time_limit: options.TimeLimit = None,
@@ -44,7 +45,7 @@ def afford(
     the time limit before any step was found.
     """
     with edge.guarded():
-        for target in (csv, plot):
+        for target in (csv, plot, sheet):
             edge.check_target(target)
         wanted, parts = edge.read_inputs(job, catalog, prices)
 
@@ -77,11 +78,20 @@ def afford(
         finally:
             progress.end()
         if not found.stairs:
-            typer.echo(page(audited(parts, free, nothing, why, terms)), nl=False)
+            answer = audited(parts, free, nothing, why, terms)
+            if sheet is not None:
+                from optimizer.writing.sheet.html import answer_html
+
+                edge.write_whole(sheet, answer_html(answer))
+            typer.echo(page(answer), nl=False)
             raise typer.Exit(NOTHING_MEETS if nothing.status == search.NONE else STOPPED)
         if csv is not None:
             edge.write_whole(csv, stairs_csv(found, parts))
         if plot is not None:
             edge.write_whole(plot, staircase_svg(wanted, found, parts.currency))
+        if sheet is not None:
+            from optimizer.writing.sheet.html import staircase_html
+
+            edge.write_whole(sheet, staircase_html(wanted, parts, found, terms))
         typer.echo(afford_page(wanted, parts, found, terms), nl=False)
     raise typer.Exit(NOTHING_MEETS if found.budget_cents is not None and found.bought is None else ANSWERED)

@@ -22,12 +22,14 @@ def audit(
     ] = None,
     prices: options.Prices = None,
     every: Annotated[bool, typer.Option("--all", help="List the limits that all bundles meet, too.")] = False,
+    sheet: options.Page = None,
 ) -> None:
     """Judge bundles by every limit of a job, with the working of each limit that fails.
 
     Exit code 0: all pass; 1: a limit fails; 2: the input is wrong.
     """
     with edge.guarded():
+        edge.check_target(sheet)
         wanted, parts = edge.read_inputs(job, catalog, prices)
 
         from optimizer.offer import read_bundle
@@ -46,5 +48,9 @@ def audit(
         if len({bundle.name for bundle in read}) < len(read):  # files of one name, told apart by the order given
             read = [replace(bundle, name=f"{bundle.name} ({number})") for number, bundle in enumerate(read, start=1)]
         verdicts = [judge(wanted, bundle, parts) for bundle in read]
+        if sheet is not None:
+            from optimizer.writing.sheet.html import verdicts_html
+
+            edge.write_whole(sheet, verdicts_html(wanted, parts, verdicts))
         typer.echo(verdict_page(wanted, parts, verdicts, every), nl=False)
     raise typer.Exit(NOTHING_MEETS if any(verdict.failing for verdict in verdicts) else ANSWERED)

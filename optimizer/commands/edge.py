@@ -16,7 +16,10 @@ import typer
 from optimizer.problems import INTERRUPTED, WRONG_INPUT, InputError, Problem
 
 if TYPE_CHECKING:
-    from catalog.reader import Catalog
+    from datetime import datetime
+
+    from catalog.dates import MaxAge
+    from catalog.reader import Catalog, PriceList
     from optimizer.job import Job
 
 FAULT = 70  # a fault of this tool itself (EX_SOFTWARE of the system's own list of exit codes)
@@ -24,6 +27,7 @@ OWN_FOLDER = "catalog"  # a catalogue that lies beside the job
 PATIENCE_S = 2.0  # a search shorter than this shows no progress
 STEP_S = 0.2  # between two lines of progress
 LINE = 79  # columns of a line of progress
+NEIGHBOUR = ".{name}.{process}.part"  # a file that is being written
 
 
 def complain(text: str) -> None:
@@ -76,14 +80,19 @@ def _explain(error: Exception) -> None:
         )
 
 
-def fault_report(error: Exception) -> int:
-    """Say on standard error what went wrong inside this tool, and where. Returns the exit code."""
+def fault_words(error: BaseException) -> str:
+    """What went wrong inside this tool, and where, on one line."""
     trace = error.__traceback__
     while trace is not None and trace.tb_next is not None:
         trace = trace.tb_next
-    where = f", in {trace.tb_frame.f_globals.get('__name__')} line {trace.tb_lineno}" if trace is not None else ""
+    where = f"in {trace.tb_frame.f_globals.get('__name__')} line {trace.tb_lineno}, " if trace is not None else ""
+    return f"{where}{type(error).__name__}: {error}"
+
+
+def fault_report(error: Exception) -> int:
+    """Say on standard error what went wrong inside this tool, and where. Returns the exit code."""
     complain(
-        f"A fault of this tool, not of your input{where}:\n  {type(error).__name__}: {error}\n"
+        f"A fault of this tool, not of your input:\n  {fault_words(error)}\n"
         "  Please report it with the job and the catalogue."
     )
     return FAULT
@@ -92,13 +101,17 @@ def fault_report(error: Exception) -> int:
 # inputs ----------------------------------------------------------------------------------------------------------
 
 
-def read_inputs(job_path: Path, catalog: Path | None, prices: Path | None = None) -> tuple[Job, Catalog]:
-    """The job and its catalogue; where anything is wrong, the problems of both are printed at once."""
+def read_inputs(
+    job_path: Path, catalog: Path | None, prices: Path | None = None, age: MaxAge | None = None
+) -> tuple[Job, Catalog]:
+    """The job and its catalogue, with prices of no more than an ``age``; where anything is wrong, the problems of both
+    are printed at once."""
+    from catalog.dates import aged
     from catalog.reader import read_catalog
     from optimizer.job import check_job, check_names
 
     job, problems = check_job(job_path)
-    named = job.catalog if job is not None else _named_catalog(job_path)
+    named = job.catalog if job is not None else named_catalog(job_path)
     folder = catalog_folder(job_path, catalog, named)
     files = 1 + len(catalog_files(folder, prices))
     try:
@@ -109,7 +122,51 @@ def read_inputs(job_path: Path, catalog: Path | None, prices: Path | None = None
         refuse_problems(problems, files)
     if unknown := check_names(job, parts):
         refuse_problems(unknown, files)
-    return job, parts
+    return job, aged(parts, age, price_file(prices))
+
+
+def price_file(prices: Path | None) -> str:
+    """What a price list is called in a problem."""
+    from catalog.columns import TABLES
+
+    return TABLES["price"].file if prices is None else str(prices)
+
+
+def read_price_lists(old: Path, new: Path) -> tuple[PriceList, PriceList]:
+    """Two price lists to compare; where anything is wrong, the problems of both are printed at once."""
+    from catalog.reader import read_price_list
+
+    problems: list[Problem] = []
+    lists = []
+    for path in (old, new):
+        try:
+            lists.append(read_price_list(path))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        refuse_problems(problems, len((old, new)))
+    before, after = lists
+    if before.currency != after.currency:
+        refuse(f"{new}: its prices are in {after.currency}, those of {old} in {before.currency}.\n"
+               "  Expected one currency in both. Convert one of the lists.")  # fmt: skip
+    return before, after
+
+
+def own_prices(catalog: Path, otherwise: Path) -> Path | None:
+    """The price list to read a catalogue with: its own, else another."""
+    return None if (catalog / price_file(None)).is_file() else otherwise
+
+
+def max_age(days: int | None, on: datetime | None, strict: bool) -> MaxAge | None:
+    """How old prices may be, as asked; None where nothing is asked."""
+    if days is None:
+        for option, given in (("--on", on is not None), ("--strict-dates", strict)):
+            if given:
+                refuse(f"{option}: how old prices may be is not said.\n  Add --max-age DAYS, or leave {option} out.")
+        return None
+    from catalog.dates import MaxAge
+
+    return MaxAge(days, None if on is None else on.date(), strict)
 
 
 def catalog_files(folder: Path, prices: Path | None = None) -> list[str]:
@@ -132,7 +189,7 @@ def catalog_folder(job_path: Path, given: Path | None, named: str | None) -> Pat
     return beside if catalog_files(beside) else shipped_catalog()
 
 
-def _named_catalog(job_path: Path) -> str | None:
+def named_catalog(job_path: Path) -> str | None:
     """The catalogue that a job names which cannot be used for other reasons."""
     try:
         named = tomllib.loads(job_path.read_text(encoding="utf-8-sig")).get("catalog")
@@ -153,19 +210,29 @@ def check_target(path: Path | None) -> None:
 
 
 def write_whole(path: Path, text: str) -> None:
-    """Write a file whole or not at all: a neighbour is written first and then takes its name."""
+    """Write a file whole or not at all; refuse with a plain message where it cannot be."""
+    try:
+        replace_whole(path, text)
+    except OSError as error:
+        refuse(f"{path}: the file cannot be written: {error.strerror}.\n  Check the folder and its permissions.")
+
+
+def replace_whole(path: Path, text: str) -> None:
+    """Write a file whole or not at all: a neighbour is written first, is safe on the disk, and then takes its name.
+
+    Raises OSError.
+    """
     if path.exists() and not path.is_file():  # a pipe or a device is written to, never replaced
         path.write_text(text, encoding="utf-8")
         return
     target = path.resolve()
-    neighbour = target.with_name(f".{target.name}.{os.getpid()}.part")
+    neighbour = target.with_name(NEIGHBOUR.format(name=target.name, process=os.getpid()))
     try:
         with neighbour.open("x", encoding="utf-8", newline="") as file:
             file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
         neighbour.replace(target)
-    except OSError as error:
-        neighbour.unlink(missing_ok=True)
-        refuse(f"{path}: the file cannot be written: {error.strerror}.\n  Check the folder and its permissions.")
     except BaseException:
         neighbour.unlink(missing_ok=True)
         raise
@@ -190,6 +257,12 @@ class Progress:
         now = monotonic()
         if self.wanted and now - self.started >= PATIENCE_S:
             self._show(f"working out {words}, {now - self.started:.0f} s")
+
+    def bar(self, text: str) -> None:
+        """Called by what goes through many jobs with a bar and its counts."""
+        now = monotonic()
+        if self.wanted and now - self.started >= PATIENCE_S and now - self.last >= STEP_S:
+            self._show(text)
 
     def _show(self, text: str) -> None:
         self.last = monotonic()

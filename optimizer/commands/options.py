@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -22,8 +23,22 @@ Prices = Annotated[Path | None, typer.Option(metavar="FILE", help="Price list in
 Json = Annotated[
     Path | None, typer.Option("--json", metavar="PATH", help='Write the answer as JSON ("-": print only that).')
 ]
+MaxAge = Annotated[
+    int | None, typer.Option("--max-age", min=0, metavar="DAYS", help="Call out prices that are older.")
+]
+On = Annotated[
+    datetime | None,
+    typer.Option(
+        "--on", formats=["%Y-%m-%d"], metavar="DATE",
+        help="The day to count the age of prices from, in place of the newest of their list.",
+    ),
+]  # fmt: skip
+StrictDates = Annotated[bool, typer.Option("--strict-dates", help="Leave out prices older than --max-age.")]
 TimeLimit = Annotated[
     float | None, typer.Option(min=0, metavar="S", help="Stop after this many seconds, with what is known.")
+]
+Page = Annotated[
+    Path | None, typer.Option("--page", metavar="FILE.html", help="Write the answer as a page to print or hand over.")
 ]
 Which = Annotated[Solver, typer.Option(help="Which solver.")]
 Must = Annotated[

@@ -22,6 +22,7 @@ def pick(
     shopping: Annotated[
         Path | None, typer.Option(metavar="PATH.csv", help="Write the shopping list of the bundle shown in full.")
     ] = None,
+    sheet: options.Page = None,
     time_limit: options.TimeLimit = None,
     solver: options.Which = options.Solver.highs,
     must: options.Must = None,
@@ -31,6 +32,9 @@ def pick(
     fewest_sellers: Annotated[
         bool, typer.Option("--fewest-sellers", help="Buy from as few sellers as will do.")
     ] = False,
+    max_age: options.MaxAge = None,
+    on: options.On = None,
+    strict_dates: options.StrictDates = False,
 ) -> None:
     """Pick the cheapest bundles that meet every limit of a job, proven to the cent.
 
@@ -38,9 +42,10 @@ def pick(
     bundle was found.
     """
     with edge.guarded():
-        for target in (json, shopping):
+        for target in (json, shopping, sheet):
             edge.check_target(target)
-        wanted, parts = edge.read_inputs(job, catalog, prices)
+        age = edge.max_age(max_age, on, strict_dates)
+        wanted, parts = edge.read_inputs(job, catalog, prices, age)
 
         from optimizer import search
         from optimizer.answer import audited
@@ -73,6 +78,10 @@ def pick(
             edge.write_whole(json, document(answer))
         if shopping is not None and answer.options:
             edge.write_whole(shopping, shopping_list(answer, answer.options[option - 1]))
+        if sheet is not None:
+            from optimizer.writing.sheet.html import answer_html
+
+            edge.write_whole(sheet, answer_html(answer, option))
         text = document(answer) if str(json) == "-" else page(answer, option, every)
         typer.echo(text, nl=False)
     if found.status == search.NONE:

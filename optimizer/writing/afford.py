@@ -75,15 +75,15 @@ def changes(found: Staircase) -> list[str]:
 
 def afford_page(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> str:
     """The staircase, what the budget buys in full, and what is left of it."""
-    answer = _told(job, catalog, found, terms)
-    blocks = [sentences.head_lines(job, catalog), _stairs(job, found), *_money(catalog, found)]
+    answer = told_of(job, catalog, found, terms)
+    blocks = [sentences.head_lines(job, catalog), _stairs(job, found), "\n".join(_money(catalog, found))]
     if answer.options:
         blocks += in_full(answer, answer.options[0])
     blocks.append(cautions(answer))
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
-def _told(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> Answer:
+def told_of(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> Answer:
     """The bundle to be shown in full, audited: what the budget buys, or the cheapest where there is no budget."""
     if found.budget_cents is not None and found.bought is None:
         shown: tuple[Bundle, ...] = ()
@@ -94,6 +94,26 @@ def _told(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> Answer:
 
 
 def _stairs(job: Job, found: Staircase) -> str:
+    lines = [paragraph(title(found), indent=0), table(stair_rows(job, found), stair_heads(found), "rrrrlrl", indent=0)]
+    return "\n".join([*lines, *(paragraph(text) for text in remarks(job, found))])
+
+
+def title(found: Staircase) -> str:
+    """What the steps are of, and how far they are proven."""
+    if found.proven:
+        return f"{TITLES[found.quantity]}: exact, every step proven"
+    return f"{TITLES[found.quantity]}: as far as the time went, every step shown proven"
+
+
+def stair_heads(found: Staircase) -> list[str]:
+    """What stands over the steps."""
+    water = found.quantity == WATER
+    return ["", "share" if water else UNITS[found.quantity], "at the most" if water else "", "total", "what changes",
+            "refills in" if found.quantity == AUTONOMY else "", ""]  # fmt: skip
+
+
+def stair_rows(job: Job, found: Staircase) -> list[list[str]]:
+    """The steps, each with what it carries, costs and changes."""
     rows = []
     for place, (stair, said) in enumerate(zip(found.stairs, changes(found), strict=True)):
         note = "<- the budget buys this" if place == found.bought else ""
@@ -101,17 +121,17 @@ def _stairs(job: Job, found: Staircase) -> str:
             note = f"{plain_money(stair.cents - found.budget_cents)} over"
         rows.append([str(place + 1), level_text(found, stair), litres_text(job, found, stair), plain_money(stair.cents),
                      said, _refills(job, found, stair), note])  # fmt: skip
-    heads = ["", UNITS[found.quantity] if found.quantity != WATER else "share",
-             "at the most" if found.quantity == WATER else "", "total", "what changes",
-             "refills in" if found.quantity == AUTONOMY else "", ""]  # fmt: skip
-    title = f"{TITLES[found.quantity]}: exact, every step proven" if found.proven else (
-        f"{TITLES[found.quantity]}: as far as the time went, every step shown proven")  # fmt: skip
-    lines = [paragraph(title, indent=0), table(rows, heads, "rrrrlrl", indent=0)]
+    return rows
+
+
+def remarks(job: Job, found: Staircase) -> list[str]:
+    """What is to be known of the staircase besides its steps."""
+    said = []
     if found.ended:
-        lines.append(paragraph("No bundle of this catalogue carries more than the last."))
+        said.append("No bundle of this catalogue carries more than the last.")
     if found.quantity == RESERVE and job.supply.kind == "120/240":
-        lines.append(paragraph("Taken across both legs."))
-    return "\n".join(lines)
+        said.append("Taken across both legs.")
+    return said
 
 
 def _refills(job: Job, found: Staircase, stair: Stair) -> str:
@@ -123,6 +143,11 @@ def _refills(job: Job, found: Staircase, stair: Stair) -> str:
 
 
 def _money(catalog: Catalog, found: Staircase) -> list[str]:
+    return [paragraph(text, indent=0 if n == 0 else 1) for n, text in enumerate(budget_said(catalog, found))]
+
+
+def budget_said(catalog: Catalog, found: Staircase) -> list[str]:
+    """What the budget buys, in sentences; none without a budget."""
     budget = found.budget_cents
     if budget is None:
         return []
@@ -132,21 +157,19 @@ def _money(catalog: Catalog, found: Staircase) -> list[str]:
         if found.bought + 1 < len(found.stairs):
             step = found.stairs[found.bought + 1]
             said += f" The next step costs {plain_money(step.cents - bought.cents)} more."
-        return [paragraph(said, indent=0)]
+        return [said]
     cheapest = found.stairs[0]
-    lines = [paragraph(
-        f"The budget of {money(budget, catalog.currency)} does not buy this job: the cheapest that meets it costs "
-        f"{plain_money(cheapest.cents)}, {plain_money(cheapest.cents - budget)} more.", indent=0,
-    )]  # fmt: skip
+    lines = [f"The budget of {money(budget, catalog.currency)} does not buy this job: the cheapest that meets it costs "
+             f"{plain_money(cheapest.cents)}, {plain_money(cheapest.cents - budget)} more."]  # fmt: skip
     for short in found.short:
         name = {AUTONOMY: "sunless days", WATER: "the stated water"}[short.quantity]
         if short.stair is None:
-            lines.append(paragraph(f"It buys none of it with less of {name} alone."))
+            lines.append(f"It buys none of it with less of {name} alone.")
             continue
         value = short.stair.level * STEPS[short.quantity]
         much = f"{number(value, 2)} days" if short.quantity == AUTONOMY else f"{number(value * 100, 1)} %"
-        lines.append(paragraph(f"With less of {name} alone it buys {much}, for {plain_money(short.stair.cents)}."))
-    return ["\n".join(lines)]
+        lines.append(f"With less of {name} alone it buys {much}, for {plain_money(short.stair.cents)}.")
+    return lines
 
 
 def stairs_csv(found: Staircase, catalog: Catalog) -> str:

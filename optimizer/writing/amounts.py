@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from math import isfinite
+from typing import Any
 
 DIGITS = 9  # significant digits of a figure: more than any of them is known to, fewer than the last bits
 
@@ -15,3 +18,8 @@ def amount(cents: int) -> str:
 def figure(value: float) -> float | int | None:
     """A figure; None where it is infinite."""
     return float(f"{value:.{DIGITS}g}") if isfinite(value) else None
+
+
+def json_text(content: Mapping[str, Any]) -> str:
+    """A JSON document as text, keys in their order; no figure is infinite."""
+    return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"

@@ -16,7 +16,7 @@ DIGITS = {
 }  # fmt: skip
 BARE = {"factor", "factor4", "count", "money"}  # printed without a unit behind
 SIGNS = {"USD": "$", "EUR": "€", "GBP": "£"}
-_SLOT = re.compile(r"\{(\w+)(?::(\w+))?\}")
+_SLOT = re.compile(r"\{(\w+)(?::(\w+|%))?\}")
 
 
 def number(value: float, digits: int) -> str:

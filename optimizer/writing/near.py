@@ -29,6 +29,13 @@ if TYPE_CHECKING:
     from optimizer.explain.rejections import Rejection
 
 HEADING = "WHY NOT CHEAPER"
+REJECTED = "Ruled out by one limit alone"
+WAY_HEADS = ("change", "total", "then")
+NO_WAY = (
+    "No wish, measure or reserve of this job lets a bundle through, alone or together: it takes other parts, or "
+    "another job."
+)
+NEAR_HEADS = ("saves", "refused by", "which it misses by")
 SHORT_LINES = 8  # of WHY NOT CHEAPER, its heading included
 RISKS = {
     "reserve.running": "a hot day or a low voltage may trip the converter",
@@ -40,31 +47,40 @@ RISKS = {
 
 def why_not_cheaper(answer: Answer) -> str:
     """The near misses in at most eight lines; "" where they were not looked for."""
-    option = answer.options[0] if answer.options else None
-    if option is None or not answer.why.near_sought:
+    if not answer.options or not answer.why.near_sought:
         return ""
-    if answer.why.unfinished and not answer.why.near:
-        return paragraph("the time limit came first", label=HEADING)
-    if not answer.why.near and answer.why.near_whole:
-        return paragraph("no cheaper bundle is refused by one limit alone", label=HEADING)
-    if not answer.why.near:
-        return paragraph("nothing found near by; borewatt why looks at every limit", label=HEADING)
+    if nothing := no_near(answer):
+        return paragraph(nothing, label=HEADING)
     shown = list(answer.why.near)
     while len(shown) > 1 and near_table(answer, shown, HEADING).count("\n") >= SHORT_LINES:
         shown.pop()
     return near_table(answer, shown, HEADING)
 
 
+def no_near(answer: Answer) -> str:
+    """Why there is no near miss to show; "" where there is one."""
+    if answer.why.near:
+        return ""
+    if answer.why.unfinished:
+        return "the time limit came first"
+    if answer.why.near_whole:
+        return "no cheaper bundle is refused by one limit alone"
+    return "nothing found near by; borewatt why looks at every limit"
+
+
 def near_table(answer: Answer, near: Sequence[Near], heading: str) -> str:
     """Cheaper bundles, what each would save, and the limit that refuses it."""
+    return figures_table(near_rows(answer, near), [heading, *NEAR_HEADS], "lrll", indent=0 if heading else 1)
+
+
+def near_rows(answer: Answer, near: Sequence[Near]) -> list[list[str]]:
+    """The cells of near misses: what changes, and what stands under ``NEAR_HEADS``."""
     picked = answer.options[0]
-    rows = [
+    return [
         [parts_changed(picked.bundle, each.bundle), plain_money(picked.cents - each.cents), each.reading.limit,
          missed(answer.job, each.reading)]
         for each in near
     ]  # fmt: skip
-    heads = [heading, "saves", "refused by", "which it misses by"]
-    return figures_table(rows, heads, "lrll", indent=0 if heading else 1)
 
 
 # nothing meets the job -------------------------------------------------------------------------------------------
@@ -73,44 +89,60 @@ def near_table(answer: Answer, near: Sequence[Near], heading: str) -> str:
 def conflict_text(answer: Answer, found: Conflict) -> Iterable[str]:
     """What bars every bundle, and the ways out."""
     if found.rejected:
-        yield "Ruled out by one limit alone"
-        yield table([[r.limit, _rejected(r), LIMITS[r.limit].meaning] for r in found.rejected])
+        yield REJECTED
+        yield table(rejected_rows(found))
         yield ""
     for place, clash in enumerate(found.clashes):
-        yield from _clash(answer, clash, place)
+        head, rows, note = clash_said(answer, clash, place)
+        yield paragraph(head, indent=0)
+        if rows:
+            yield figures_table(rows)
+        if note:
+            yield paragraph(note)
         yield ""
     if found.ways:
-        together = any(len(way.changes) > 1 for way in found.ways)
-        alone = "no single change will do; solved and audited" if together else "each solved and audited"
-        yield f"WAYS OUT, {alone}"
-        yield table([_way(way) for way in found.ways], ["change", "total", "then"], "lrl")
+        yield f"WAYS OUT, {ways_solved(found)}"
+        yield table(way_rows(found), WAY_HEADS, "lrl")
     elif "ways out" not in found.unfinished:
         yield "WAYS OUT"
-        yield paragraph("No wish, measure or reserve of this job lets a bundle through, alone or together: it takes "
-                        "other parts, or another job.")  # fmt: skip
+        yield paragraph(NO_WAY)
     for name in found.unfinished:
         yield paragraph(f"the time limit came first; not all is known of: {name}", label="UNFINISHED")
 
 
-def _clash(answer: Answer, clash: Clash, place: int) -> Iterable[str]:
+def rejected_rows(found: Conflict) -> list[list[str]]:
+    """Each limit that rules out parts on its own, how many, and what it means."""
+    return [[r.limit, _rejected(r), LIMITS[r.limit].meaning] for r in found.rejected]
+
+
+def ways_solved(found: Conflict) -> str:
+    """How far the ways out were looked at."""
+    together = any(len(way.changes) > 1 for way in found.ways)
+    return "no single change will do; solved and audited" if together else "each solved and audited"
+
+
+def way_rows(found: Conflict) -> list[list[str]]:
+    """The ways out, under ``WAY_HEADS``."""
+    return [_way(way) for way in found.ways]
+
+
+def clash_said(answer: Answer, clash: Clash, place: int) -> tuple[str, list[list[str]], str]:
+    """What cannot hold together: a heading, each limit with its meaning and figures, and a remark or ""."""
     count = len(clash.stands)
     if not count and clash.missing == "converter":
-        yield paragraph(f"No converter of this catalogue makes {answer.job.supply.kind} V.", indent=0)
-        return
+        return f"No converter of this catalogue makes {answer.job.supply.kind} V.", [], ""
     if not count:
-        yield "No bundle can be formed at all, whatever the limits"
-        yield paragraph("The catalogue has no converter, panel, battery and rack that fit each other and have a price.")
-        return
+        lacking = "The catalogue has no converter, panel, battery and rack that fit each other and have a price."
+        return "No bundle can be formed at all, whatever the limits", [], lacking
     if count == 1:
         head = "This limit alone leaves nothing"
     else:
         head = f"Together these {count} limits leave nothing; without any one of them something fits"
         if place or not all(each.alone for each in clash.stands):
             head = f"Together these {count} limits leave nothing, none of them needlessly"
-    yield f"And apart from those: {head[0].lower()}{head[1:]}" if place else head
-    yield figures_table([[each.limit, LIMITS[each.limit].meaning, _stands(answer, each)] for each in clash.stands])
-    if clash.missing:
-        yield paragraph(needs_words(answer, clash) + ".")
+    head = f"And apart from those: {head[0].lower()}{head[1:]}" if place else head
+    rows = [[each.limit, LIMITS[each.limit].meaning, _stands(answer, each)] for each in clash.stands]
+    return head, rows, needs_words(answer, clash) + "." if clash.missing else ""
 
 
 def _stands(answer: Answer, stands: Stands) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from optimizer.limits import LIMITS
@@ -15,11 +16,13 @@ from optimizer.writing.tables import bullet, ends, paragraph, table
 if TYPE_CHECKING:
     from optimizer.answer import Answer, Option
     from optimizer.auditor import Reading
-    from optimizer.bundle import Bundle
+    from optimizer.bundle import Bundle, Order
     from optimizer.job import Job
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 SHORT = 6  # limits shown where not all are asked for
+OPTION_HEADS = ("", "total", "converter", "panels", "battery", "days", "nearest edge")
+UNPROVEN = "? not proven to be the next cheapest"
 
 
 def page(answer: Answer, shown: int = 1, every_limit: bool = False) -> str:
@@ -54,6 +57,15 @@ def options_table(answer: Answer) -> str:
     """One row for each distinct bundle; what is as in option 1 is not said again."""
     if not answer.options:
         return ""
+    rows = option_rows(answer)
+    drawn = table(rows, OPTION_HEADS, "rrlllrl", indent=0).replace(NO_BREAK, " ")
+    if any("?" in row[0] for row in rows):
+        drawn += "\n" + paragraph(UNPROVEN)
+    return drawn
+
+
+def option_rows(answer: Answer) -> list[list[str]]:
+    """The cells of the options, under ``OPTION_HEADS``."""
     first = _parts(answer.options[0].bundle)
     rows = []
     for option in answer.options:
@@ -65,11 +77,7 @@ def options_table(answer: Answer) -> str:
             [f"{option.rank}{proven}", plain_money(option.cents), *cells, days(option.audit.autonomy_days),
              edge(option.nearest()[0])]
         )  # fmt: skip
-    headers = ["", "total", "converter", "panels", "battery", "days", "nearest edge"]
-    drawn = table(rows, headers, "rrlllrl", indent=0).replace(NO_BREAK, " ")
-    if any("?" in row[0] for row in rows):
-        drawn += "\n" + paragraph("? not proven to be the next cheapest")
-    return drawn
+    return rows
 
 
 def _parts(bundle: Bundle) -> list[str]:
@@ -102,10 +110,21 @@ def room(reading: Reading) -> str:
 
 
 def _detail(answer: Answer, option: Option, every_limit: bool) -> str:
-    job, bundle, judged = answer.job, option.bundle, option.audit
+    lines = [ends(f"OPTION {option.rank}", f"{money(option.cents, answer.catalog.currency)} delivered")]
+    lines.append(table(tracker_rows(option), tracker_heads(answer.job, option), "llrrr"))
+    lines += [paragraph(text, label=f" {label}") for label, text in facts(answer, option)]
+    return "\n".join(lines) + "\n\n" + limits_table(answer.job, option.nearest(), every_limit)
+
+
+def tracker_heads(job: Job, option: Option) -> list[str]:
+    """What stands over the trackers: on which morning, and in what heat, the volts are read."""
     cold = sentences.temperature(job, "site.coldest", job.site.coldest_c)
     hot = sentences.temperature(job, "site.hottest", option.cell_c)
-    lines = [ends(f"OPTION {option.rank}", f"{money(option.cents, answer.catalog.currency)} delivered")]
+    return ["", "panels", f"at {cold} dawn", f"at {hot} cell", "usable"]
+
+
+def tracker_rows(option: Option) -> list[list[str]]:
+    """Each tracker: its strings, their V cold and hot, and the W it passes on."""
     rows = []
     for t in option.trackers:
         fused = f", fused {figure(t.fuse_a, 'A')}" if t.fuse_a is not None else ""
@@ -113,23 +132,33 @@ def _detail(answer: Answer, option: Option, every_limit: bool) -> str:
             [f"tracker {t.tracker}", f"{t.series} in series x {t.parallel}{fused}", figure(t.cold_v, "V"),
              figure(t.hot_v, "V"), figure(t.usable_w, "W")]
         )  # fmt: skip
-    lines.append(table(rows, ["", "panels", f"at {cold} dawn", f"at {hot} cell", "usable"], "llrrr"))
+    return rows
+
+
+def facts(answer: Answer, option: Option) -> list[tuple[str, str]]:
+    """What else there is to say of a bundle, each with its label."""
+    bundle, judged = option.bundle, option.audit
     bank = f"{bundle.bank_series} in series x {bundle.bank_parallel} in parallel"
     setting = judged.charge_setting_a
     charging = "its charger cannot be set" if setting is None else (
         f"set charging to {sentences.setting_text(setting)} or less")  # fmt: skip
-    lines.append(_fact("bank", f"{bank}; {charging}"))
-    lines.append(_fact("protection", f"of the bank must carry {sentences.protection(option)}"))
-    lines += [_fact("legs", text) for text in legs(answer, option)]
+    said = [("bank", f"{bank}; {charging}")]
+    said.append(("protection", f"of the bank must carry {sentences.protection(option)}"))
+    said += [("legs", text) for text in legs(answer, option)]
     if bundle.rack is not None:
-        lines.append(_fact("racks", f"{bundle.rack_units} {bundle.rack['part']}"))
-    lines += [_fact("starter" if place == 0 else "", text) for place, text in enumerate(starters(answer, option))]
-    lines.append(_fact("days", sunless_days(option)))
-    lines += [_fact("water", text) for text in water(answer, option)]
-    worst = judged.reading("daily-energy")
+        said.append(("racks", f"{bundle.rack_units} {bundle.rack['part']}"))
+    said += [("starter" if place == 0 else "", text) for place, text in enumerate(starters(answer, option))]
+    said.append(("days", sunless_days(option)))
+    said += [("water", text) for text in water(answer, option)]
+    said.append(("month", tightest_month(option)))
+    return said
+
+
+def tightest_month(option: Option) -> str:
+    """The month with the least room, and what it asks of the array."""
+    worst = option.audit.reading("daily-energy")
     asked, has = figure(worst.allowed, "W"), figure(worst.value, "W")
-    lines.append(_fact("month", f"{worst.where} is the tightest: it asks {asked} of usable array, and has {has}"))
-    return "\n".join(lines) + "\n\n" + limits_table(answer.job, option.nearest(), every_limit)
+    return f"{worst.where} is the tightest: it asks {asked} of usable array, and has {has}"
 
 
 def sunless_days(option: Option) -> str:
@@ -163,10 +192,6 @@ def water(answer: Answer, option: Option) -> list[str]:
     hold = f"{pieces} {holds} {sentences.water(job, option.bundle.tanks_l)}" if pieces else ""
     own = f"{sentences.water(job, there)} on hand" if there else ""
     return [f"{' and '.join(filter(None, (hold, own)))}: {days(judged.water_days)} days of what is pumped"]
-
-
-def _fact(label: str, text: str) -> str:
-    return paragraph(text, label=f" {label}")
 
 
 def legs(answer: Answer, option: Option) -> list[str]:
@@ -209,74 +234,109 @@ def limits_table(job: Job, readings: Iterable[Reading], every_limit: bool) -> st
 # what to buy -----------------------------------------------------------------------------------------------------
 
 
-def _orders(answer: Answer, option: Option) -> str:
-    order = option.bundle.order
-    if order is None:
-        return ""
+@dataclass(frozen=True)
+class SellerOrder:
+    """What is bought of one seller, as it is printed: each line as part, pieces, price of a piece, cost, note; freight
+    and tax "" where there is none."""
+
+    seller: str
+    lines: tuple[tuple[str, str, str, str, str], ...]
+    freight: str
+    tax: str
+    subtotal: str
+
+    @property
+    def charges(self) -> list[tuple[str, str]]:
+        """What the seller adds to its lines, by name."""
+        return [(name, cents) for name, cents in (("freight", self.freight), ("tax", self.tax)) if cents]
+
+
+def seller_orders(order: Order) -> list[SellerOrder]:
+    """The order by seller, in the order of their names."""
     freight, tax = dict(order.freight), dict(order.tax)
-    rows: list[list[str]] = []
+    found = []
     for seller in sorted(freight):
-        subtotal = freight[seller] + tax.get(seller, 0)
-        rows.append([seller, "", "", "", ""])
+        charged = [freight[seller], tax.get(seller, 0)]
+        subtotal, lines = sum(charged), []
         for purchase in order.purchases:
             bought = sum(line.quantity for line in purchase.lines)
             spare = bought + purchase.on_hand - purchase.needed
             for line in purchase.lines:
                 if line.seller == seller:
-                    note = f"{spare} to spare" if spare else ""
-                    rows.append(["", purchase.part, f"{line.quantity:,}", plain_money(line.unit_cents),
-                                 plain_money(line.cents), note])  # fmt: skip
+                    lines.append((purchase.part, f"{line.quantity:,}", plain_money(line.unit_cents),
+                                  plain_money(line.cents), f"{spare} to spare" if spare else ""))  # fmt: skip
                     subtotal += line.cents
-        for name, cents in (("freight", freight[seller]), ("tax", tax.get(seller, 0))):
-            if cents:
-                rows.append(["", name, "", "", plain_money(cents)])
-        rows.append(["", "subtotal", "", "", plain_money(subtotal)])
-    rows.append(["total", "", "", "", plain_money(order.cents)])
-    rows = [row + [""] * (6 - len(row)) for row in rows]
-    lines = [table(rows, ["BUY", "part", "pieces", "each", f"cost {answer.catalog.currency}", ""], "llrrrl", indent=0)]
+        freight_said, tax_said = (plain_money(cents) if cents else "" for cents in charged)
+        found.append(SellerOrder(seller, tuple(lines), freight_said, tax_said, plain_money(subtotal)))
+    return found
+
+
+def on_hand(answer: Answer, option: Option) -> list[str]:
+    """The pieces that are there already and used, and those that are left, each with what it is worth."""
     worth = {each.part: each for each in answer.why.on_hand} if option.rank == 1 else {}
+    order = option.bundle.order
     used = [
         f"{purchase.on_hand} {purchase.part}{on_hand_worth(answer, worth.get(purchase.part))}"
-        for purchase in order.purchases
+        for purchase in (order.purchases if order else ())
         if purchase.on_hand
     ]
-    used += [left_text(answer, each) for each in worth.values() if not each.used]
-    if used:
+    return used + [left_text(answer, each) for each in worth.values() if not each.used]
+
+
+def _orders(answer: Answer, option: Option) -> str:
+    order = option.bundle.order
+    if order is None:
+        return ""
+    rows: list[list[str]] = []
+    for each in seller_orders(order):
+        rows.append([each.seller, "", "", "", "", ""])
+        rows += [["", *line] for line in each.lines]
+        rows += [["", name, "", "", cents, ""] for name, cents in each.charges]
+        rows.append(["", "subtotal", "", "", each.subtotal, ""])
+    rows.append(["total", "", "", "", plain_money(order.cents), ""])
+    lines = [table(rows, ["BUY", "part", "pieces", "each", f"cost {answer.catalog.currency}", ""], "llrrrl", indent=0)]
+    if used := on_hand(answer, option):
         lines.append(paragraph("; ".join(used), label="ON HAND"))
     return "\n".join(lines)
 
 
 def _worth(answer: Answer, option: Option) -> str:
+    said = worth_said(answer, option)
+    return "\n".join(paragraph(text, label="SAVES" if not place else " ") for place, text in enumerate(said))
+
+
+def worth_said(answer: Answer, option: Option) -> list[str]:
     """What starters and tanks save, said of the first option alone."""
     if option.rank > 1:
-        return ""
+        return []
     said = [saving_text(answer, each) for each in answer.why.savings]
     if answer.why.hardest is not None:
         direct, soft = answer.why.hardest
         if direct.load != soft.load:
             said.append(f"the hardest start is now that of {soft.load}, {figure(soft.va, 'VA')}; without starters that "
                         f"of {direct.load}, {figure(direct.va, 'VA')}")  # fmt: skip
-    return "\n".join(paragraph(text, label="SAVES" if not place else "") for place, text in enumerate(said))
+    return said
 
 
 # what it rests on ------------------------------------------------------------------------------------------------
 
 
-def _notes(answer: Answer, option: Option) -> str:
-    def listed(label: str, items: list[str], nothing: str = "") -> list[str]:
-        text = "; ".join(items) or nothing
-        return [paragraph(text, label=label)] if text else []
+def rests_on(answer: Answer, option: Option) -> dict[str, list[str]]:
+    """What a bundle rests on, by label; a label with nothing to say has a list that says so, or an empty one."""
+    return {
+        "NOT INCLUDED": [sentences.not_included(option)],
+        "MEASURED": sentences.measured(answer),
+        "ESTIMATED": sentences.estimated(answer) or ["nothing"],
+        "TAKEN AS": (sentences.taken_for_job(answer) + sentences.taken_for_option(answer, option))
+        or ["nothing: everything is stated"],
+        "CONDITION": [*sentences.asked_beside(answer), *sentences.conditions_of_job(answer),
+                      *sentences.conditions_of_option(answer, option)],
+    }  # fmt: skip
 
-    taken = sentences.taken_for_job(answer) + sentences.taken_for_option(answer, option)
-    conditions = [*sentences.asked_beside(answer), *sentences.conditions_of_job(answer),
-                  *sentences.conditions_of_option(answer, option)]  # fmt: skip
-    return "\n".join([
-        *listed("NOT INCLUDED", [sentences.not_included(option)]),
-        *listed("MEASURED", sentences.measured(answer)),
-        *listed("ESTIMATED", sentences.estimated(answer), "nothing"),
-        *listed("TAKEN AS", taken, "nothing: everything is stated"),
-        *listed("CONDITION", conditions),
-    ])  # fmt: skip
+
+def _notes(answer: Answer, option: Option) -> str:
+    said = rests_on(answer, option)
+    return "\n".join(paragraph("; ".join(items), label=label) for label, items in said.items() if items)
 
 
 def cautions(answer: Answer) -> str:

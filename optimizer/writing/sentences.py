@@ -64,9 +64,9 @@ Every command: borewatt --help. The parts and prices it comes with are invented.
 # units as the person wrote them ----------------------------------------------------------------------------------
 
 
-def not_included(option: Option) -> str:
-    """What the total leaves out."""
-    taxed = option.bundle.order is not None and option.bundle.order.tax
+def not_included(option: Option | None) -> str:
+    """What a total leaves out."""
+    taxed = option is not None and option.bundle.order is not None and option.bundle.order.tax
     return NOT_INCLUDED.format(tax=OTHER_TAX if taxed else NO_TAX)
 
 

@@ -2,103 +2,134 @@
 
 from __future__ import annotations
 
-from html import escape
+from collections.abc import Sequence
 from math import ceil, floor, log10
 from typing import TYPE_CHECKING
 
 from optimizer.afford import WATER
 from optimizer.writing.afford import UNITS, changes, level_text
 from optimizer.writing.figures import plain_money
+from optimizer.writing.sheet.drawings.svg import GREY, PALE, SMALL, WIDTH, Drawing, room_for, span
+from optimizer.writing.tables import fold
 
 if TYPE_CHECKING:
     from optimizer.afford import Staircase
     from optimizer.job import Job
 
-WIDTH, HEIGHT = 720, 360  # of the plot with its axes, in px
-LEFT, RIGHT, TOP, BOTTOM = 90, 30, 48, 56  # margins
-LINE = 18  # height of a line of the list below
-TICKS = 6  # marks on an axis, about
-WORDS = 78  # characters of a line of the list
-MARK = 5  # half the width of a step's mark
+LEFT, RIGHT, TOP, TALL = 58.0, 8.0, 28.0, 210.0  # margins of the plot, and how tall it is
+LINE = 13.0  # height of a line of the list below
+TICKS_UP, TICKS_ACROSS = 6, 4  # marks on an axis, about
+MARK = 3.5  # half the width of a step's mark
+APART = 5.0  # between two numbers of steps
 
 
 def staircase_svg(job: Job, found: Staircase, currency: str) -> str:
-    """The drawing as text: total over level, every step numbered, the budget dashed, and the steps listed below."""
+    """The drawing as a file of its own, the steps listed below it."""
+    return Drawing.alone(_drawn(job, found, currency, listed=True))
+
+
+def staircase(job: Job, found: Staircase, currency: str) -> str:
+    """The drawing as a part of a page, which lists the steps itself."""
+    return _drawn(job, found, currency, listed=False)
+
+
+def _drawn(job: Job, found: Staircase, currency: str, listed: bool) -> str:
+    """Total over level, every step numbered, the budget dashed."""
     scale = 100 if found.quantity == WATER else 1
     levels = [found.value(stair.level) * scale for stair in found.stairs]
     totals = [stair.cents / 100 for stair in found.stairs]
     budget = None if found.budget_cents is None else found.budget_cents / 100
-    across = _ticks(0.0, max([*levels, 1e-9]))
+    across = ticks(0.0, max([*levels, 1e-9]), TICKS_ACROSS)
     low, high = min([*totals, *([budget] if budget else [])]), max([*totals, *([budget] if budget else [])])
-    up = _ticks(low - 0.1 * (high - low or low), high)
-    foot = HEIGHT + LINE * (len(levels) + 1)
+    up = ticks(low - 0.1 * (high - low or low), high)
+    foot = TOP + TALL
 
     def x(level: float) -> float:
         return LEFT + (WIDTH - LEFT - RIGHT) * level / across[-1]
 
     def y(total: float) -> float:
-        return HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * (total - up[0]) / (up[-1] - up[0])
+        return foot - TALL * (total - up[0]) / (up[-1] - up[0])
 
-    title = f"{job.title}: what each step costs"
-    shapes = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {foot}" width="{WIDTH}" height="{foot}" '
-        f'role="img" aria-labelledby="staircase-title" font-family="sans-serif" font-size="12">',
-        f'<title id="staircase-title">{escape(title)}</title>',
-        f'<rect width="{WIDTH}" height="{foot}" fill="white"/>',
-        f'<text x="{LEFT}" y="22" font-size="15">{escape(title)}</text>',
-    ]
-    for mark in across:
-        shapes.append(_line(x(mark), y(up[0]), x(mark), y(up[0]) + 5))
-        shapes.append(f'<text x="{x(mark):.1f}" y="{HEIGHT - BOTTOM + 20}" text-anchor="middle">{_short(mark)}</text>')
+    unit = UNITS[found.quantity]
+    draw = Drawing(
+        "staircase", f"{job.title}: what each step costs",
+        f"{len(levels)} steps from {plain_money(found.stairs[0].cents)} to {plain_money(found.stairs[-1].cents)}, "
+        f"{currency} over {unit}.",
+    )  # fmt: skip
+    draw.text(0, 12, currency, size=SMALL)
     for mark in up:
-        shapes.append(_line(LEFT - 5, y(mark), WIDTH - RIGHT, y(mark), 'stroke="#bbb" stroke-width="0.5"'))
-        shapes.append(f'<text x="{LEFT - 9}" y="{y(mark) + 4:.1f}" text-anchor="end">{_short(mark)}</text>')
-    shapes.append(_line(LEFT, y(up[0]), WIDTH - RIGHT, y(up[0])))
-    shapes.append(_line(LEFT, TOP, LEFT, y(up[0])))
-    middle = (LEFT + WIDTH - RIGHT) / 2
-    shapes.append(f'<text x="{middle}" y="{HEIGHT - 14}" text-anchor="middle">{UNITS[found.quantity]}</text>')
-    shapes.append(f'<text x="{LEFT}" y="{TOP - 8}" text-anchor="end">{escape(currency)}</text>')
-    shapes += _steps(found, levels, totals, x, y)
+        draw.line((LEFT, y(mark)), (WIDTH - RIGHT, y(mark)), ink=PALE)
+        draw.text(LEFT - 5, y(mark) + 3.5, _short(mark), anchor="end", size=SMALL, room=LEFT - 5)
+    for mark in across:
+        draw.line((x(mark), foot), (x(mark), foot + 4))
+        last = x(mark) > WIDTH - RIGHT - span(_short(mark), SMALL) / 2
+        draw.text(WIDTH if last else x(mark), foot + 15, _short(mark), anchor="end" if last else "middle", size=SMALL)
+    draw.line((LEFT, TOP), (LEFT, foot), (WIDTH - RIGHT, foot))
+    draw.text((LEFT + WIDTH) / 2, foot + 30, unit, anchor="middle", size=SMALL, room=WIDTH - LEFT)
     if budget is not None:
-        shapes.append(_line(LEFT, y(budget), WIDTH - RIGHT, y(budget), 'stroke-dasharray="7 4" stroke-width="1.5"'))
-        text = f"budget {plain_money(found.budget_cents or 0)}"
-        shapes.append(f'<text x="{WIDTH - RIGHT}" y="{y(budget) - 5:.1f}" text-anchor="end">{text}</text>')
+        draw.line((LEFT, y(budget)), (WIDTH - RIGHT, y(budget)), width=1.5, dash="7 4")
+        draw.text(LEFT + 4, y(budget) - 4, f"budget {plain_money(found.budget_cents or 0)}", size=SMALL)
+    if found.bought is not None:
+        draw.text(WIDTH, 12, "black: what the budget buys", anchor="end", size=SMALL)
+    points = [(x(level), y(total)) for level, total in zip(levels, totals, strict=True)]
+    _steps(draw, points, x(0.0), foot, found.bought)
+    if not listed:
+        return draw.finish(foot + 36)
+    return draw.finish(_list(draw, found, unit, foot + 52))
+
+
+def _steps(draw: Drawing, points: Sequence[tuple[float, float]], start: float, foot: float, bought: int | None) -> None:
+    """The stair itself: flat to each step's level, then up to the next total; each step marked, and numbered at the
+    foot of a line that hangs from its mark."""
+    stair = [(start, points[0][1])]
+    for place, point in enumerate(points):
+        stair.append(point)
+        if place + 1 < len(points):
+            stair.append((point[0], points[place + 1][1]))
+    names = [str(place + 1) for place in range(len(points))]
+    every = ceil(sum(span(name, SMALL) + APART for name in names) / (WIDTH - LEFT - RIGHT))
+    named = list(range(0, len(points), every))
+    for place, at in zip(named, spread([points[p][0] for p in named], [span(names[p], SMALL) for p in named]),
+                         strict=True):  # fmt: skip
+        draw.line(points[place], (points[place][0], foot - 18), (at, foot - 13), ink=GREY, dash="1 2")
+        draw.text(at, foot - 4, names[place], anchor="middle", size=SMALL)
+    draw.line(*stair, width=2)
+    for place, (at, high) in enumerate(points):
+        draw.box(at - MARK, high - MARK, 2 * MARK, 2 * MARK, fill="#000" if place == bought else "#fff")
+
+
+def spread(wanted: Sequence[float], widths: Sequence[float]) -> list[float]:
+    """Middles of texts as near to where they are wanted as they can stand without touching, in the order given."""
+    placed: list[float] = []
+    edge = LEFT
+    for at, width in zip(wanted, widths, strict=True):
+        middle = max(at, edge + APART + width / 2)
+        placed.append(middle)
+        edge = middle + width / 2
+    edge = WIDTH
+    for place in reversed(range(len(placed))):
+        placed[place] = min(placed[place], edge - widths[place] / 2)
+        edge = placed[place] - widths[place] / 2 - APART
+    return placed
+
+
+def _list(draw: Drawing, found: Staircase, unit: str, y: float) -> float:
+    """The steps in words, one under the other; gives the height then."""
     for place, (stair, said) in enumerate(zip(found.stairs, changes(found), strict=True)):
         bought = " (the budget buys this)" if place == found.bought else ""
-        unit = "" if found.quantity == WATER else f" {UNITS[found.quantity]}"
-        line = f"{place + 1}  {level_text(found, stair)}{unit}  {plain_money(stair.cents)}  {said}{bought}"
-        line = line if len(line) <= WORDS else f"{line[: WORDS - 3]}..."
-        shapes.append(f'<text x="{LEFT}" y="{HEIGHT + LINE * (place + 1)}">{escape(line)}</text>')
-    return "\n".join([*shapes, "</svg>"]) + "\n"
+        level = level_text(found, stair) + ("" if found.quantity == WATER else f" {unit}")
+        words = f"{place + 1}  {level}  {plain_money(stair.cents)}  {said}{bought}"
+        for number, line in enumerate(fold(words, room_for(WIDTH - 16, SMALL))):
+            draw.text(16 if number else 0, y, line, size=SMALL)
+            y += LINE
+    return y
 
 
-def _steps(found: Staircase, levels: list[float], totals: list[float], x: object, y: object) -> list[str]:
-    """The stair itself: flat to each step's level, then up to the next total; each step marked and numbered."""
-    assert callable(x) and callable(y)
-    path, shapes = f"M {x(0.0):.1f} {y(totals[0]):.1f}", []
-    for place, (level, total) in enumerate(zip(levels, totals, strict=True)):
-        path += f" L {x(level):.1f} {y(total):.1f}"
-        if place + 1 < len(totals):
-            path += f" L {x(level):.1f} {y(totals[place + 1]):.1f}"
-        fill = "black" if place == found.bought else "white"
-        shapes.append(
-            f'<rect x="{x(level) - MARK:.1f}" y="{y(total) - MARK:.1f}" width="{2 * MARK}" height="{2 * MARK}" '
-            f'fill="{fill}" stroke="black"/>'
-        )
-        shapes.append(f'<text x="{x(level) - 8:.1f}" y="{y(total) - 8:.1f}" text-anchor="end">{place + 1}</text>')
-    return [f'<path d="{path}" fill="none" stroke="black" stroke-width="2"/>', *shapes]
-
-
-def _line(x1: float, y1: float, x2: float, y2: float, style: str = "") -> str:
-    stroke = style if "stroke=" in style else f'stroke="black" {style}'.strip()
-    return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" {stroke}/>'
-
-
-def _ticks(low: float, high: float) -> list[float]:
+def ticks(low: float, high: float, about: int = TICKS_UP) -> list[float]:
     """Round figures from at or below ``low`` to at or above ``high``."""
-    span = (high - low) or abs(high) or 1.0
-    size = 10 ** floor(log10(span / TICKS))
-    step = next(size * factor for factor in (1, 2, 5, 10) if span / (size * factor) <= TICKS)
+    size_of = (high - low) or abs(high) or 1.0
+    size = 10 ** floor(log10(size_of / about))
+    step = next(size * factor for factor in (1, 2, 5, 10) if size_of / (size * factor) <= about)
     first, last = floor(low / step), ceil(high / step - 1e-9)
     return [n * step for n in range(first, max(last, first + 1) + 1)]
 

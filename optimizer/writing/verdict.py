@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from math import isnan
 from typing import TYPE_CHECKING
 
-from optimizer.answer import Answer, Option
+from optimizer.answer import Answer, option_of
 from optimizer.auditor import BELOW
 from optimizer.limits import LIMITS
-from optimizer.rules import loads, strings
+from optimizer.rules import loads
 from optimizer.search import NONE, Pick, Proof
 from optimizer.writing import sentences
 from optimizer.writing.figures import figure, plain_money, working
@@ -42,7 +42,7 @@ NO_FACTOR = (
 
 def verdict_page(job: Job, catalog: Catalog, verdicts: Sequence[Verdict], every_limit: bool = False) -> str:
     """The whole page. Of several bundles, limits that all of them meet are counted, or listed by ``every_limit``."""
-    told = _told(job, catalog, verdicts)
+    told = told_of(job, catalog, verdicts)
     blocks = [sentences.head_lines(job, catalog)]
     if len(verdicts) == 1:
         blocks.append(_alone(job, catalog, verdicts[0]))
@@ -55,13 +55,9 @@ def verdict_page(job: Job, catalog: Catalog, verdicts: Sequence[Verdict], every_
     return "\n\n".join(blocks) + "\n"
 
 
-def _told(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> Answer:
+def told_of(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> Answer:
     """The bundles as the sentences about an answer want them; nothing was searched for."""
-    options = tuple(
-        Option(rank, v.bundle, v.audit, False, (),
-               float(strings.cell_temperature(job.site.hottest_c, v.bundle.panel["noct_c"])))
-        for rank, v in enumerate(verdicts, start=1)
-    )  # fmt: skip
+    options = tuple(option_of(rank, job, v.bundle, v.audit, False) for rank, v in enumerate(verdicts, start=1))
     return Answer(job, catalog, loads.demand(job), Pick(NONE, (), (), Proof(0, 0, 0, None, 0.0)), options)
 
 
@@ -103,9 +99,9 @@ def _alone(job: Job, catalog: Catalog, verdict: Verdict) -> str:
         "",
     ]  # fmt: skip
     rows: list[list[str]] = []
-    for reading, where in _alike(verdict.audit.readings):
+    for reading, where in alike(verdict.audit.readings):
         rows.append(["ok" if reading.holds else "FAIL", reading.limit, _sentence(job, reading, where)])
-        rows += [["", "", text] for text in _remarks(job, verdict, reading)]
+        rows += [["", "", text] for text in remarks(job, verdict, reading)]
     return "\n".join([*lines, figures_table(rows)])
 
 
@@ -113,6 +109,11 @@ def _alone(job: Job, catalog: Catalog, verdict: Verdict) -> str:
 
 
 def _side_by_side(job: Job, verdicts: Sequence[Verdict], every_limit: bool) -> str:
+    return table(side_rows(job, verdicts, every_limit), ["", *(verdict.bundle.name for verdict in verdicts)])
+
+
+def side_rows(job: Job, verdicts: Sequence[Verdict], every_limit: bool) -> list[list[str]]:
+    """Bundles side by side: the result, the price, and each limit with its two sides."""
     rows, others = [], 0
     for limit in LIMITS:
         cells = [_cell(job, verdict, limit) for verdict in verdicts]
@@ -125,7 +126,7 @@ def _side_by_side(job: Job, verdicts: Sequence[Verdict], every_limit: bool) -> s
     head = [["", *(result(verdict) for verdict in verdicts)], ["price", *(price(verdict) for verdict in verdicts)]]
     if others:
         rows.append([f"{others} other{'' if others == 1 else 's'}", *("ok" for _ in verdicts)])
-    return table([*head, *rows], ["", *(verdict.bundle.name for verdict in verdicts)])
+    return [*head, *rows]
 
 
 def _cell(job: Job, verdict: Verdict, limit: str) -> str:
@@ -151,16 +152,16 @@ def _cell(job: Job, verdict: Verdict, limit: str) -> str:
 def failures(job: Job, verdict: Verdict) -> str:
     """Every limit that a bundle fails, worked out, with what would mend it."""
     rows = []
-    for reading, where in _alike(verdict.failing):
+    for reading, where in alike(verdict.failing):
         rows.append([reading.limit, _sentence(job, reading, where)])
-        rows += [["", text] for text in _remarks(job, verdict, reading)]
+        rows += [["", text] for text in remarks(job, verdict, reading)]
     return f"{verdict.bundle.name}\n{figures_table(rows)}"
 
 
 # one limit -------------------------------------------------------------------------------------------------------
 
 
-def _alike(readings: Sequence[Reading]) -> list[tuple[Reading, str]]:
+def alike(readings: Sequence[Reading]) -> list[tuple[Reading, str]]:
     """Readings by the registry's order, those of alike trackers as one, each with where it is."""
     groups: dict[tuple[str, str, float, float], list[Reading]] = {}
     for reading in readings:
@@ -168,11 +169,11 @@ def _alike(readings: Sequence[Reading]) -> list[tuple[Reading, str]]:
         groups.setdefault((reading.limit, said, reading.value, reading.allowed), []).append(reading)
     order = list(LIMITS)
     found = []
-    for alike in sorted(groups.values(), key=lambda group: order.index(group[0].limit)):
-        numbers = [reading.where.removeprefix("tracker ") for reading in alike]
-        several = len(alike) > 1 and all(reading.where.startswith("tracker ") for reading in alike)
-        where = f"trackers {', '.join(numbers)}" if several else alike[0].where
-        found.append((alike[0], "" if where == "m2" else where))
+    for group in sorted(groups.values(), key=lambda group: order.index(group[0].limit)):
+        numbers = [reading.where.removeprefix("tracker ") for reading in group]
+        several = len(group) > 1 and all(reading.where.startswith("tracker ") for reading in group)
+        where = f"trackers {', '.join(numbers)}" if several else group[0].where
+        found.append((group[0], "" if where == "m2" else where))
     return found
 
 
@@ -196,23 +197,29 @@ def _sentence(job: Job, reading: Reading, where: str) -> str:
         return f"{where or said}{f'; {rest}' if rest and not where else ''}"
     if isnan(reading.value):
         return f"{NO_FACTOR}{at}"
-    value, allowed = side(job, reading, reading.value), side(job, reading, reading.allowed)
+    value = side(job, reading, reading.value)
     if reading.limit in ASKED:
-        said = f"{value}, {'of' if reading.holds else 'short of'} {said} = {allowed}"
+        said = f"{value}, {'of' if reading.holds else 'short of'} {said} = {side(job, reading, reading.allowed)}"
     else:
         if reading.limit in ("bank-temperature", "stock"):
             said, at = f"{said} {value}", ""
         elif reading.limit not in SAID:
             said += f" = {value}"
-        if reading.allowed != reading.raw_allowed:
-            less = sentences.plain(100 * (1 - reading.allowed / reading.raw_allowed))
-            allowed = f"{side(job, reading, reading.raw_allowed)} less {less} % = {allowed}"
-        words = {"at most": ("at most", "over"), "at least": ("at least", "below")}[reading.sense]
-        said += f", {words[0 if reading.holds else 1]} {allowed}"
+        said += f", {held_against(job, reading)}"
     return f"{said}{f'; {rest}' if rest else ''}{at}"
 
 
-def _remarks(job: Job, verdict: Verdict, reading: Reading) -> Iterator[str]:
+def held_against(job: Job, reading: Reading) -> str:
+    """What a value is held against: "at most 500.0 V less 5 % = 475.0 V"."""
+    allowed = side(job, reading, reading.allowed)
+    if reading.allowed != reading.raw_allowed:
+        less = sentences.plain(100 * (1 - reading.allowed / reading.raw_allowed))
+        allowed = f"{side(job, reading, reading.raw_allowed)} less {less} % = {allowed}"
+    words = {"at most": ("at most", "over"), "at least": ("at least", "below")}[reading.sense]
+    return f"{words[0 if reading.holds else 1]} {allowed}"
+
+
+def remarks(job: Job, verdict: Verdict, reading: Reading) -> Iterator[str]:
     """Of a limit that fails: by how much, whether the bare rating fails too, and what would do."""
     if reading.holds:
         return
@@ -243,7 +250,8 @@ def _cured(job: Job, bundle: Bundle, cure: Cure) -> str:
 # what it rests on ------------------------------------------------------------------------------------------------
 
 
-def _notes(told: Answer, verdicts: Sequence[Verdict]) -> str:
+def rests_on(told: Answer, verdicts: Sequence[Verdict]) -> dict[str, list[str]]:
+    """What a judgement rests on, by label: a text for the job, and one for each bundle where there is something."""
     several = len(verdicts) > 1
     said: dict[str, list[str]] = {}
 
@@ -262,10 +270,14 @@ def _notes(told: Answer, verdicts: Sequence[Verdict]) -> str:
         note("TAKEN AS", verdict, sentences.taken_for_option(told, option))
         note("CONDITION", verdict, sentences.conditions_of_option(told, option))
     said["NOTE"] += sentences.warnings(told, brief=True)
+    return {label: list(filter(None, texts)) for label, texts in said.items()}
+
+
+def _notes(told: Answer, verdicts: Sequence[Verdict]) -> str:
     return "\n".join(
-        paragraph(text, label=label if first else " ")
-        for label, texts in said.items()
-        for first, text in ((n == 0, text) for n, text in enumerate(filter(None, texts)))
+        paragraph(text, label=label if n == 0 else " ")
+        for label, texts in rests_on(told, verdicts).items()
+        for n, text in enumerate(texts)
     )  # fmt: skip
 
 

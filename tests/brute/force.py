@@ -184,18 +184,21 @@ def nodes_of(
         limits.on("stock"),
         limits.more("stock"),
         most_sellers,
+        parts.terms,
+        parts.weights,
     )
+    on_hand = job.on_hand if market.has_floors else None
     added = {row.part for row in parts.starters} | {row.part for row in parts.tanks}
     added_must = {part: count for part, count in must.items() if part in added}
     plans = [
-        plan for plan in every_plan(job, parts, limits, added_must, never) if has_all(added_must, plan.needs)
+        plan for plan in every_plan(job, parts, limits, added_must, never, on_hand) if has_all(added_must, plan.needs)
     ]
     found: dict[Node, Best] = {}
     for converter in parts.converters:
         banks = [
             (u, battery, k, fit)
             for u in unit_counts(job, converter)
-            for battery, k, fit in banks_of(job, parts, limits, converter, u, plans)
+            for battery, k, fit in banks_of(job, parts, limits, converter, u, plans, on_hand)
         ]
         if not banks:
             continue
@@ -209,7 +212,13 @@ def nodes_of(
 
 
 def banks_of(
-    job: Job, parts: Parts, limits: Limits, converter: Converter, u: int, plans: list[Plan]
+    job: Job,
+    parts: Parts,
+    limits: Limits,
+    converter: Converter,
+    u: int,
+    plans: list[Plan],
+    on_hand: Mapping[str, int] | None,
 ) -> Iterator[tuple[Battery, int, list[Plan]]]:
     """Every battery and number of bank strings, with the plans that they and `u` converters meet the limits under."""
     asked = {id(plan.asked): plan.asked for plan in plans}  # many plans of tanks ask the same
@@ -222,7 +231,7 @@ def banks_of(
             if holds[one]
         }
         for k in sorted({k for some in counts.values() for k in some}):
-            yield battery, k, worth_trying([plan for plan in held if k in counts[id(plan.asked)]])
+            yield battery, k, worth_trying([plan for plan in held if k in counts[id(plan.asked)]], on_hand)
 
 
 def add_arrays(
@@ -276,6 +285,7 @@ def add_arrays(
             )
         ]
         needed_w = [usable_power_needed(job, plan.asked, converter, u, battery) for plan in plans]
+        candidates: list[tuple[int, Needs, Plan, Shape, Wired]] = []
         for (plan, least_w), (shape, wired, extras) in itertools.product(zip(plans, needed_w, strict=True), arrays):
             if not limits.keeps("daily-energy", least_w, wired.usable_w):
                 continue
@@ -293,8 +303,12 @@ def add_arrays(
                 *extras,
                 *plan.needs,
             )
-            if not has_all(must, needs):
-                continue
+            if has_all(must, needs):
+                candidates.append((market.at_least(needs), needs, plan, shape, wired))
+        candidates.sort(key=lambda one: one[0])
+        for least_cents, needs, plan, shape, wired in candidates:
+            if best is not None and least_cents > best.total * 100:
+                break
             bought = market.cost(needs)
             if bought is None:
                 continue

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from .draw_job import Draw, draw_job, number, toml
+from .draw_landed import draw_landed
 from .draw_needs import Catalogue, Table
 from .draw_parts import Drawn
 from .draw_plans import Added
@@ -42,6 +43,7 @@ OPTIONAL = """voc_pct_per_c noct_c bifacial_pct listed note continuous_va leg_va
         units_230 weight_kg aged_pct daily_pct capacity_pct_per_c charge_min_a r_mohm
         coldest_discharge_c ballast_kg when min_qty pack stock"""
 OPTIONAL_OF_PLANS = "ramp_s volts_min volts_max usable_pct footprint_mm"  # batteries always state theirs
+LANDED = "freight_per_kg free_over min_order tax_pct"  # columns of sellers
 
 
 def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: list[str]) -> None:
@@ -88,12 +90,13 @@ def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: 
     }
 
 
-def write_table(draw: Draw, folder: Path, name: str, rows: Table) -> None:
-    """One CSV file; now and then with a byte-order mark, a comment, one column more, or fewer columns."""
-    optional = OPTIONAL.split() + OPTIONAL_OF_PLANS.split()
+def write_table(draw: Draw, folder: Path, name: str, rows: Table, more: str = "") -> None:
+    """One CSV file, with `more` columns; now and then with a byte-order mark, a comment, one column more, or fewer
+    columns."""
+    optional = OPTIONAL.split() + OPTIONAL_OF_PLANS.split() + LANDED.split()
     columns = [
         column
-        for column in COLUMNS[name].split()
+        for column in COLUMNS[name].split() + more.split()
         if column not in optional or any(row.get(column) for row in rows) or draw.chance(0.5)
     ]
     if draw.chance(0.1):
@@ -111,11 +114,14 @@ def write_table(draw: Draw, folder: Path, name: str, rows: Table) -> None:
     (folder / f"{name}.csv").write_text(mark + text.getvalue(), encoding="utf-8", newline="")
 
 
-def write_instance(folder: Path, seed: int, *, starters: bool = False) -> tuple[Path, Path]:
+def write_instance(
+    folder: Path, seed: int, *, starters: bool = False, landed: bool = False
+) -> tuple[Path, Path]:
     """Writes a random small catalogue and a job into `folder`; returns (catalogue folder, job file).
 
-    With `starters` most of them have motors with starters, pumped water with tanks, or both; without it none has,
-    and what a seed draws is what it always was.
+    With `starters` most of them have motors with starters, pumped water with tanks, or both; with `landed` most
+    sellers have terms beside their freight. Without them none has, and what a seed draws is what it always was.
+    With `landed` some seeds take long (a floor far off, many cheap parts to fill it up with): limit the time of each.
     """
     draw = Draw(seed)
     job = draw_job(draw)
@@ -132,12 +138,14 @@ def write_instance(folder: Path, seed: int, *, starters: bool = False) -> tuple[
         added.put_into(catalogue)
     sellers = draw_prices(draw, catalogue)
     draw_wishes(draw, job, catalogue, sellers)
+    if landed:
+        draw_landed(Draw(f"landed {seed}"), catalogue, sellers)
 
     catalog_dir, job_path = folder / "catalog", folder / "job.toml"
     catalog_dir.mkdir(parents=True, exist_ok=True)
     for name, rows in catalogue.tables.items():
         if name != "sellers" or rows:
-            write_table(draw, catalog_dir, name, rows)
+            write_table(draw, catalog_dir, name, rows, LANDED if landed and name == "sellers" else "")
     if draw.chance(0.3):
         job = {"title": job["title"], "catalog": draw.pick(["catalog", "./catalog"])} | job
     job_path.write_text(toml(job), encoding="utf-8")

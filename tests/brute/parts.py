@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from pathlib import Path
 
 from .reading import INFINITE, cents_of
@@ -141,6 +142,16 @@ class Offer:
 
 
 @dataclass(frozen=True)
+class Terms:
+    """What a seller asks beside the price and the fixed freight."""
+
+    per_kg: Fraction = Fraction(0)  # cents of freight a kg
+    free_over: int | None = None  # cents of goods from which on there is no freight
+    min_order: int = 0  # cents of goods
+    tax: Fraction = Fraction(0)  # a share of goods and freight
+
+
+@dataclass(frozen=True)
 class Parts:
     panels: list[Panel]
     converters: list[Converter]
@@ -151,6 +162,8 @@ class Parts:
     freight: dict[str, int]  # cents
     starters: list[Starter] = field(default_factory=list)
     tanks: list[Tank] = field(default_factory=list)
+    terms: dict[str, Terms] = field(default_factory=dict)  # only the sellers that state some
+    weights: dict[str, Fraction] = field(default_factory=dict)  # kg a piece; only the parts that state one
 
 
 class Row:
@@ -333,8 +346,19 @@ def offer(row: Row) -> Offer:
     )
 
 
+def terms(row: Row) -> Terms:
+    free_over = row.text("free_over")
+    return Terms(
+        per_kg=Fraction(row.text("freight_per_kg") or 0) * 100,
+        free_over=None if free_over is None else cents_of(free_over),
+        min_order=cents_of(row.text("min_order") or "0"),
+        tax=Fraction(row.text("tax_pct") or 0) / 100,
+    )
+
+
 def read_parts(folder: Path, prices: Path | None = None) -> Parts:
     """The catalogue in `folder`; `prices` is a price list that takes the place of its prices.csv."""
+    sellers = rows_of(folder / "sellers.csv")
     return Parts(
         panels=[panel(row) for row in rows_of(folder / "panels.csv")],
         converters=[converter(row) for row in rows_of(folder / "converters.csv")],
@@ -345,11 +369,16 @@ def read_parts(folder: Path, prices: Path | None = None) -> Parts:
             for row in rows_of(folder / "extras.csv")
         ],
         offers=[offer(row) for row in rows_of(prices or folder / "prices.csv")],
-        freight={
-            row.stated("seller"): cents_of(row.stated("freight")) for row in rows_of(folder / "sellers.csv")
-        },
+        freight={row.stated("seller"): cents_of(row.stated("freight")) for row in sellers},
         starters=[starter(row) for row in rows_of(folder / "starters.csv")],
         tanks=[tank(row) for row in rows_of(folder / "tanks.csv")],
+        terms={row.stated("seller"): terms(row) for row in sellers if terms(row) != Terms()},
+        weights={
+            row.stated("part"): Fraction(row.stated("weight_kg"))
+            for name in ("panels", "converters", "batteries", "racks", "extras", "starters")
+            for row in rows_of(folder / f"{name}.csv")
+            if row.text("weight_kg")
+        },
     )
 
 

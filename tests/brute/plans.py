@@ -113,7 +113,13 @@ def stored(job: Job, tanks: Iterable[Tank], pieces: Iterable[int], limits: Limit
     )
 
 
-def useful_tanks(job: Job, tanks: Sequence[Tank], limits: Limits, must: Mapping[str, int | None]) -> list[Tanks]:
+def useful_tanks(
+    job: Job,
+    tanks: Sequence[Tank],
+    limits: Limits,
+    must: Mapping[str, int | None],
+    on_hand: Mapping[str, int] | None = None,
+) -> list[Tanks]:
     """Every multiset of tanks that meets the limits and from which no piece can be taken away for nothing.
 
     The volume changes a bundle only by what it reaches: the reserve, a day, autonomy_days. So a multiset of which
@@ -121,12 +127,17 @@ def useful_tanks(job: Job, tanks: Sequence[Tank], limits: Limits, must: Mapping[
     more never costs less. Going down one piece at a time ends at a multiset of this list. More than what reaches
     all three by one model alone is never of use either (it could lose a piece), which ends the enumeration. Pieces
     that `must` asks for are never taken away.
+
+    Where sellers have floors, `on_hand` is given, and to buy more may cost less: more of a part that is bought at
+    all may be bought anyway, but one that is not bought counts for no floor. There the only piece that is bought of
+    a model is not taken away.
     """
     water = max(daily_water(job))
     most_days = max(1.0, job.reserve_days, job.autonomy_days)
     ranges = []
     for tank in tanks:
-        least, most = 0, max(1, math.ceil(most_days * water / tank.usable_l))
+        owned = 0 if on_hand is None else on_hand.get(tank.part, 0)
+        least, most = 0, max(1 + owned, math.ceil(most_days * water / tank.usable_l))
         if tank.part in must:
             count = must[tank.part]
             least, most = (1, most) if count is None else (count, count)
@@ -140,6 +151,7 @@ def useful_tanks(job: Job, tanks: Sequence[Tank], limits: Limits, must: Mapping[
             stored(job, tanks, (*pieces[:place], count - 1, *pieces[place + 1 :]), limits)
             for place, count in enumerate(pieces)
             if count > ranges[place][0]
+            and (on_hand is None or count != on_hand.get(tanks[place].part, 0) + 1)
         ]
         if not any(one and (one.raised, one.rest) == (here.raised, here.rest) for one in fewer):
             found.append(here)
@@ -150,14 +162,19 @@ def useful_tanks(job: Job, tanks: Sequence[Tank], limits: Limits, must: Mapping[
 
 
 def every_plan(
-    job: Job, parts: Parts, limits: Limits, must: Mapping[str, int | None], never: frozenset[str]
+    job: Job,
+    parts: Parts,
+    limits: Limits,
+    must: Mapping[str, int | None],
+    never: frozenset[str],
+    on_hand: Mapping[str, int] | None = None,
 ) -> list[Plan]:
     """Every plan within the limits that starters and tanks meet for themselves; none where the well gives too
-    little."""
+    little. `on_hand` as in `useful_tanks`."""
     if not well_gives(job, limits):
         return []
     barred = never | (frozenset(job.exclude) if limits.on("allowed") else frozenset())
-    watered = useful_tanks(job, [tank for tank in parts.tanks if tank.part not in barred], limits, must)
+    watered = useful_tanks(job, [tank for tank in parts.tanks if tank.part not in barred], limits, must, on_hand)
     plans = []
     for starters in start_plans(job, [one for one in parts.starters if one.part not in barred], limits):
         pieces: dict[str, int] = {}
@@ -178,18 +195,25 @@ def every_plan(
     return plans
 
 
-def worth_trying(plans: Sequence[Plan]) -> list[Plan]:
+def worth_trying(plans: Sequence[Plan], on_hand: Mapping[str, int] | None = None) -> list[Plan]:
     """Of the plans that one bank fits, those that no other makes needless.
 
     What is left of a bundle, its array, sees of a plan only the daytime share and the money. A plan is needless
     beside one whose share is no lower and that needs no more of any part: with the same array it meets what the
-    first meets, costs no more and has no more pieces. Of plans that are equal in this the first stays.
+    first meets, costs no more and has no more pieces. Of plans that are equal in this the first stays. Where
+    sellers have floors, `on_hand` is given (as in `useful_tanks`), and the same models must be bought for both.
     """
+
+    def bought(plan: Plan) -> set[str]:
+        return set() if on_hand is None else {part for part, count in plan.needs if count > on_hand.get(part, 0)}
+
     kept: list[Plan] = []
     for plan in sorted(plans, key=lambda one: (not one.raised, sum(count for _, count in one.needs))):
         need = dict(plan.needs)
         if not any(
-            other.raised >= plan.raised and all(need.get(part, 0) >= count for part, count in other.needs)
+            other.raised >= plan.raised
+            and all(need.get(part, 0) >= count for part, count in other.needs)
+            and bought(other) == bought(plan)
             for other in kept
         ):
             kept.append(plan)

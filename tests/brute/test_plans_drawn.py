@@ -120,7 +120,9 @@ def test_rows_make_sense_and_every_key_is_left_out_and_stated(drawn: list[Instan
     assert all(20 <= count <= len(drawn) - 20 for count in keys.values())
 
 
-def every_multiset(job: Job, tanks: Sequence[Tank], limits: Limits, must: Mapping[str, int | None]) -> list[Tanks]:
+def every_multiset(
+    job: Job, tanks: Sequence[Tank], limits: Limits, must: Mapping[str, int | None], _: Mapping[str, int] | None
+) -> list[Tanks]:
     """All multisets of tanks up to one piece more of each model than any use asks for."""
     litres = max(daily_water(job)) * max(1.0, job.reserve_days, job.autonomy_days)
     counts = [range(int(litres / tank.usable_l) + 3) for tank in tanks]
@@ -137,7 +139,7 @@ def test_what_is_left_out_changes_nothing(drawn: list[Instance], monkeypatch: py
             continue
         with monkeypatch.context() as patched:
             patched.setattr(plans, "useful_tanks", every_multiset)
-            patched.setattr(force, "worth_trying", list)
+            patched.setattr(force, "worth_trying", lambda some, _: list(some))
             everything = nodes_of(parts, job)
         assert {node: best.order for node, best in everything.items()} == {
             node: best.order for node, best in nodes.items()

@@ -1,0 +1,198 @@
+"""A folder of jobs: which files are jobs, and what each rests on: its catalogue and the answer kept beside it."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from fnmatch import fnmatch
+from pathlib import Path
+
+from catalog.dates import MaxAge, aged
+from catalog.reader import Catalog, read_catalog
+from optimizer.commands import edge
+from optimizer.job import LARGEST_JOB, check_job, check_names
+from optimizer.kept import inputs_of, read_kept
+from optimizer.offer import read_bundle
+from optimizer.price_moves import Buyers
+from optimizer.problems import Fault, InputError, Place
+from optimizer.refresh import Task, Told, up_to_date
+
+ANSWER = ".answer.json"  # behind a job's name
+USUAL = "job.toml"  # a job of this name is called by its folder
+LEFTOVER = edge.NEIGHBOUR.format(name=f"*{ANSWER}", process="*")  # an answer whose writing was cut off
+HEADINGS = (re.compile(r"^\s*\[\s*site\s*\]", re.MULTILINE), re.compile(r"^\s*\[\[\s*load\s*\]\]", re.MULTILINE))
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """One job: its file, the same below the folder, and what it is called for short."""
+
+    path: Path
+    file: str
+    name: str
+
+    @property
+    def answer(self) -> Path:
+        """Where its answer is kept."""
+        return self.path.with_name(self.path.stem + ANSWER)
+
+
+@dataclass(frozen=True)
+class Folder:
+    """All jobs below a folder in the order of their paths, how many other ``.toml`` files there are, folders that could
+    not be looked into, and what killed processes left of answers."""
+
+    path: Path
+    jobs: tuple[JobFile, ...]
+    others: int
+    shut: tuple[Told, ...]
+    leftovers: tuple[Path, ...]
+
+
+def jobs_below(folder: Path) -> Folder:
+    """Look through a folder and all below it; folders whose name begins with a point are left out."""
+    paths: list[Path] = []
+    leftovers: list[Path] = []
+    others: list[Path] = []
+    shut: list[Told] = []
+
+    def refused(error: OSError) -> None:
+        where = Path(error.filename)
+        problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(where)))
+        inside = where.relative_to(folder).as_posix()
+        shut.append(Told(inside, inside, problems=(problem,)))
+
+    for root, folders, files in os.walk(folder, onerror=refused):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        for path in (Path(root) / name for name in files):
+            if fnmatch(path.name, LEFTOVER):
+                leftovers.append(path)
+            elif path.suffix == ".toml":
+                (paths if is_job(path) else others).append(path)
+    paths.sort(key=lambda path: path.relative_to(folder).as_posix())
+    return Folder(folder, tuple(_named(folder, paths)), len(others), tuple(shut), tuple(leftovers))
+
+
+def _named(folder: Path, paths: list[Path]) -> list[JobFile]:
+    inside = [path.relative_to(folder) for path in paths]
+    short = [
+        (path.parent if path.name == USUAL and path.parent != Path() else path.with_suffix("")).as_posix()
+        for path in inside
+    ]
+    return [
+        JobFile(path, below.as_posix(), name if short.count(name) == 1 else below.as_posix())
+        for path, below, name in zip(paths, inside, short, strict=True)
+    ]
+
+
+def is_job(path: Path) -> bool:
+    """Whether a file means to be a job: it has a ``[site]`` and a ``[[load]]``, though it may not be sound TOML."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(LARGEST_JOB)
+    except OSError:
+        return True  # nobody can say; whoever reads it says why it cannot be read
+    text = data.replace(b"\0", b"").decode("utf-8-sig", errors="replace")  # of UTF-16 too the headings remain
+    try:
+        content = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        return all(heading.search(text) for heading in HEADINGS)
+    return "site" in content and "load" in content
+
+
+class Catalogs:
+    """The catalogues of a folder's jobs, each read once."""
+
+    def __init__(self, given: Path | None, prices: Path | None, age: MaxAge | None) -> None:
+        self.given, self.prices, self.age = given, prices, age
+        self.read: dict[str, Catalog] = {}
+        self.refused: dict[str, InputError] = {}
+
+    def of(self, job: Path, named: str | None) -> tuple[str, Catalog]:
+        """The catalogue of a job and the folder it was read from. Raises InputError, for each of its jobs the same."""
+        folder = str(edge.catalog_folder(job, self.given, named))
+        if folder in self.refused:
+            raise self.refused[folder]
+        if folder not in self.read:
+            try:
+                found = read_catalog(folder, self.prices)
+            except InputError as error:
+                self.refused[folder] = error
+                raise
+            self.read[folder] = aged(found, self.age, edge.price_file(self.prices))
+        return folder, self.read[folder]
+
+
+@dataclass(frozen=True)
+class Given:
+    """A job that is to be answered again, and the folder of its catalogue."""
+
+    file: JobFile
+    catalog: str
+    task: Task
+
+
+def given(file: JobFile, catalogs: Catalogs, options: int) -> Given | Told:
+    """What a job rests on; what is told of it where it is up to date already, or where something is wrong."""
+    job, problems = check_job(file.path)
+    named = job.catalog if job is not None else edge.named_catalog(file.path)
+    try:
+        where, catalog = catalogs.of(file.path, named)
+    except InputError as error:
+        return Told(file.file, file.name, job, problems=(*problems, *error.problems))
+    if job is None or (problems := check_names(job, catalog)):
+        return Told(file.file, file.name, job, problems=problems)
+    inputs = inputs_of(job, catalog, options, catalogs.age)
+    try:
+        text = file.answer.read_bytes().decode("utf-8-sig", errors="replace")
+    except FileNotFoundError:
+        return Given(file, where, Task(job, options, inputs))
+    except OSError as error:
+        problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(file.answer)))
+        return Told(file.file, file.name, job, problems=(problem,))
+    kept = read_kept(text)
+    if kept.rests_on(inputs):
+        return Told(file.file, file.name, job, up_to_date(kept))
+    task = Task(job, options, inputs, kept)
+    if not kept.answered:
+        return Given(file, where, task)
+    try:
+        return Given(file, where, replace(task, bundle=read_bundle(file.answer, job, catalog)))
+    except InputError as error:
+        return Given(file, where, replace(task, unreadable=error.problems[0]))
+
+
+def kept_orders(folder: Path) -> Buyers:
+    """What the kept answers below a folder buy: the first bundle of each."""
+    of_part: dict[str, tuple[str, ...]] = {}
+    answered: list[str] = []
+    without: list[str] = []
+    for file in jobs_below(folder).jobs:
+        order = None
+        with suppress(OSError):
+            order = read_kept(file.answer.read_bytes().decode("utf-8-sig", errors="replace")).order
+        (without if order is None else answered).append(file.name)
+        for purchase in order.purchases if order is not None else ():
+            if purchase.lines:
+                of_part[purchase.part] = (*of_part.get(purchase.part, ()), file.name)
+    return Buyers(of_part, len(answered), tuple(without))
+
+
+def write_answer(told: Told, file: JobFile, text: str) -> Told:
+    """Keep the answer of a job beside it; what is told of the job, with the problem where it cannot be written."""
+    try:
+        edge.replace_whole(file.answer, text)
+    except OSError as error:
+        place = Place(str(file.answer))
+        return replace(told, problems=(Fault("unwritable-file", {"reason": error.strerror or "no reason"}).at(place),))
+    return told
+
+
+def clear(folder: Folder) -> None:
+    """Remove what killed processes left of answers that they were writing."""
+    for path in folder.leftovers:
+        with suppress(OSError):
+            path.unlink()

@@ -1,0 +1,115 @@
+"""``borewatt refresh``: answer a folder of jobs again, and say what new prices did to each."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.commands import edge, options
+from optimizer.problems import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+
+if TYPE_CHECKING:
+    from optimizer.refresh import Told
+
+
+def refresh(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Every job below it is answered again.")],
+    catalog: options.Catalog = None,
+    prices: options.Prices = None,
+    distinct: Annotated[int, typer.Option("--options", min=1, metavar="K", help="Distinct bundles to keep.")] = 1,
+    workers: Annotated[int, typer.Option(min=1, metavar="N", help="Processes that solve side by side.")] = 1,
+    scheduler: Annotated[
+        str | None, typer.Option(metavar="ADDRESS", help="Solve on a running Dask cluster instead.")
+    ] = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Tell what would change, and write no answer.")] = False,
+    json: Annotated[
+        Path | None, typer.Option("--json", metavar="PATH", help='Write what is told as JSON ("-": print only that).')
+    ] = None,
+    max_age: options.MaxAge = None,
+    on: options.On = None,
+    strict_dates: options.StrictDates = False,
+) -> None:
+    """Answer every job below a folder again, keep each answer beside its job, and tell what became of it.
+
+    JOB.answer.json is kept beside JOB.toml. A job whose answer still rests on the same job and catalogue is left as it
+    is, so that an interrupted run goes on where it stopped.
+
+    Exit code 0: every job has a bundle; 1: nothing meets some job; 2: the input of some job is wrong; 3: the workers
+    are lost; 130: interrupted; 70: a fault of the tool itself. What was finished is kept.
+    """
+    with edge.guarded():
+        edge.check_target(json)
+        age = edge.max_age(max_age, on, strict_dates)
+        if not folder.is_dir():
+            edge.refuse(f"{folder}: there is no such folder.\n  Name the folder that your jobs lie below.")
+
+        from optimizer.commands import crew
+        from optimizer.commands.folder import Catalogs, Given, clear, given, jobs_below, write_answer
+        from optimizer.refresh import Told
+        from optimizer.writing.amounts import json_text
+        from optimizer.writing.refresh import bar, report, report_data
+
+        found = jobs_below(folder)
+        if not found.jobs and not found.shut:
+            edge.refuse(f"{folder}: there is no job below it, and {found.others} other .toml files.\n"
+                        "  Expected .toml files with a [site] and a [[load]]; borewatt new makes one.")  # fmt: skip
+        if not dry_run:
+            clear(found)
+        catalogs = Catalogs(catalog, prices, age)
+        told: dict[str, Told] = {each.file: each for each in found.shut}
+        tasks: list[Given] = []
+        written, cut, code = 0, "", ANSWERED
+        progress = edge.Progress()
+        try:
+            for file in found.jobs:
+                ready = given(file, catalogs, distinct)
+                if isinstance(ready, Given):
+                    tasks.append(ready)
+                else:
+                    told[file.file] = ready
+            jobs = [(each.catalog, each.task) for each in tasks]
+            if scheduler is not None:
+                results = crew.cluster(jobs, catalogs.read, scheduler)
+            elif workers > 1 and len(jobs) > 1:
+                results = crew.processes(jobs, catalogs.read, min(workers, len(jobs)))
+            else:
+                results = crew.alone(jobs, catalogs.read)
+            with closing(results):
+                for place, result in results:
+                    file = tasks[place].file
+                    mine = Told(file.file, file.name, tasks[place].task.job, result.outcome, fault=result.fault)
+                    if not result.fault:
+                        mine = mine if dry_run else write_answer(mine, file, result.text)
+                        written += not mine.problems
+                    told[file.file] = mine
+                    progress.bar(bar(len(told), len(found.jobs), Counter(each.status for each in told.values())))
+        except KeyboardInterrupt:
+            cut, code = "Interrupted.", INTERRUPTED
+        except crew.LostError as error:
+            cut, code = str(error), STOPPED
+        finally:
+            progress.end()
+        lines = [told[name] for name in sorted(told)]
+        left = len(found.jobs) + len(found.shut) - len(lines)
+        used = list(catalogs.read.values())
+        data = report_data(os.fspath(folder), lines, found.others, written, dry_run)
+        if json is not None and str(json) != "-" and not cut:
+            edge.write_whole(json, json_text(data))
+        page = report(os.fspath(folder), lines, used, found.others, written, dry_run, left)
+        typer.echo(json_text(data) if str(json) == "-" else page, nl=False)
+        if cut:
+            edge.refuse(f"{cut} What was finished is kept; run it again to go on.", code)
+    raise typer.Exit(_code(lines))
+
+
+def _code(lines: list[Told]) -> int:
+    """What weighs most of all jobs: a fault, wrong input, a job that nothing meets."""
+    if any(each.fault for each in lines):
+        return edge.FAULT
+    statuses = {each.status for each in lines}
+    return WRONG_INPUT if "wrong" in statuses else NOTHING_MEETS if "lost" in statuses else ANSWERED

@@ -1,0 +1,1 @@
+"""The drawings of the page: small functions that return SVG."""
