@@ -8,7 +8,7 @@ nodes also have twenty pieces more asked of them, one part at a time, so that pa
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -20,8 +20,8 @@ from catalog.reader import read_catalog, shipped_catalog
 from optimizer import model, solve
 from optimizer.choices import Setting
 from optimizer.job import read_job
+from optimizer.known import Memory
 from optimizer.market import Market
-from optimizer.nodes import Triple
 from optimizer.search import Search
 from tests.brute.instances import write_instance
 
@@ -93,13 +93,25 @@ def least_cost(node: model.Node, market: Market) -> int | None:
         if placed.layout.fused:
             program.row({any_fused: node.trackers, variable: -1}, least=0)
 
+    tanks: dict[str, int] = {}
+    for asked in node.tanks:
+        tanks[asked.part] = program.variable(0, math.ceil(node.tanks_l / asked.litres_each) + 1)
+    if node.tanks_l:
+        litres = {tanks[asked.part]: asked.litres_each / node.tanks_l * SCALE for asked in node.tanks}
+        program.row(litres, least=SCALE * (1 - ALLOWED))
+    if tanks:
+        program.row(dict.fromkeys(tanks.values(), 1.0), most=node.most_tanks)
+
     seller_used: dict[str, int] = {}
     for asked in node.asked:
         at_most = asked.pieces + asked.if_fused + node.trackers * sum(asked.per_layout)
+        at_most += program.most[tanks[asked.part]] if asked.part in tanks else 0
         whole_need = program.variable(0, math.ceil(at_most))  # pieces needed, as a variable of its own
         terms = {whole_need: 1.0, any_fused: -asked.if_fused}
         for variable, each in zip(wired, asked.per_layout, strict=False):
             terms[variable] = -each
+        if asked.part in tanks:
+            terms[tanks[asked.part]] = -1
         program.row(terms, least=asked.pieces - ALLOWED * abs(asked.pieces))
         cover = {whole_need: -1.0}
         by_seller: dict[str, dict[int, float]] = {}
@@ -121,28 +133,11 @@ def least_cost(node: model.Node, market: Market) -> int | None:
     return program.least()
 
 
-class Recorded(Search):
-    """A search that keeps the nodes it solves."""
-
-    def __init__(self, folder: Path, job: Path, options: int) -> None:
-        super().__init__(read_catalog(folder), Setting.of(read_job(job)), options)
-        self.nodes: list[model.Node] = []
-
-    def _solve(self, triple: Triple, rack: int, node: model.Node) -> Callable[[float], None]:
-        action = super()._solve(triple, rack, node)
-
-        def kept(bound: float) -> None:
-            self.nodes.append(node)
-            action(bound)
-
-        return kept
-
-
 def nodes_of(folder: Path, job: Path, options: int = 3) -> tuple[list[model.Node], Market]:
-    """The nodes that a search enters, and the market they buy on."""
-    search = Recorded(folder, job, options)
-    search.run()
-    return search.nodes, search.field.market
+    """The nodes that a search solves, and the market they buy on."""
+    catalog, setting, memory = read_catalog(folder), Setting.of(read_job(job)), Memory()
+    Search(catalog, setting, options, memory=memory).run()
+    return [node for node, _ in memory.solved], memory.market(catalog, setting)
 
 
 def product_cost(node: model.Node, market: Market) -> int | None:

@@ -156,7 +156,7 @@ def test_warnings_name_what_is_left_aside(tmp_path: Path) -> None:
     assert said == ["doubled-offer", "ignored-columns", "ignored-files", "parts-without-price", "seller-not-listed",
                     "stock-below-minimum"]  # fmt: skip
     texts = " ".join(warning_text(warning) for warning in catalog.warnings)
-    for word in ("colour", "panel.csv", "1 of 13 parts", "fu-1", "west", "20 must be bought and there are 12"):
+    for word in ("colour", "panel.csv", "3 of 15 parts", "fu-1", "west", "20 must be bought and there are 12"):
         assert word in texts
     assert catalog.sellers["west"] == Seller()
     assert next(w.place.row for w in catalog.warnings if w.kind.id == "doubled-offer") == 16

@@ -9,13 +9,14 @@ from __future__ import annotations
 import ast
 import json
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import ModuleType
 
 import pytest
 
 from catalog.reader import Catalog, read_catalog, shipped_catalog
-from optimizer import bounds, market, search
+from optimizer import bounds, frontier, market, search
 from optimizer.answer import audited
 from optimizer.choices import Setting
 from optimizer.job import Job, read_job
@@ -31,7 +32,7 @@ SEVERAL = 3
 Steps = dict[tuple[ModuleType, str], float]
 Stepped = Callable[..., object]  # catalogue, job, steps and how many options → what is told
 
-CHUNK = (search, "CHUNK")
+CHUNK = (frontier, "CHUNK")
 PATIENCE = (search, "PATIENCE")
 GRID = (bounds, "GRID")
 COARSE = (bounds, "COARSE")
@@ -108,7 +109,7 @@ def test_the_shipped_catalogue(stepped: Stepped, example: str) -> None:
     assert stepped(catalog, job, steps, 5) == told(catalog, job, pick(catalog, job, 5))
 
 
-@pytest.mark.parametrize("module", [bounds, market, search])
+@pytest.mark.parametrize("module", [bounds, frontier, market, search])
 def test_steps_are_read_from_their_own_module_each_time(module: ModuleType) -> None:
     """A step size imported by name, or bound as a default, would not follow a test that sets it."""
     tree = ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))
@@ -141,12 +142,11 @@ def test_a_clipped_array_is_bounded_by_what_it_needs(tmp_path: Path, stepped: St
         assert stepped(catalog, job, steps) == told(catalog, job, pick(catalog, job, SEVERAL))
 
 
-class Watched(search.Search):
-    """A search that keeps what it enters: bound and level."""
+@dataclass
+class Watched(frontier.Frontier):
+    """A frontier that keeps what is entered: bound and level."""
 
-    def __init__(self, catalog: Catalog, setting: Setting, options: int) -> None:
-        super().__init__(catalog, setting, options)
-        self.entries: list[tuple[float, int]] = []
+    entries: list[tuple[float, int]] = field(default_factory=list)
 
     def push(self, bound: float, level: int, action: Callable[[float], None]) -> None:
         self.entries.append((bound, level))
@@ -163,9 +163,10 @@ def test_the_steps_are_walked(
     """On some instance the step changes how the search goes: which choices it enters, and with which bounds."""
 
     def way(catalog: Catalog, job: Job) -> list[tuple[float, int]]:
-        went = Watched(catalog, Setting.of(job), SEVERAL)
-        went.run()
-        return went.entries
+        going = search.Search(catalog, Setting.of(job), SEVERAL)
+        going.frontier = Watched(going.memory, going.solver, SEVERAL, going.frontier.ceiling)
+        going.run()
+        return going.frontier.entries
 
     for catalog, job in (clipped(tmp_path), *drawn(tmp_path, range(30))):
         before = way(catalog, job)

@@ -175,7 +175,7 @@ CASES = (
     Case("sun carries what outlasts it",
          lambda: audited("night-energy", job(pump(hours_per_day=months(8.0), daytime=0.8)), bundle(parallel=1)),
          (9800.0, 7200.0, False),
-         edited(LOADS, "min(load.daytime, sun / h) if h > 0 else load.daytime", "load.daytime")),
+         edited(LOADS, "min(share, sun / h) if h > 0 else share", "share")),
     # 8000 L at 1000 L/h by two pumps: 4 h, 2 x 1800 x 4 = 14,400 Wh, half at night: 9800
     Case("hours of water without the second pump",
          lambda: audited("night-energy", job(pump(count=2, hours_per_day=None, water_per_day_l=months(8000.0),

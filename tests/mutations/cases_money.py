@@ -132,11 +132,11 @@ CASES = (
          lambda: best(job(need=Need(array_to_load=1.1)), catalog(converters=(converter(tracker_max_v=250.0),))),
          (385_500, 10, 8, True),
          edited(SEARCH, "int(units) * layout.parallel)", "(layout.series * racks[\"per_panel\"][rack] + rows * "
-                "racks[\"per_row\"][rack]) * layout.parallel)", also="optimizer.search")),
+                "racks[\"per_row\"][rack]) * layout.parallel)", also="optimizer.levels")),
     # rows of four at most: two rows a string, 2.5 + 2 and 3 + 2: 10 racks
     Case("job's longest row ignored by the search",
          lambda: best(job(space=Space(row_max=4)), catalog()), (399_500, 11, 10, True),
-         edited(SEARCH, "row_max = min(row_max, job.space.row_max)", "pass", also="optimizer.search")),
+         edited(SEARCH, "row_max = min(row_max, job.space.row_max)", "pass", also="optimizer.levels")),
     # two rows of seven panels: ceil(3.5 + 2) = 6
     Case("job's longest row ignored by the auditor",
          lambda: (racks_needed(row_max=4),), (12,),

@@ -29,10 +29,11 @@ from catalog.reader import Catalog, Table
 from optimizer import auditor as auditing
 from optimizer import choices, search
 from optimizer.bundle import Bundle, Order, TrackerStrings
-from optimizer.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply
+from optimizer.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water
 from optimizer.units import Quantity
 
 Record = dict[str, Any]
+NONE_YET = {"tank": ["volume_l", "usable_pct"]}  # what is asked of a table without rows
 UNSTATED, NO_LIMIT = float("nan"), float("inf")
 
 PANEL: Mapping[str, Any] = {
@@ -118,12 +119,14 @@ def job(
     space: Space | None = None,
     allow: Allow | None = None,
     on_hand: Mapping[str, int] | None = None,
+    water: Water | None = None,
 ) -> Job:
     """The worked job, with other loads or some of its tables changed; ``site`` changes single fields."""
     return Job(
         Path("job.toml"), "worked", None, replace(SITE, **(site or {})), supply or Supply("230", 50),
         tuple(replace(load, index=i) for i, load in enumerate(loads or (PUMP,))), need or Need(),
         reserve or Reserve(), space or Space(), allow or Allow(), on_hand=on_hand or {},
+        water=water or Water(),
     )  # fmt: skip
 
 
@@ -167,11 +170,11 @@ def met(limit: str, job: Job, bundle: Bundle) -> bool:
 def table(kind: str, *records: Mapping[str, Any]) -> Table:
     """A catalogue table of these parts."""
     rows = sorted(records, key=lambda record: str(record["part"]))
-    names = [name for name in rows[0] if name != "part"] if rows else []
+    names = [name for name in rows[0] if name != "part"] if rows else NONE_YET.get(kind, [])
     columns = {}
     for name in names:
         values = [row[name] for row in rows]
-        texts = isinstance(values[0], str)
+        texts = bool(values) and isinstance(values[0], str)
         columns[name] = np.array(values, dtype=object) if texts else np.array(values)
     taken = {name: np.zeros(len(rows), dtype=bool) for name in names}
     ids = np.array([row["part"] for row in rows], dtype=object)

@@ -14,7 +14,7 @@ import pytest
 
 from optimizer import auditor as auditing
 from optimizer import choices
-from optimizer.job import Job, Need, Space
+from optimizer.job import Job, Need, Space, Water
 from optimizer.limits import LIMITS
 
 from .cases_bank import BLOCKS, HALF_DAY
@@ -34,7 +34,9 @@ from .parts import (
     job,
     layouts_left,
     met,
+    months,
     panel,
+    pump,
     rack,
     strings_left,
     units_left,
@@ -136,6 +138,7 @@ SHORT = converter(tracker_max_v=8 * 44 / 0.95)  # strings of eight at most
 TIGHT = Space(max_panels=16)
 SLOW = converter(charge_a=200.0)
 FOUR_DAYS = job(need=Need(recover_days=4.0))
+WATER = pump(hours_per_day=None, water_per_day_l=months(4000.0), flow_l_per_h=1000.0)
 
 EDGES = (
     # 1800 x 1.25; 7200 x 1.25, for 1 s, after which only 5000 VA are left
@@ -215,6 +218,17 @@ EDGES = (
     Edge("recovery", "recover_days", 18_000 / 8955, LESS,
          lambda v: met("recovery", job(need=Need(recover_days=v)), bundle()),
          lambda v: best(job(need=Need(recover_days=v), space=TIGHT), catalog(converters=(SHORT,)))[1:2] == (16,)),
+    # the least that a motor starts on without a starter is 65 % of its volts
+    Edge("start-volts", "cable_drop", 0.35, MORE,
+         lambda v: met("start-volts", job(pump(cable_drop=v)), bundle()),
+         lambda v: best(job(pump(cable_drop=v)), catalog()) != ()),
+    # 4000 L a day in 24 hours, and stored for a day
+    Edge("well-yield", "well_yield_l_per_h", 4000 / 24, LESS,
+         lambda v: met("well-yield", job(WATER, water=Water(well_yield_l_per_h=v)), bundle()),
+         lambda v: best(job(WATER, water=Water(well_yield_l_per_h=v)), catalog()) != ()),
+    Edge("water-reserve", "tank_on_hand_l", 4000.0, LESS,
+         lambda v: met("water-reserve", job(WATER, water=Water(reserve_days=1.0, tank_on_hand_l=v)), bundle()),
+         lambda v: best(job(WATER, water=Water(reserve_days=1.0, tank_on_hand_l=v)), catalog()) != ()),
     mounted("max_width_mm", 1000.0),
     mounted("max_length_mm", 2000.0),
     mounted("max_panel_kg", 25.0),
