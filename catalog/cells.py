@@ -12,7 +12,6 @@ from optimizer.units import pointed
 
 NEAR = 2  # letters by which a heading may differ from a known column and still be taken for a slip
 SHORTEST_NEAR = 5  # letters from which a heading is compared at all: shorter ones are all alike
-CENT = 1e-6  # a price times a hundred is whole within this
 
 
 def letter(position: int) -> str:
@@ -85,8 +84,8 @@ def check_number(value: float, column: Column) -> float | Fault:
         return Fault("not-whole", meaning)
     if column.outside(value):
         return Fault("out-of-range", meaning | {"range": column.range_text})
-    if column.type == "money" and abs(value * 100 - round(value * 100)) > CENT:
-        return Fault("not-cents")
+    if column.too_fine(value):
+        return Fault("not-cents") if column.type == "money" else Fault("too-fine", {"decimals": str(column.decimals)})
     return value
 
 

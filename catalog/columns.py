@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 Columns = Mapping[str, np.ndarray]
 INF = float("inf")
 NUMERIC = ("number", "whole", "money")
+CENTS = 2  # decimals of money
+WHOLE = 1e-6  # a figure times a power of ten is whole within this
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,7 @@ class Column:
     required: bool = False
     default: Default | None = None
     choices: tuple[str, ...] = ()
+    decimals: int | None = None  # most that a number may have
 
     @property
     def numeric(self) -> bool:
@@ -67,6 +70,11 @@ class Column:
         below = values <= self.low if self.low_open else values < self.low
         above = values >= self.high if self.high_open else values > self.high
         return below | above
+
+    def too_fine(self, values: Any) -> Any:
+        """Where a value has more decimals than it may, for one value or an array; not where it is NaN."""
+        scaled = values * 10.0 ** (self.decimals or 0)
+        return (np.abs(scaled - np.rint(scaled)) > WHOLE) & (self.decimals is not None)
 
 
 @dataclass(frozen=True)
@@ -116,11 +124,11 @@ def value(figure: float | str) -> Default:
 
 def number(name: str, unit: str, meaning: str, bounds: str, *, need: bool = False, 
            default: Default | None = None, of_type: str = "number",
-           choices: tuple[str, ...] = ()) -> Column:  # fmt: skip
+           choices: tuple[str, ...] = (), decimals: int | None = None) -> Column:  # fmt: skip
     """A numeric column; ``bounds`` as mathematicians write them: ``(0,500]`` excludes 0 and includes 500."""
     low, high = bounds[1:-1].split(",")
     return Column(name, of_type, unit, meaning, float(low), float(high), bounds[0] == "(", bounds[-1] == ")",
-                  need, default, choices)  # fmt: skip
+                  need, default, choices, CENTS if of_type == "money" else decimals)  # fmt: skip
 
 
 def whole(name: str, unit: str, meaning: str, bounds: str, **more: Any) -> Column:
@@ -334,9 +342,15 @@ PRICES = TableSpec("price", "prices.csv", "what sellers ask; price, min_qty and 
     Column("as_of", "date", "", "day of the price, year-month-day", required=True),
 ))  # fmt: skip
 
-SELLERS = TableSpec("seller", "sellers.csv", "freight of a seller, once an order", False, (
+SELLERS = TableSpec("seller", "sellers.csv", "what a seller adds to an order, and from what order on it sells", False, (
     Column("seller", "text", "", "the seller's name as in prices.csv", required=True),
     number("freight", "", "freight of an order, at most two decimals", "[0,1e7]", need=True, of_type="money"),
+    number("freight_per_kg", "1/kg", "freight for each kg of what is bought, besides", "[0,1e6]", default=value(0.0)),
+    number("free_over", "", "freight is free for goods of this much or more", "[0,1e8]", of_type="money",
+           default=Default("never free", lambda c: INF)),
+    number("min_order", "", "least goods of an order", "[0,1e8]", of_type="money", default=value(0.0)),
+    number("tax_pct", "%", "tax on goods and freight, at most four decimals", "[0,100]", default=value(0.0),
+           decimals=4),
 ))  # fmt: skip
 
 PART_TABLES = (PANELS, CONVERTERS, BATTERIES, RACKS, EXTRAS, STARTERS, TANKS)

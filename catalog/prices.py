@@ -1,9 +1,11 @@
-"""Prices and freight: offers as arrays, and the checks that look across rows of prices.csv and sellers.csv."""
+"""Prices and sellers: offers as arrays, what sellers add, and the checks across rows of prices.csv and sellers.csv."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
+from math import isfinite, isnan
 
 import numpy as np
 
@@ -33,6 +35,30 @@ class Offers:
 
     def __len__(self) -> int:
         return len(self.part)
+
+
+@dataclass(frozen=True)
+class Seller:
+    """What a seller adds to an order beside its prices; fields are named after the columns of sellers.csv.
+
+    Money in whole cents, ``freight_per_kg`` in cents a kg, exact. ``free_over`` None: freight is never free.
+    """
+
+    freight: int = 0
+    freight_per_kg: Fraction = Fraction(0)
+    free_over: int | None = None
+    min_order: int = 0
+    tax_pct: Fraction = Fraction(0)
+
+    @property
+    def ever_free(self) -> bool:
+        """Whether there is freight that a large order does not pay."""
+        return self.free_over is not None and bool(self.freight or self.freight_per_kg)
+
+    @property
+    def plain(self) -> bool:
+        """Whether freight is all it adds, the same for every order: then each part can be bought for itself."""
+        return not (self.freight_per_kg or self.min_order or self.tax_pct or self.ever_free)
 
 
 def read_offers(sheet: Sheet) -> Offers:
@@ -180,20 +206,32 @@ def _two_stocks(sheet: Sheet) -> list[Problem]:
     return problems
 
 
-def read_freight(sheet: Sheet) -> tuple[dict[str, int], list[Problem]]:
-    """Freight in cents by seller, and the sellers that stand twice."""
-    freight: dict[str, int] = {}
+def read_sellers(sheet: Sheet) -> tuple[dict[str, Seller], list[Problem]]:
+    """What each seller adds, by name, and the sellers that stand twice."""
+    sellers: dict[str, Seller] = {}
     first: dict[str, int] = {}
     problems = []
-    for position, (seller, price) in enumerate(zip(sheet.columns["seller"], sheet.columns["freight"], strict=True)):
+    for position, seller in enumerate(sheet.columns["seller"]):
         if seller in first:
             slots = {"seller": seller, "row": str(int(sheet.row[first[seller]]))}
             problems.append(Fault("doubled-seller", slots).at(sheet.place(position, "seller", seller)))
         elif seller:
             first[seller] = position
-            if not np.isnan(price):
-                freight[seller] = round(price * 100)
-    return freight, problems
+            stated = {name: float(sheet.columns[name][position]) for name in Seller.__dataclass_fields__}
+            if not any(map(isnan, stated.values())):
+                sellers[seller] = Seller(
+                    freight=round(stated["freight"] * 100),
+                    freight_per_kg=exact(stated["freight_per_kg"]) * 100,
+                    free_over=round(stated["free_over"] * 100) if isfinite(stated["free_over"]) else None,
+                    min_order=round(stated["min_order"] * 100),
+                    tax_pct=exact(stated["tax_pct"]),
+                )
+    return sellers, problems
+
+
+def exact(figure: float) -> Fraction:
+    """A figure as it was written: the shortest decimal that reads as this float."""
+    return Fraction(repr(float(figure)))
 
 
 def _repeated(offers: Offers) -> np.ndarray:
@@ -205,7 +243,7 @@ def _repeated(offers: Offers) -> np.ndarray:
     return same
 
 
-def offer_warnings(offers: Offers, sheet: Sheet, freight: Mapping[str, int], sellers_listed: bool) -> list[Problem]:
+def offer_warnings(offers: Offers, sheet: Sheet, sellers: Mapping[str, Seller], sellers_listed: bool) -> list[Problem]:
     """Offers that can never be used or stand twice, and sellers whose freight nobody states."""
     warnings = []
     for position in np.flatnonzero((offers.stock >= 0) & (offers.min_qty > offers.stock)):
@@ -216,6 +254,6 @@ def offer_warnings(offers: Offers, sheet: Sheet, freight: Mapping[str, int], sel
         place = Place(sheet.file, int(offers.row[position]), sheet.letters.get("price"), "price")
         warnings.append(Fault("doubled-offer", {"row": str(offers.row[position - 1])}).at(place))
     if sellers_listed:
-        unlisted = sorted(set(offers.seller) - set(freight))
+        unlisted = sorted(set(offers.seller) - set(sellers))
         warnings += [Fault("seller-not-listed", {"seller": seller}).at(Place("sellers.csv")) for seller in unlisted]
     return warnings

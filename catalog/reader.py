@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from functools import cached_property
 from importlib.resources import files
 from pathlib import Path
@@ -13,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from catalog.columns import PART_TABLES, PRICES, TABLES, TableSpec
-from catalog.prices import Offers, offer_warnings, price_problems, read_freight, read_offers
+from catalog.prices import Offers, Seller, exact, offer_warnings, price_problems, read_offers, read_sellers
 from catalog.sheet import Sheet, empty_sheet, read_row, read_sheet
 from optimizer.problems import Fault, InputError, Place, Problem, closest, in_order
 
@@ -64,12 +65,12 @@ class Table:
 
 @dataclass(frozen=True, eq=False)
 class Catalog:
-    """What can be bought. ``freight`` in cents by seller, 0 where none is stated; ``digest`` of the files' content."""
+    """What can be bought. ``sellers`` by name, those that no file lists too; ``digest`` of the files' content."""
 
     folder: Path
     tables: Mapping[str, Table]
     offers: Offers
-    freight: Mapping[str, int]
+    sellers: Mapping[str, Seller]
     currency: str
     generic: bool  # a file says on its first line that what it holds is invented, as the shipped ones and copies do
     digest: str
@@ -78,6 +79,19 @@ class Catalog:
     def kind_of(self, part: str) -> str | None:
         """The kind of a part; None where there is no such part."""
         return next((kind for kind, table in self.tables.items() if table.index_of(part) is not None), None)
+
+    def seller(self, name: str) -> Seller:
+        """What a seller adds to an order; one that nobody lists adds nothing."""
+        return self.sellers.get(name, Seller())
+
+    def weight_kg(self, part: str) -> Fraction | None:
+        """The weight of one piece as it was written; None where it is not stated."""
+        for table in self.tables.values():
+            row = table.index_of(part)
+            if row is not None:
+                stated = table.columns.get("weight_kg")
+                return None if stated is None or np.isnan(stated[row]) else exact(stated[row])
+        return None
 
     @property
     def panels(self) -> Table:
@@ -160,20 +174,21 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
     problems += doubled
     complete = all(sheet.whole_file for sheet in parts)
     nameless = sum(sheet.nameless for sheet in parts)
-    freight, seller_problems = read_freight(sheets["seller"])
+    sellers, seller_problems = read_sellers(sheets["seller"])
     problems += seller_problems
     problems += price_problems(sheets["price"], known, nameless, complete)
     if problems:
         return None, problems, warnings
 
     offers = read_offers(sheets["price"])
-    warnings += offer_warnings(offers, sheets["price"], freight, "seller" in present)
+    warnings += offer_warnings(offers, sheets["price"], sellers, "seller" in present)
+    warnings += _without_weight(parts, offers, sellers)
     warnings += _without_price(parts, set(offers.part))
     catalog = Catalog(
         folder=folder,
         tables={sheet.spec.kind: _table(sheet) for sheet in parts},
         offers=offers,
-        freight={**dict.fromkeys(sorted(set(offers.seller)), 0), **freight},
+        sellers={**dict.fromkeys(sorted(set(offers.seller)), Seller()), **sellers},
         currency=str(sheets["price"].columns["currency"][0]),
         generic=invented,
         digest=f"sha256:{digest.hexdigest()}",
@@ -275,6 +290,25 @@ def _without_price(sheets: list[Sheet], priced: set[str]) -> list[Problem]:
         return []
     slots = {"count": str(len(missing)), "all": str(len(wanted)), "example": f", {missing[0]} for one"}
     return [Fault("parts-without-price", slots).at(Place(PRICES.file))]
+
+
+def _without_weight(sheets: list[Sheet], offers: Offers, sellers: Mapping[str, Seller]) -> list[Problem]:
+    """One warning that counts the offers that a seller's freight by weight bars, since the part's is not stated."""
+    by_weight = [name for name, seller in sellers.items() if seller.freight_per_kg]
+    if not by_weight:
+        return []
+    weighed = {
+        part
+        for sheet in sheets
+        if "weight_kg" in sheet.columns
+        for part in sheet.columns["part"][~np.isnan(sheet.columns["weight_kg"])]
+    }
+    barred = np.flatnonzero(np.isin(offers.seller, by_weight) & ~np.isin(offers.part, list(weighed)))
+    if not len(barred):
+        return []
+    example = f"{offers.part[barred[0]]} from {offers.seller[barred[0]]}"
+    slots = {"count": str(len(barred)), "all": str(len(offers)), "example": f", {example} for one"}
+    return [Fault("offers-without-weight", slots).at(Place(PRICES.file))]
 
 
 def _table(sheet: Sheet) -> Table:

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from catalog.cells import CENT, encoding_of, letter, long_cell, near_column, read_cell, text_fault
+from catalog.cells import encoding_of, letter, long_cell, near_column, read_cell, text_fault
 from catalog.columns import Column, TableSpec
 from catalog.records import Record, records
 from optimizer.problems import LONGEST_CELL, Fault, Place, Problem
@@ -170,7 +170,7 @@ def _odd(values: np.ndarray, column: Column, longest: int, tidy: bool) -> bool:
             or (column.choices and not np.isin(stated, [float(choice) for choice in column.choices]).all())
             or (not column.choices and column.outside(stated).any())
             or (column.type == "whole" and (stated != np.rint(stated)).any())
-            or (column.type == "money" and (np.abs(stated * 100 - np.rint(stated * 100)) > CENT).any())
+            or (column.decimals is not None and column.too_fine(stated).any())
         )
     texts = set(values)
     return bool(

@@ -599,7 +599,7 @@ class _Auditor:
             if self.bundle.quoted_cents is not None and budget is not None:
                 quoted = self.bundle.quoted_cents
                 yield Reading("budget", quoted / 100, budget / 100, quoted / 100, budget / 100, "",
-                              {"goods": quoted / 100, "freight": 0.0})  # fmt: skip
+                              {"goods": quoted / 100, "freight": 0.0, "tax": 0.0})  # fmt: skip
             return
         if self.catalog is not None:
             yield from self.tightest(list(self.stock(order, self.catalog)))
@@ -612,16 +612,36 @@ class _Auditor:
             bought = sum(line.quantity for line in purchase.lines) if purchase else 0
             if bought + on_hand < needed or (purchase and (purchase.needed != needed or purchase.on_hand != on_hand)):
                 missing.append(part)
+        due = order if self.catalog is None else Order.of(order.purchases, self.catalog.seller, self.catalog.weight_kg)
+        if self.catalog is not None:
+            missing += self.charges(order, due, self.catalog)
         yield _yes("priced", not missing, missing=", ".join(missing) or "everything is covered")
         if budget is not None:
-            total = order.cents
+            total = due.cents
             yield Reading("budget", total / 100, budget / 100, total / 100, budget / 100, "",
-                          {"goods": order.goods_cents / 100, "freight": order.freight_cents / 100})  # fmt: skip
+                          {"goods": due.goods_cents / 100, "freight": due.freight_cents / 100,
+                           "tax": due.tax_cents / 100})  # fmt: skip
+
+    def charges(self, order: Order, due: Order, catalog: Catalog) -> Iterator[str]:
+        """What of an order is not as its sellers have it; ``due``: the same lines with what the sellers add."""
+        for what, stated, right in (("freight", order.freight, due.freight), ("tax", order.tax, due.tax)):
+            asked, is_due = dict(stated), dict(right)
+            for seller in sorted(asked.keys() | is_due.keys()):
+                found, wanted = (money.money(cents.get(seller, 0)) for cents in (asked, is_due))
+                if found != wanted:
+                    yield f"{what} of {seller} {wanted}, not {found}"
+        for name, _ in due.freight:
+            goods, least = due.goods_of(name), catalog.seller(name).min_order
+            if goods < least:
+                yield f"{name} sells from {money.money(least)} up, not {money.money(goods)}"
+        for purchase in order.purchases:
+            for line in purchase.lines:
+                if catalog.seller(line.seller).freight_per_kg and catalog.weight_kg(purchase.part) is None:
+                    yield f"{purchase.part} from {line.seller}: no weight to charge freight for"
 
     def stock(self, order: Order, catalog: Catalog) -> Iterator[Reading]:
         """Every line against the price list: its price, packs, least quantity, and the seller's stock."""
         offers = catalog.offers
-        charged = dict(order.freight)
         for purchase in order.purchases:
             low, high = (int(np.searchsorted(offers.part, purchase.part, side)) for side in ("left", "right"))
             taken: dict[str, int] = {}
@@ -634,8 +654,7 @@ class _Auditor:
                     and line.quantity >= money.least_bought(offers.min_qty[row], offers.pack[row])
                     for row in range(low, high)
                 )
-                freight = charged.get(line.seller) == int(catalog.freight.get(line.seller, 0))
-                if not (matches and freight):
+                if not matches:
                     yield _yes("stock", False, f"{purchase.part} from {line.seller}: not as the price list has it",
                                part=purchase.part, seller=line.seller)  # fmt: skip
             for seller, quantity in taken.items():

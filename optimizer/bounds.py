@@ -16,7 +16,7 @@ import numpy as np
 from catalog.reader import Catalog
 from optimizer import choices
 from optimizer.choices import Banks, Converters, Inverter, PanelFigures, Rows, Setting
-from optimizer.market import Market, rows_with_price
+from optimizer.market import Market, least_fee, rows_with_price
 from optimizer.planning import TankFloor, plan_floor
 from optimizer.rules import energy, site
 from optimizer.rules.compare import at_least, whole_up
@@ -346,7 +346,7 @@ def purchase_floor(needs: Sequence[tuple[str, float]], market: Market, tanks: Ta
     of the tanks beside.
 
     The bound of :mod:`optimizer.market` for one list of parts: each part from the cheapest seller of a set, the
-    freight of the set, the least over all sets.
+    fees of the set, the least over all sets, less the allowance for rounding.
     """
     alone: list[dict[str, float]] = []
     for part, pieces in needs:
@@ -358,7 +358,8 @@ def purchase_floor(needs: Sequence[tuple[str, float]], market: Market, tanks: Ta
             return np.inf
         alone.append(cost)
     sold = {seller for cost in alone for seller in cost}.union(tanks.cents if tanks is not None else ())
-    names = sorted(sold, key=lambda s: (-market.freight_of(s), s))
+    fees = {seller: least_fee(market.seller(seller)) for seller in sold}
+    names = sorted(fees, key=lambda s: (-fees[s], s))
     apart, together = names[:MOST_SELLERS_APART], names[MOST_SELLERS_APART:]
     groups = [[seller] for seller in apart] + ([together] if together else [])
     table = np.full((len(alone), 1), np.inf)
@@ -366,10 +367,10 @@ def purchase_floor(needs: Sequence[tuple[str, float]], market: Market, tanks: Ta
     for group in groups:
         price = np.array([min(cost.get(seller, np.inf) for seller in group) for cost in alone])
         table = np.concatenate([table, np.minimum(table, price[:, None])], axis=1)
-        freight = np.concatenate([freight, freight + min(market.freight_of(seller) for seller in group)])
+        freight = np.concatenate([freight, freight + min(fees[seller] for seller in group)])
     if (most := market.setting.terms.most_sellers) is not None:
         freight[[column.bit_count() > most for column in range(len(freight))]] = np.inf
-    totals = table.sum(axis=0) + freight
+    totals = table.sum(axis=0) + freight - market.rounding
     if tanks is None:
         return float(totals.min()) if alone else 0.0
     best, least = np.inf, tanks(names)

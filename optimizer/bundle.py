@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Any
 
+from catalog.prices import Seller
+from optimizer.rules import money
 from optimizer.rules.money import Basis
 from optimizer.rules.site import string_rows
 from optimizer.rules.water import usable_volume
@@ -60,10 +63,33 @@ class Purchase:
 
 @dataclass(frozen=True)
 class Order:
-    """All purchases and the freight of each seller used, in cents."""
+    """All purchases, the freight of each seller used, and the tax of each that asks any; in cents."""
 
     purchases: tuple[Purchase, ...]
     freight: tuple[tuple[str, int], ...]
+    tax: tuple[tuple[str, int], ...] = ()
+
+    @classmethod
+    def of(
+        cls, purchases: tuple[Purchase, ...], seller: Callable[[str], Seller],
+        weight_kg: Callable[[str], Fraction | None],
+    ) -> Order:  # fmt: skip
+        """What these purchases come to with what each seller adds; a weight that is not stated counts as none."""
+        goods: dict[str, int] = {}
+        kg: dict[str, Fraction] = {}
+        for purchase in purchases:
+            each = weight_kg(purchase.part) or Fraction(0)
+            for line in purchase.lines:
+                goods[line.seller] = goods.get(line.seller, 0) + line.cents
+                kg[line.seller] = kg.get(line.seller, Fraction(0)) + line.quantity * each
+        names = sorted(goods)
+        freight = {name: money.freight(seller(name), goods[name], kg[name]) for name in names}
+        taxes = {name: money.tax(seller(name), goods[name], freight[name]) for name in names}
+        return cls(purchases, tuple(freight.items()), tuple((name, cents) for name, cents in taxes.items() if cents))
+
+    def goods_of(self, seller: str) -> int:
+        """Cost of one seller's lines."""
+        return sum(line.cents for purchase in self.purchases for line in purchase.lines if line.seller == seller)
 
     @property
     def goods_cents(self) -> int:
@@ -76,9 +102,14 @@ class Order:
         return sum(cents for _, cents in self.freight)
 
     @property
+    def tax_cents(self) -> int:
+        """Tax of all sellers used."""
+        return sum(cents for _, cents in self.tax)
+
+    @property
     def cents(self) -> int:
         """The delivered total."""
-        return self.goods_cents + self.freight_cents
+        return self.goods_cents + self.freight_cents + self.tax_cents
 
 
 @dataclass(frozen=True)

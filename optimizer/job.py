@@ -371,7 +371,7 @@ class _Reader:
 def check_names(job: Job, catalog: Catalog) -> tuple[Problem, ...]:
     """Parts on hand, excluded parts and allowed sellers that the catalogue does not have."""
     parts = {part for table in catalog.tables.values() for part in table.part}
-    sellers = set(catalog.offers.seller) | set(catalog.freight)
+    sellers = set(catalog.offers.seller) | set(catalog.sellers)
     named = [
         *((f"on_hand.{part}", part, "a part", parts) for part in job.on_hand),
         *(("allow.exclude", part, "a part", parts) for part in job.allow.exclude),

@@ -154,8 +154,10 @@ def _order(bundle: Mapping[str, Any]) -> Order | None:
             )
             for p in bundle["purchases"]
         )  # fmt: skip
-        return Order(purchases, tuple((str(f["seller"]), cents(f["cost"])) for f in bundle["freight"]))
-    except (KeyError, TypeError, ValueError, OverflowError):
+        charged = [(str(f["seller"]), cents(f["cost"]), cents(f.get("tax", 0))) for f in bundle["freight"]]
+        tax = tuple((seller, taxed) for seller, _, taxed in charged if taxed)
+        return Order(purchases, tuple((seller, freight) for seller, freight, _ in charged), tax)
+    except (AttributeError, KeyError, TypeError, ValueError, OverflowError):
         return None
 
 

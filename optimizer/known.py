@@ -18,7 +18,8 @@ from optimizer.bounds import Field, Shared
 from optimizer.choices import Inverter, Setting
 from optimizer.limits import OF_BANKS, OF_STRINGS
 from optimizer.market import Market
-from optimizer.planning import planned, plans
+from optimizer.node import Node
+from optimizer.planning import most_tanks, planned, plans
 from optimizer.plans import Plan
 
 FEW = 300  # parts of a kind up to which all are looked at behind a converter before any is opened: speed only
@@ -31,7 +32,7 @@ class Memory:
 
     markets: dict[Any, Market] = field(default_factory=dict)
     tables: dict[Any, Shared] = field(default_factory=dict)
-    solved: dict[tuple[model.Node, int], solve.Solution | None] = field(default_factory=dict)
+    solved: dict[tuple[Node, int], solve.Solution | None] = field(default_factory=dict)
 
     def market(self, catalog: Catalog, setting: Setting) -> Market:
         """The market of a setting, that of those before it where they are alike."""
@@ -50,7 +51,7 @@ class Memory:
         found.shared = self.tables.setdefault(place, found.shared)
         return found
 
-    def cheapest(self, node: model.Node, market: Market, solver: str) -> solve.Solution | None:
+    def cheapest(self, node: Node, market: Market, solver: str) -> solve.Solution | None:
         """The cheapest solution of a node; None where it has none."""
         key = (node, id(market))
         if key not in self.solved:
@@ -112,6 +113,8 @@ class Known:
         before, after = old.setting.terms, new.setting.terms
         same_wishes = (before.must, before.equal_strings) == (after.must, after.equal_strings)
         if not same_wishes or old.setting.keeps("mounting-fit") != new.setting.keeps("mounting-fit"):
+            return None
+        if most_tanks(old.setting) != most_tanks(new.setting):
             return None
         changed = None
         if old.setting.job is new.setting.job:

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimizer import bounds, choices, model
+from optimizer import bounds, choices
 from optimizer.frontier import Action, Frontier
 from optimizer.known import Known
+from optimizer.node import Node
 from optimizer.nodes import Leaf, Triple, Wiring, least_needs
 from optimizer.rules.compare import at_least
 
@@ -164,7 +165,7 @@ class Levels:
 
         return action
 
-    def _solve(self, triple: Triple, rack: int, node: model.Node) -> Action:
+    def _solve(self, triple: Triple, rack: int, node: Node) -> Action:
         def action(bound: float) -> None:
             frontier = self.frontier
             if frontier.beaten(triple.option, bound):

@@ -163,12 +163,12 @@ _ALL = (
            "the job", "more room, or fewer and stronger panels", "{panels:count} panels, {area_m2:m2}"),
     _limit("stock", "no seller is asked for more than is in stock", "pieces", "at most", "wish",
            "the price list", "another seller, or wait for stock", "{part} from {seller}"),
-    _limit("priced", "everything the bundle needs has a price or is on hand", "pieces", "at most", "definition",
-           "the price list", "a price for the part", "{missing}"),
+    _limit("priced", "everything the bundle needs has a price or is on hand, and each seller gets what it asks",
+           "pieces", "at most", "definition", "the price list", "a price for the part", "{missing}"),
     _limit("listed", "the parts are listed by a test body, where the job asks for it", "", "holds", "wish",
            "the job", "a listed part", "{unlisted}"),
     _limit("budget", "the total is within the budget", "money", "at most", "wish", "the job",
-           "a larger budget", "goods {goods:money} and freight {freight:money}"),
+           "a larger budget", "goods {goods:money} and freight {freight:money}{tax:tax}"),
 )  # fmt: skip
 
 LIMITS: Mapping[str, Limit] = {limit.name: limit for limit in _ALL}

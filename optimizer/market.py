@@ -1,21 +1,40 @@
 """What parts cost at the least: tables of lower bounds for every number of pieces and every set of sellers.
 
-All money in cents, as floats of whole numbers (exact far beyond any price list).
+All money in cents, as floats of whole numbers, or of whole ``GRAIN``-ths where freight by weight or tax is in them
+(sums of either are exact far beyond any price list).
+
+What a seller adds is in the bounds as a price for each piece, a fee for the seller, and an allowance for rounding. Of a
+seller with tax share q from whom G cents of goods and W kg are bought:
+
+- freight is rounded from freight + freight_per_kg · W, so that it is at least that less half a cent, where it is never
+  free; where it may be, it is at least 0;
+- tax is at least q · (G + freight) less half a cent.
+
+So the total is at least (1 + q) · (G + freight_per_kg · W) + (1 + q) · freight, less (1 + q)/2 where freight goes by
+weight and 1/2 where there is tax; or (1 + q) · G less 1/2 where freight may be free. G and W add up piece by piece: the
+price of a piece in the bounds is (1 + q) · (price + freight_per_kg · weight). The allowance of all sellers is taken off
+once (``rounding``), whoever is used, so that a fee is never below zero and leaving a seller out stays a bound.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from functools import cached_property
+from math import ceil, floor
 
 import numpy as np
 import pandas as pd
 
+from catalog.prices import Seller
 from catalog.reader import Catalog, Table
 from optimizer.choices import Rows, Setting
 from optimizer.rules import money
 from optimizer.rules.compare import whole_up
 
+GRAIN = 1024  # parts of a cent that prices in bounds are rounded down to
+HAIR = 1e-12  # more than a float's product is off: a price rounded down is at or below the exact one
 MOST_SELLER_GROUPS = 5  # sellers beyond these are folded into one, so that sets of sellers stay few
 
 
@@ -71,8 +90,10 @@ class Market:
     """Offers that the job may use, and their lower bounds by set of sellers.
 
     Sellers stand in groups: the ``MOST_SELLER_GROUPS`` with most offers alone, all others together as one seller
-    with the least freight and every price among them. That is at or below what any set of sellers asks.
-    A *set* is a bit mask over groups; ``freight`` is the cents of each set, shape (2**groups,).
+    with the least fee and every price among them. That is at or below what any set of sellers asks.
+    A *set* is a bit mask over groups; ``freight`` is the cents that each set adds once, with ``rounding`` taken off,
+    shape (2**groups,). ``each``: what a piece costs at the least by each offer of the catalogue, what the seller adds
+    to it included; infinite where it cannot be bought.
     """
 
     catalog: Catalog
@@ -80,6 +101,8 @@ class Market:
     group: dict[str, int]
     groups: int
     freight: np.ndarray
+    each: np.ndarray
+    rounding: float = 0.0
     ladders: dict[str, Ladder] = field(default_factory=dict)
     extra_cache: dict[tuple[str, str, int], np.ndarray] = field(default_factory=dict)
     offer_cache: dict[str, tuple[Offer, ...]] = field(default_factory=dict)
@@ -100,20 +123,23 @@ class Market:
             group_of[seller] = position
         group_of[folded] = len(alone)
         groups = len(alone) + bool(folded)
-        fees = [float(catalog.freight.get(str(names[s]), 0)) for s in alone]
+        fees = [least_fee(catalog.seller(str(names[s]))) for s in alone]
         if folded:
-            fees.append(min(float(catalog.freight.get(str(names[s]), 0)) for s in folded))
+            fees.append(min(least_fee(catalog.seller(str(names[s]))) for s in folded))
+        rounding = sum(allowance(catalog.seller(str(names[s]))) for s in order)
         freight = np.zeros(1 << groups)
         for mask in range(1, 1 << groups):
             low = (mask & -mask).bit_length() - 1
             freight[mask] = freight[mask & (mask - 1)] + fees[low]
             if setting.terms.most_sellers is not None and mask.bit_count() > setting.terms.most_sellers:
                 freight[mask] = np.inf
+        freight[1:] -= rounding
         group = {str(names[s]): int(group_of[s]) for s in order}
-        market = cls(catalog, setting, group, groups, freight)
         offer_group = group_of[codes] if len(codes) else np.zeros(0, dtype=int)
         every = pd.Index(np.concatenate([table.part for table in catalog.tables.values()]))
         place, start = every.get_indexer(pd.Index(offers.part)), 0
+        each = least_each(catalog, [catalog.seller(str(name)) for name in names], codes, place)
+        market = cls(catalog, setting, group, groups, freight, each, rounding)
         for kind, table in catalog.tables.items():
             market.ladders[kind] = market._ladder(table, place - start, offer_group)
             start += len(table)
@@ -128,7 +154,7 @@ class Market:
             if row is not None and part not in self.excluded:
                 on_hand[row] = pieces
         mine = (place >= 0) & (place < count)
-        usable = mine & (offer_group >= 0)
+        usable = mine & (offer_group >= 0) & np.isfinite(self.each)
         least = money.least_bought(offers.min_qty, offers.pack)
         if keeps("stock"):
             usable &= (offers.stock < 0) | (least <= offers.stock + more)
@@ -138,14 +164,14 @@ class Market:
         order = np.lexsort((rows, offer_group[rows], place[rows]))
         rows = rows[order]
         at, group = place[rows], offer_group[rows]
-        kept = rows[undominated(at * max(self.groups, 1) + group, offers.cents[rows], least[rows])]
+        kept = rows[undominated(at * max(self.groups, 1) + group, self.each[rows], least[rows])]
         part, seller_group = place[kept], offer_group[kept]
         slot = part * max(self.groups, 1) + seller_group
         first = np.r_[True, slot[1:] != slot[:-1]][: len(slot)]
         depth = np.arange(len(slot)) - np.maximum.accumulate(np.where(first, np.arange(len(slot)), 0))
         shape = (count, max(self.groups, 1), int(depth.max(initial=0)) + 1)
         cents, pieces_least = np.full(shape, np.inf), np.zeros(shape)
-        cents[part, seller_group, depth] = offers.cents[kept]
+        cents[part, seller_group, depth] = self.each[kept]
         pieces_least[part, seller_group, depth] = least[kept]
         most = on_hand.copy()
         if keeps("stock"):
@@ -173,20 +199,46 @@ class Market:
         """Cents at the least, (len(index), sets), of ``pieces`` of each part bought within each set of sellers."""
         return self.spread(self.ladders[kind].by_group(index, pieces), self.ladders[kind], index, pieces)
 
-    def surely(self, kind: str, row: int, pieces: int) -> np.ndarray:
+    def surely(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
         """Cents by set of sellers, (sets,), for which so many pieces can be had from one seller: at or above the least.
-        Infinite where no seller that stands alone has them."""
+        Infinite where no seller that stands alone has them.
+
+        What the seller adds to them is in it, its fee left out, and what rounding may move while another part leaves
+        the bundle for this one. ``beside``: so many pieces may be needed besides, which may take what is on hand and
+        what is in stock.
+        """
         part = str(self.catalog.tables[kind].part[row])
-        short = pieces - self.on_hand(part)
+        on_hand = self.on_hand(part)
+        short = pieces if 0 < beside > on_hand - pieces else pieces - on_hand
+        kg = self.catalog.weight_kg(part) or Fraction(0)
         alone = np.full((1, max(self.groups, 1)), np.inf)
         for offer in self.offers_of(part):
             group = self.group[offer.seller]
             quantity = max(-(-short // offer.pack) * offer.pack, offer.least)
             apart = sum(place == group for place in self.group.values()) == 1
-            if apart and (offer.stock < 0 or quantity <= offer.stock):
-                alone[0, group] = min(alone[0, group], float(quantity * offer.cents))
-        cents: np.ndarray = self.spread(alone, self.ladders[kind], np.array([row]), float(pieces))[0]
+            if apart and (offer.stock < 0 or (quantity <= offer.stock and not beside)):
+                each = money.with_charges(self.seller(offer.seller), offer.cents, kg)
+                alone[0, group] = min(alone[0, group], ceil(quantity * each + self.moved))
+        ladder = self.ladders[kind]
+        if short > 0:
+            ladder = replace(ladder, on_hand=np.zeros_like(ladder.on_hand))
+        cents: np.ndarray = self.spread(alone, ladder, np.array([row]), float(pieces))[0]
         return cents
+
+    def saved(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
+        """Cents by set of sellers, (sets,), that a bundle saves at the least without so many pieces of a part, but for
+        fees and rounding. ``beside``: so many pieces may be needed besides. Where a least quantity, a pack or a piece
+        on hand would serve both, nothing is saved."""
+        cents: np.ndarray = self.by_set(kind, np.array([row]), pieces)[0]
+        part = str(self.catalog.tables[kind].part[row])
+        if beside and (self.on_hand(part) or any(offer.least > 1 for offer in self.offers_of(part))):
+            cents = np.where(np.isinf(cents), cents, 0.0)
+        return cents
+
+    @cached_property
+    def moved(self) -> Fraction:
+        """Cents at the most by which rounding can move a total when one part takes another's place."""
+        return sum((rounded_off(self.seller(name)) for name in self.group), Fraction(0)) * 2
 
     def spread(self, alone: np.ndarray, ladder: Ladder, index: np.ndarray, pieces: np.ndarray | float) -> np.ndarray:
         """From each seller group alone to each set of groups: the least within the set."""
@@ -224,7 +276,7 @@ class Market:
         low, high = np.searchsorted(offers.part, part, "left"), np.searchsorted(offers.part, part, "right")
         for row in range(int(low), int(high)):
             seller = str(offers.seller[row])
-            if self.group.get(seller, -1) < 0:
+            if self.group.get(seller, -1) < 0 or np.isinf(self.each[row]):
                 continue
             stock = int(offers.stock[row]) if self.setting.keeps("stock") else -1
             stock += int(self.setting.slack("stock")) if stock >= 0 else 0
@@ -239,14 +291,76 @@ class Market:
         if key not in self.alone_cache:
             cost: dict[str, float] = {}
             for offer in self.offers_of(part):
-                cents = float(offer.cents * max(offer.least, pieces))
+                cents = float(self.each[offer.row] * max(offer.least, pieces))
                 cost[offer.seller] = min(cents, cost.get(offer.seller, np.inf))
             self.alone_cache[key] = cost
         return self.alone_cache[key]
 
-    def freight_of(self, seller: str) -> int:
-        """Freight of one seller in cents."""
-        return int(self.catalog.freight.get(seller, 0))
+    @cached_property
+    def plain(self) -> bool:
+        """Whether freight is all that any seller adds, the same for every order."""
+        return all(self.seller(name).plain for name in self.group)
+
+    @cached_property
+    def thresholds(self) -> frozenset[str]:
+        """The sellers of whom an order may be worth making up: for free freight, or to be taken at all."""
+        sellers = ((name, self.seller(name)) for name in self.group)
+        return frozenset(name for name, seller in sellers if seller.ever_free or seller.min_order)
+
+    def makes_up(self, part: str) -> bool:
+        """Whether a part that nothing else asks for could be worth its price by making up an order."""
+        return bool(self.thresholds) and any(offer.seller in self.thresholds for offer in self.offers_of(part))
+
+    def seller(self, name: str) -> Seller:
+        """What a seller adds to an order."""
+        return self.catalog.seller(name)
+
+
+def rounded_down(cents: Fraction) -> float:
+    """An exact amount as a float of whole ``GRAIN``-ths at or below it."""
+    return floor(cents * GRAIN) / GRAIN
+
+
+def least_fee(seller: Seller) -> float:
+    """Cents at the least that a seller asks once, but for rounding: its freight with tax where it is never free."""
+    return 0.0 if seller.free_over is not None else rounded_down((1 + money.tax_share(seller)) * seller.freight)
+
+
+def allowance(seller: Seller) -> float:
+    """Cents that rounding can take off what the bounds count of a seller: freight that may be free is not in them."""
+    counted = seller if seller.free_over is None else replace(seller, freight_per_kg=Fraction(0))
+    return -rounded_down(-rounded_off(counted))
+
+
+def rounded_off(seller: Seller) -> Fraction:
+    """Cents at the most between a seller's charges and what they were before rounding: half a cent of freight by weight
+    and the tax on that, half a cent of tax."""
+    return ((1 + money.tax_share(seller)) * bool(seller.freight_per_kg) + bool(seller.tax_pct)) / Fraction(2)
+
+
+def least_each(catalog: Catalog, sellers: Sequence[Seller], of: np.ndarray, place: np.ndarray) -> np.ndarray:
+    """What a piece costs at the least by each offer: its price, freight by weight where that is never free, and tax.
+
+    ``of``: the place of each offer's seller among ``sellers``; ``place``: that of its part among the parts of all
+    tables. Infinite where the seller charges by weight and the part's is not stated: it is not bought there.
+    """
+    each: np.ndarray = catalog.offers.cents.astype(float)
+    if all(seller.plain for seller in sellers):
+        return each
+    tables = catalog.tables.values()
+    weights = [table.columns.get("weight_kg", np.full(len(table), np.nan)) for table in tables]
+    weight = np.concatenate(weights)[place]
+    for number, seller in enumerate(sellers):
+        rows = np.flatnonzero(of == number)
+        if seller.plain or not len(rows):
+            continue
+        by_weight = float(seller.freight_per_kg) if seller.free_over is None else 0.0
+        if by_weight or seller.tax_pct:
+            cents = each[rows] + by_weight * np.nan_to_num(weight[rows])
+            each[rows] = np.floor(cents * float(1 + money.tax_share(seller)) * (1 - HAIR) * GRAIN) / GRAIN
+        if seller.freight_per_kg:
+            each[rows] = np.where(np.isnan(weight[rows]), np.inf, each[rows])
+    return each
 
 
 def rows_with_price(rows: Rows, market: Market) -> Rows:

@@ -8,78 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
+from math import lcm
 
 import pulp
 
-from optimizer.bundle import Order, Purchase
-from optimizer.choices import Layout
+from optimizer.bundle import Line, Order, Purchase
+from optimizer.charges import charge_rows, merged, most_bought
 from optimizer.market import Market, Offer
+from optimizer.node import Asked, Node, Placed
 from optimizer.purchases import cheapest_lines
 from optimizer.rules.compare import TOLERANCE, whole_up
 
-MILLIWATTS = 1000
 NEED_SCALE = 1e4
+FINEST = 10_000  # parts of a piece that quantities of extras are told apart by, to see whether any must be bought
 MOST_NAMED = 16  # sellers of one node that are told apart by powers of two
 SCATTER, SCATTERED = 2654435761, 1 << 20  # multiplicative hashing (Knuth): 2**32 over the golden ratio
-
-
-@dataclass(frozen=True)
-class Placed:
-    """A layout with what its strings take of racking: ``rows`` and ``units`` of all its strings."""
-
-    layout: Layout
-    rows: int
-    units: int
-
-    @property
-    def milliwatts(self) -> int:
-        """Usable power in whole mW: finer than any rating, and exact to add up."""
-        return round(self.layout.usable_w * MILLIWATTS)
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What a model must buy of one part: ``pieces`` and ``per_layout`` more for each tracker with that layout;
-    ``if_fused`` more once if any tracker's strings are fused. Real numbers; whole pieces cover them. A tank holds
-    ``litres_each``: the model chooses how many."""
-
-    part: str
-    pieces: float
-    per_layout: tuple[float, ...] = ()
-    if_fused: float = 0.0
-    litres_each: float = 0.0
-
-
-@dataclass(frozen=True)
-class Node:
-    """One (converter, units, battery, bank strings, panel, rack) with everything but layouts and orders settled.
-
-    ``need_w`` usable W at least; ``least_panels`` and ``most_panels`` in all; at most ``trackers`` layouts.
-    ``usable_cap_w`` is where more usable power counts for no more. ``rack_units`` exactly, where a number is asked
-    for; at least one piece of the extra ``required``; ``equal_strings`` of one length; at most ``most_sellers``; tanks
-    that hold ``tanks_l`` together, at most ``most_tanks``, with the part and pieces (None: any) of ``must_tank``.
-    """
-
-    asked: tuple[Asked, ...]
-    placed: tuple[Placed, ...] = ()
-    trackers: int = 0
-    need_w: float = 0.0
-    usable_cap_w: float = 0.0
-    least_panels: float = 0.0
-    most_panels: float = float("inf")
-    rack_units: int | None = None
-    required: str = ""
-    equal_strings: bool = False
-    most_sellers: int | None = None
-    tanks_l: float = 0.0
-    most_tanks: float = float("inf")
-    must_tank: tuple[str, int | None] | None = None
-
-    @property
-    def tanks(self) -> tuple[Asked, ...]:
-        """The tanks to choose from."""
-        return tuple(asked for asked in self.asked if asked.litres_each > 0)
 
 
 @dataclass(frozen=True)
@@ -92,7 +37,7 @@ class Objective:
 
 @dataclass(frozen=True)
 class Model:
-    """The problem, its cost, and the way back."""
+    """The problem, its cost, and the way back. ``jointly``: what is bought of one part touches what another costs."""
 
     problem: pulp.LpProblem
     cost: Objective
@@ -101,6 +46,7 @@ class Model:
     used: Mapping[str, pulp.LpVariable]
     tank_counts: Mapping[str, pulp.LpVariable]
     node: Node
+    jointly: bool = False
 
     @cached_property
     def ties(self) -> tuple[Objective, ...]:
@@ -129,19 +75,23 @@ class Model:
     def order(self, values: Mapping[str, int], market: Market) -> Order:
         """What a solution buys: the cheapest from the sellers it uses, and of equal ways always the same.
 
-        Once the sellers are settled their freight is, and each part is bought for itself.
+        Where freight is all that sellers add, it is settled with the sellers, and each part is bought for itself.
+        Else the solution's own packs are it; the last steps of ``ties`` tell equal ways apart.
         """
-        purchases, sellers = [], set()
+        purchases = []
         for asked in self.node.asked:
             needed = self.needed(asked, values)
             if needed:
                 on_hand = min(needed, market.on_hand(asked.part))
-                open_to = [o for o in market.offers_of(asked.part) if values[self.used[o.seller].name]]
-                lines = cheapest_lines(open_to, needed - on_hand)
+                offers = market.offers_of(asked.part)
+                if self.jointly:
+                    pieces = [(offer, offer.pack * values[self.packs[offer].name]) for offer in offers]
+                    lines = tuple(Line(offer.seller, count, offer.cents) for offer, count in pieces if count)
+                else:
+                    open_to = [offer for offer in offers if values[self.used[offer.seller].name]]
+                    lines = cheapest_lines(open_to, needed - on_hand)
                 purchases.append(Purchase(asked.part, needed, on_hand, lines))
-                sellers |= {line.seller for line in lines}
-        freight = tuple((seller, market.freight_of(seller)) for seller in sorted(sellers))
-        return Order(tuple(purchases), freight)
+        return Order.of(tuple(purchases), market.seller, market.catalog.weight_kg)
 
 
 def _sum(terms: Iterable[tuple[pulp.LpVariable, float]]) -> pulp.LpAffineExpression:
@@ -152,6 +102,49 @@ def _sum(terms: Iterable[tuple[pulp.LpVariable, float]]) -> pulp.LpAffineExpress
 def _variable(problem: pulp.LpProblem, name: str, most: float) -> pulp.LpVariable:
     """A whole-number variable from 0 to ``most``; its name says nothing of the part it stands for."""
     return problem.add_variable(name, 0, most, pulp.LpInteger)
+
+
+@dataclass
+class _ChargeRows:
+    """The problem as :mod:`optimizer.charges` adds to it."""
+
+    problem: pulp.LpProblem
+    count: int = 0
+
+    def variable(self, most: int) -> pulp.LpVariable:
+        """A new whole-number variable."""
+        self.count += 1
+        return _variable(self.problem, f"charge{self.count}", most)
+
+    def most(self, variable: pulp.LpVariable) -> int:
+        """A variable's upper bound."""
+        return int(variable.upBound)
+
+    def at_least(self, terms: Iterable[tuple[pulp.LpVariable, int]], least: int) -> None:
+        """A row."""
+        self.problem += _sum(terms) >= least
+
+
+def _most_packs(node: Node, market: Market, tanks: Mapping[str, pulp.LpVariable]) -> dict[Offer, int]:
+    """The most packs of each offer that a cheapest order takes: what can be needed, and spare ones where they pay."""
+    most: dict[Offer, int] = {}
+    for asked in node.asked:
+        pieces = asked.pieces + max(asked.per_layout, default=0.0) * node.trackers + asked.if_fused
+        pieces += tanks[asked.part].upBound if asked.part in tanks else 0
+        for offer in market.offers_of(asked.part):
+            most[offer] = max(-(-int(whole_up(pieces)) // offer.pack), offer.least // offer.pack)
+    for name in {offer.seller for offer in most}:
+        seller = market.seller(name)
+        if seller.ever_free or seller.min_order:
+            mine = [offer for offer in most if offer.seller == name]
+            needed = [(most[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in mine]
+            most.update(zip(mine, most_bought(seller, needed), strict=True))
+    return most
+
+
+def _pack_kg(offer: Offer, market: Market) -> Fraction:
+    """The weight of a pack; where it is not stated it does not count either."""
+    return offer.pack * (market.catalog.weight_kg(offer.part) or Fraction(0))
 
 
 def build(node: Node, market: Market) -> Model:
@@ -168,16 +161,29 @@ def build(node: Node, market: Market) -> Model:
         _array_rows(problem, node, counts)
     packs: dict[Offer, pulp.LpVariable] = {}
     used: dict[str, pulp.LpVariable] = {}
-    tanks = _tank_rows(problem, node)
+    tanks = _tank_rows(problem, node, market)
+    most = _most_packs(node, market, tanks)
+    jointly = not all(market.seller(offer.seller).plain for offer in most)
     for asked in node.asked:
-        _purchase_rows(problem, node, asked, counts, fused, tanks.get(asked.part), market, packs, used)
+        tank = tanks.get(asked.part)
+        _purchase_rows(problem, node, asked, counts, fused, tank, market, packs, used, most)
+        if jointly:
+            _only_if_short(problem, node, asked, counts, fused, tank, market, packs)
     if node.required:
         _require(problem, node, counts, fused)
     if node.most_sellers is not None and used:
         problem += _sum((variable, 1) for variable in used.values()) <= node.most_sellers
     goods = [(variable, offer.cents * offer.pack) for offer, variable in packs.items()]
-    freight = [(used[seller], market.freight_of(seller)) for seller in sorted(used)]
-    return Model(problem, Objective("cost", _sum(goods + freight)), counts, packs, used, tanks, node)
+    cost = goods + [(used[name], market.seller(name).freight) for name in sorted(used) if market.seller(name).plain]
+    if jointly:
+        rows = _ChargeRows(problem)
+        for name in sorted(used):
+            seller, mine = market.seller(name), [offer for offer in packs if offer.seller == name]
+            if not seller.plain:
+                lines = [(packs[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in mine]
+                cost += charge_rows(rows, seller, used[name], lines)
+        cost = merged(cost)
+    return Model(problem, Objective("cost", _sum(cost)), counts, packs, used, tanks, node, jointly)
 
 
 def _require(
@@ -187,12 +193,53 @@ def _require(
     asked = next(asked for asked in node.asked if asked.part == node.required)
     if asked.pieces > 0:
         return
+    asking = _asking(problem, node, asked, counts, fused)
+    problem += _sum((variable, 1) for variable in asking or [_variable(problem, "never", 0)]) >= 1
+
+
+def _asking(
+    problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
+    fused: pulp.LpVariable | None,
+) -> list[pulp.LpVariable]:  # fmt: skip
+    """What asks for a part that nothing settled asks for: layouts, and fuses."""
     asking = [count for count, each in zip(counts, asked.per_layout, strict=False) if each > 0]
     if fused is not None and asked.if_fused:
         asking.append(fused)
-        those = [count for placed, count in zip(node.placed, counts, strict=True) if placed.layout.fused]
-        problem += _sum([(fused, 1), *((count, -1) for count in those)]) <= 0
-    problem += _sum((variable, 1) for variable in asking or [_variable(problem, "never", 0)]) >= 1
+        _fused_only_where_it_is(problem, node, counts, fused)
+    return asking
+
+
+def _fused_only_where_it_is(
+    problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable], fused: pulp.LpVariable
+) -> None:
+    """Fuses stand only where strings have them."""
+    those = [count for placed, count in zip(node.placed, counts, strict=True) if placed.layout.fused]
+    problem += _sum([(fused, 1), *((count, -1) for count in those)]) <= 0
+
+
+def _only_if_short(
+    problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
+    fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
+    packs: Mapping[Offer, pulp.LpVariable],
+) -> None:  # fmt: skip
+    """Spare pieces are of parts of which the bundle needs more than is on hand: others are not bought to reach a
+    threshold."""
+    mine, on_hand = [packs[offer] for offer in market.offers_of(asked.part)], market.on_hand(asked.part)
+    least = asked.pieces + (min(asked.per_layout, default=0.0) if node.placed else 0.0)  # one layout is in use
+    if not mine or whole_up(least) > on_hand:
+        return
+    needed = [(count, each) for count, each in zip(counts, asked.per_layout, strict=False) if each > 0]
+    if fused is not None and asked.if_fused:
+        needed.append((fused, asked.if_fused))
+        _fused_only_where_it_is(problem, node, counts, fused)
+    if tank is not None:
+        needed.append((tank, 1))
+    steps = min(lcm(*(Fraction(each).limit_denominator(FINEST).denominator for _, each in needed)), FINEST)
+    short = _variable(problem, f"short{len(problem.constraints())}", 1)
+    problem += _sum([*((count, 1) for count in mine), (short, -sum(count.upBound for count in mine))]) <= 0
+    settled = on_hand - asked.pieces
+    more = _sum([*((variable, each * steps) for variable, each in needed), (short, -(settled * steps + 1))])
+    problem += more >= 0
 
 
 def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable]) -> None:
@@ -216,13 +263,15 @@ def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVar
         problem += _sum((c, placed.layout.usable_w * scale) for placed, c in pairs) >= NEED_SCALE * (1 - TOLERANCE)
 
 
-def _tank_rows(problem: pulp.LpProblem, node: Node) -> dict[str, pulp.LpVariable]:
-    """How many of each tank: together they hold what is asked, and are no more than there is room for."""
+def _tank_rows(problem: pulp.LpProblem, node: Node, market: Market) -> dict[str, pulp.LpVariable]:
+    """How many of each tank: together they hold what is asked, and are no more than there is room for. Where an order
+    may be worth making up, one more than is on hand may be had for that."""
     counts: dict[str, pulp.LpVariable] = {}
     for asked in node.tanks:
         enough = max(float(whole_up(node.tanks_l / asked.litres_each)), 0.0)
         exact = node.must_tank[1] if node.must_tank is not None and node.must_tank[0] == asked.part else 0
-        counts[asked.part] = _variable(problem, f"tanks{len(counts)}", max(enough, exact or 0, 1))
+        spare = 1 + (market.on_hand(asked.part) if market.makes_up(asked.part) else 0)
+        counts[asked.part] = _variable(problem, f"tanks{len(counts)}", max(enough, exact or 0, spare))
     if node.tanks_l > 0:
         # as with power, the need stands as a large number
         scale = NEED_SCALE / node.tanks_l
@@ -241,16 +290,14 @@ def _tank_rows(problem: pulp.LpProblem, node: Node) -> dict[str, pulp.LpVariable
 def _purchase_rows(
     problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
     fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
-    packs: dict[Offer, pulp.LpVariable], used: dict[str, pulp.LpVariable],
+    packs: dict[Offer, pulp.LpVariable], used: dict[str, pulp.LpVariable], most: Mapping[Offer, int],
 ) -> None:  # fmt: skip
     """Bought and on hand cover the need; least quantities, stock shared by the rows of a seller, freight once."""
     on_hand = market.on_hand(asked.part)
-    most = asked.pieces + max(asked.per_layout, default=0.0) * node.trackers + asked.if_fused
-    most += 0 if tank is None else tank.upBound
     balance: list[tuple[pulp.LpVariable, float]] = []
     by_seller: dict[str, list[tuple[Offer, pulp.LpVariable]]] = {}
     for offer in market.offers_of(asked.part):
-        ceiling = max(-(-int(whole_up(most)) // offer.pack), offer.least // offer.pack)
+        ceiling = most[offer]
         count = _variable(problem, f"packs{len(packs)}", ceiling)
         packs[offer] = count
         balance.append((count, offer.pack))
@@ -284,7 +331,7 @@ def _ties(model: Model) -> tuple[Objective, ...]:
     ties: list[Objective] = []
     pairs = list(zip(node.placed, model.layout_counts, strict=True))
     if pairs:
-        power = _variable(problem, "power", round(node.usable_cap_w * MILLIWATTS))
+        power = _variable(problem, "power", node.cap_milliwatts)
         problem += _sum([*((count, placed.milliwatts) for placed, count in pairs), (power, -1)]) >= 0
         kinds: list[pulp.LpVariable] = []
         for _, count in pairs:
@@ -310,4 +357,12 @@ def _ties(model: Model) -> tuple[Objective, ...]:
         # nothing is left to choose by: scattered weights tell any two choices of layouts apart
         scattered = ((c, (i + 1) * SCATTER % SCATTERED) for i, c in enumerate(model.layout_counts))
         ties.append(Objective("layouts", _sum(scattered)))
+    if model.jointly:
+        lines: list[pulp.LpVariable] = []
+        for count in model.packs.values():
+            lines.append(_variable(problem, f"line{len(lines)}", 1))
+            problem += _sum([(count, 1), (lines[-1], -count.upBound)]) <= 0
+        ties.append(Objective("fewest lines", _sum((line, 1) for line in lines)))
+        scattered = ((c, (i + 1) * SCATTER % SCATTERED) for i, c in enumerate(model.packs.values()))
+        ties.append(Objective("offers", _sum(scattered)))
     return tuple(ties)

@@ -11,6 +11,7 @@ import numpy as np
 from optimizer import bounds, choices, model, solve
 from optimizer.bundle import Bundle, Record, TrackerStrings
 from optimizer.choices import Inverter
+from optimizer.node import Asked, Node, Placed
 from optimizer.planning import TankFloor, most_tanks, tanks_worth_asking
 from optimizer.rules import money, site
 from optimizer.rules.compare import at_least, whole_up
@@ -53,10 +54,8 @@ class Wiring:
         self.extras = [extras.record(row) for row in range(len(extras))]
         pieces = self.setting.plan.pieces(self.setting.job)
         self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
-        self.tanks: list[model.Asked] = []
-        if self.setting.plan.tanks_l > 0 or "tank" in self.setting.terms.must:
-            pairs = tanks_worth_asking(self.setting, found.market)
-            self.tanks = [model.Asked(part, 0.0, litres_each=each) for part, each in pairs]
+        tanks = tanks_worth_asking(self.setting, found.market)
+        self.tanks = [Asked(part, 0.0, litres_each=each) for part, each in tanks]
         self.tank_floor = TankFloor.of(self.setting, found.market)
         self.known_power: dict[int, np.ndarray] = {}
         self.power_cache: dict[tuple[int, int], np.ndarray] = {}
@@ -121,7 +120,7 @@ class Wiring:
         extras = [(str(extra["part"]), float(money.extra_pieces(extra, basis))) for extra in self.extras]
         return [*parts.values(), *extras, *self.starters]
 
-    def node(self, triple: Triple, rack: int) -> model.Node:
+    def node(self, triple: Triple, rack: int) -> Node:
         """The small model of a triple on a rack."""
         found, job = self.field, self.setting.job
         racks = found.racks
@@ -132,21 +131,21 @@ class Wiring:
         for layout in self.layouts(triple):
             rows = int(site.string_rows(layout.series, row_max))
             units = site.string_rack_units(layout.series, rows, racks["per_panel"][rack], racks["per_row"][rack])
-            placed.append(model.Placed(layout, rows * layout.parallel, int(units) * layout.parallel))
+            placed.append(Placed(layout, rows * layout.parallel, int(units) * layout.parallel))
         least, most = self.limits_on_panels(triple)
         parts, inverter = self.parts(triple), triple.inverter
         asked = [
-            model.Asked(*parts["converter"]),
-            model.Asked(*parts["panel"], tuple(float(p.layout.panels) for p in placed)),
-            model.Asked(*parts["battery"]),
-            model.Asked(part_of(racks, rack), 0.0, tuple(float(p.units) for p in placed)),
+            Asked(*parts["converter"]),
+            Asked(*parts["panel"], tuple(float(p.layout.panels) for p in placed)),
+            Asked(*parts["battery"]),
+            Asked(part_of(racks, rack), 0.0, tuple(float(p.units) for p in placed)),
             *extras_asked(self.extras, placed, inverter.units, triple.series, triple.parallel),
-            *(model.Asked(part, pieces) for part, pieces in self.starters),
+            *(Asked(part, pieces) for part, pieces in self.starters),
             *self.tanks,
         ]
         cap = inverter.units * float(inverter["array_usable_w"])
         terms = self.setting.terms
-        return model.Node(
+        return Node(
             tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most,
             self.setting.count_of("rack"), terms.must.get("extra", ("", None))[0], terms.equal_strings,
             terms.most_sellers, self.setting.plan.tanks_l, most_tanks(self.setting), terms.must.get("tank"),
@@ -161,7 +160,7 @@ class Wiring:
         assert bundle.order is not None
         power = sum(placed.milliwatts * count for placed, count in built.layouts_chosen(solution.values))
         key = (
-            leaf.cents, -min(power, round(node.usable_cap_w * model.MILLIWATTS)), bundle.panels, bundle.string_count,
+            leaf.cents, -min(power, node.cap_milliwatts), bundle.panels, bundle.string_count,
             len({(s.series, s.parallel) for s in bundle.strings}), len(bundle.order.freight), *bundle.models.values(),
             bundle.units, len(bundle.starters) + sum(bundle.tanks.values()), self.setting.plan.starters,
         )  # fmt: skip
@@ -207,7 +206,7 @@ class Wiring:
         )  # fmt: skip
 
 
-def least_needs(node: model.Node, panels: int) -> list[tuple[str, float]]:
+def least_needs(node: Node, panels: int) -> list[tuple[str, float]]:
     """(part, pieces) that every solution of a node needs with at least so many panels: what is settled, and what
     the thriftiest layout asks a panel."""
     needs = []
@@ -226,8 +225,8 @@ def part_of(rows: choices.Rows, row: int) -> str:
 
 
 def extras_asked(
-    extras: Sequence[Record], placed: list[model.Placed], units: int, series: int, parallel: int
-) -> Iterator[model.Asked]:
+    extras: Sequence[Record], placed: list[Placed], units: int, series: int, parallel: int
+) -> Iterator[Asked]:
     """What every extra asks of the model: pieces that are settled, and pieces for each layout."""
     for extra in extras:
         quantity, per, when = float(extra["quantity"]), extra["per"], extra["when"]
@@ -246,9 +245,9 @@ def extras_asked(
         )
         if when == "fused" and per in ("system", "converter", "battery", "bank-string"):
             once = count(1, 1, 1, True)
-            yield model.Asked(str(extra["part"]), 0.0, (), quantity * once)
+            yield Asked(str(extra["part"]), 0.0, (), quantity * once)
         else:
-            yield model.Asked(str(extra["part"]), quantity * settled, each)
+            yield Asked(str(extra["part"]), quantity * settled, each)
 
 
 def most_power(layouts: tuple[choices.Layout, ...], trackers: int, most: float) -> np.ndarray:

@@ -33,7 +33,7 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "legs": ("1", "2"),
     "purchases": ("part", "needed", "on_hand", "lines", "cost"),
     "lines": ("seller", "quantity", "unit_price"),
-    "freight": ("seller", "cost"),
+    "freight": ("seller", "cost", "tax"),
 }
 ANSWER_SCHEMA = 1
 
@@ -342,7 +342,7 @@ class _Reader(OfferFile):
         return (order.cents, None) if own or bare else (None, order)
 
     def order(self, content: Mapping[str, Any], at: Steps) -> Order | None:
-        """The purchases and freight that a file lists; their sums must agree."""
+        """The purchases, freight and tax that a file lists; their sums must agree."""
         path = (*at, "purchases")
         entries = self.tables(content, path, KEYS["purchases"])
         charged = self.tables(content, (*at, "freight"), KEYS["freight"])
@@ -356,7 +356,13 @@ class _Reader(OfferFile):
              self.cents(entry, (*at, "freight", position, "cost"), "its freight", True) or 0)
             for position, entry in charged or []
         )  # fmt: skip
-        order = Order(purchases, freight)
+        tax = tuple(
+            (self.text(entry, (*at, "freight", position, "seller"), "the seller"),
+             self.cents(entry, (*at, "freight", position, "tax"), "its tax") or 0)
+            for position, entry in charged or []
+            if "tax" in entry
+        )  # fmt: skip
+        order = Order(purchases, freight, tax)
         self.agrees(content, (*at, "total"), "the delivered total", order.cents)
         return order
 

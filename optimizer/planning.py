@@ -27,19 +27,23 @@ from optimizer.rules.loads import LoadFigures
 
 @dataclass(frozen=True)
 class Candidate:
-    """A starter for one load ("" for none): the start VA and class of time it leaves, cents by set of sellers at the
-    least, and at the most where that is known (infinite where it is not)."""
+    """A starter for one load ("" for none): the start VA and class of time it leaves, cents by set of sellers that a
+    bundle saves without it at the least, and costs more with it at the most (infinite where that is not known)."""
 
     part: str
     start_va: float
     lasts: int
     least: np.ndarray
     most: np.ndarray
+    makes_up: bool = False  # it may be bought to make up an order
 
     def beats(self, other: Candidate) -> bool:
-        """Whether it stands for the other one: no harder, no longer, and no dearer whatever sellers are used."""
+        """Whether it stands for the other one: no harder, no longer, and no dearer whatever sellers are used.
+
+        None stands for one that may make up an order: without it a seller might ask freight, or not sell at all.
+        """
         softer = self.start_va <= other.start_va and self.lasts <= other.lasts
-        return softer and bool((self.most <= other.least).all())
+        return softer and not other.makes_up and bool((self.most <= other.least).all())
 
 
 def planned(base: Setting, catalog: Catalog, plan: Plan) -> Setting:
@@ -94,6 +98,8 @@ def _candidates(base: Setting, catalog: Catalog, market: Market, figures: LoadFi
         return found
     rows = rows_with_price(allowed_rows(catalog.tables["starter"], base), market)
     asked_for = base.terms.must.get("starter", ("", None))[0]
+    # other loads may start through the same one
+    beside = sum(load.count for load in base.job.loads if load.motor is not None and load.name != figures.name)
     for row in rows.index:
         starter = catalog.tables["starter"].record(int(row))
         if not may_have(base, starter, load.motor, load.cable_drop, figures):
@@ -104,10 +110,10 @@ def _candidates(base: Setting, catalog: Catalog, market: Market, figures: LoadFi
             starter["start_factor"], figures.direct_va, starter["floor_x"], figures.running_va
         )
         seconds = max(figures.start_s, float(starter["ramp_s"]))
-        index = np.array([row])
-        least = market.by_set("starter", index, figures.count)[0]
-        most = market.surely("starter", int(row), figures.count)
-        found.append(Candidate(str(starter["part"]), float(softened), _lasts(times, seconds), least, most))
+        least = market.saved("starter", int(row), figures.count, beside)
+        most = market.surely("starter", int(row), figures.count, beside)
+        part, lasts = str(starter["part"]), _lasts(times, seconds)
+        found.append(Candidate(part, float(softened), lasts, least, most, market.makes_up(part)))
     kept: list[Candidate] = []
     for candidate in sorted(found, key=lambda c: (c.least.min(), c.start_va, c.lasts, c.part)):
         if candidate.part == asked_for or not any(other.beats(candidate) for other in kept):
@@ -188,24 +194,28 @@ def tank_rows(base: Setting, market: Market) -> tuple[list[str], np.ndarray, np.
 def tanks_worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]:
     """The tanks that a cheapest bundle of a plan may have, with the L that can be drawn from each.
 
-    Left out is a tank that others stand in for at each of its sellers: one or, where there is room, more of another,
-    which hold as much of what is asked, for less, and which that seller has at any time and in any number. The seller
-    is paid its freight anyway, so the bundle would cost less with them.
+    Where none is asked for, those alone that could make up an order. Else left out is a tank that others stand in for
+    at each of its sellers: one or, where there is room, more of another, which hold as much of what is asked, for
+    less, and which that seller has at any time and in any number. The seller is paid its freight anyway, so the bundle
+    would cost less with them; unless the seller's order might be worth making up.
     """
     parts, litres, _ = tank_rows(base, market)
-    asked_for = base.terms.must.get("tank", ("", None))[0]
+    must = base.terms.must.get("tank", ("", None))[0]
+    asked_for = base.plan.tanks_l > 0 or must
     enough = base.plan.tanks_l if base.plan.tanks_l > 0 else np.inf
     holds = {part: min(float(each), enough) for part, each in zip(parts, litres, strict=True)}
     room = np.isinf(most_tanks(base))
     ready: dict[str, list[tuple[float, int]]] = {}
     for part, held in holds.items():
         for offer in market.offers_of(part):
-            if offer.least == 1 and offer.pack == 1 and offer.stock < 0:
+            if offer.least == 1 and offer.pack == 1 and offer.stock < 0 and offer.seller not in market.thresholds:
                 ready.setdefault(offer.seller, []).append((held, offer.cents))
 
     def replaced(part: str) -> bool:
+        if not asked_for:
+            return not market.makes_up(part)
         held, offers = holds[part], market.offers_of(part)
-        if part == asked_for or market.on_hand(part) or not offers:
+        if part == must or market.on_hand(part) or not offers:
             return False
         return all(
             any(
@@ -282,7 +292,7 @@ class TankFloor:
         for place, part in enumerate(parts):
             for offer in market.offers_of(part):
                 prices = cents.setdefault(offer.seller, np.full(len(parts), np.inf))
-                prices[place] = min(prices[place], offer.cents)
+                prices[place] = min(prices[place], market.each[offer.row])
         return cls(cents, litres, left)
 
     def __call__(self, sellers: Iterable[str]) -> float:

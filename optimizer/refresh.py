@@ -51,12 +51,14 @@ class Task:
 
 @dataclass(frozen=True)
 class Move:
-    """What a part, or the freight of ``seller`` where ``part`` is "", cost before and costs now, in cents."""
+    """What a part, or where ``part`` is "" a charge of ``seller`` (freight or tax), cost before and costs now, in
+    cents."""
 
     part: str
     seller: str
     before: Purchase | int
     after: Purchase | int
+    charge: str = ""
 
     @property
     def cents(self) -> int:
@@ -159,16 +161,16 @@ def compare(task: Task, catalog: Catalog, found: Pick, why: Why) -> Refreshed:
 def order_moves(before: Order, after: Order) -> tuple[Move, ...]:
     """What moved between two orders of one bundle, the largest first: the rises add up to that of the totals."""
     parts = [{purchase.part: purchase for purchase in order.purchases} for order in (before, after)]
-    freight = [dict(order.freight) for order in (before, after)]
-    moves = [
-        Move(part, "", *(own.get(part) or Purchase(part, 0, 0, ()) for own in parts))
-        for part in sorted(parts[0].keys() | parts[1].keys())
-    ]
-    moves += [
-        Move("", seller, *(own.get(seller, 0) for own in freight))
-        for seller in sorted(freight[0].keys() | freight[1].keys())
-    ]
-    return tuple(sorted((move for move in moves if move.cents), key=lambda m: (-abs(m.cents), m.part, m.seller)))
+    moves = []
+    for part in sorted(parts[0].keys() | parts[1].keys()):
+        old, new = (own.get(part) or Purchase(part, 0, 0, ()) for own in parts)
+        moves.append(Move(part, "", old, new))
+    for charge in ("freight", "tax"):
+        was, now = dict(getattr(before, charge)), dict(getattr(after, charge))
+        names = sorted(was.keys() | now.keys())
+        moves += [Move("", seller, was.get(seller, 0), now.get(seller, 0), charge) for seller in names]
+    moved = (move for move in moves if move.cents)
+    return tuple(sorted(moved, key=lambda m: (-abs(m.cents), m.part, m.seller, m.charge)))
 
 
 def _cents(cost: Purchase | int) -> int:

@@ -146,9 +146,17 @@ class Search:
         return action
 
     def _needless(self, plan: Plan, other: Plan) -> bool:
-        """Whether a plan opened before makes this one needless: fewer of the same parts, and no start harder."""
+        """Whether a plan opened before makes this one needless: fewer of the same parts, and no start harder.
+
+        Of a part that is bought anyway a spare piece may make up an order, of another none: so where that can pay, both
+        must buy of the same parts.
+        """
         job, must = self.setting.job, self.setting.terms.must.get("starter")
-        if must is not None or not other.pieces(job) <= plan.pieces(job):
+        few, many = other.pieces(job), plan.pieces(job)
+        if must is not None or not few <= many:
+            return False
+        market = self.memory.market(self.catalog, self.setting)
+        if any(market.makes_up(part) and few[part] <= market.on_hand(part) < many[part] for part in many):
             return False
         return covers(self.covered.field(other).setting.demand, self.covered.field(plan).setting.demand)
 

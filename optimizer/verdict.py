@@ -12,6 +12,7 @@ from optimizer.bundle import Bundle, Order, Purchase
 from optimizer.choices import Setting
 from optimizer.job import Job
 from optimizer.market import Market
+from optimizer.node import Asked, Node
 
 # Which count of a bundle moves a limit, and which way it must go: panels in series and strings in parallel on the
 # tracker that fails, bank strings in parallel. Each limit is monotone in its count.
@@ -87,7 +88,7 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
         return None
     bought = Order((), ())
     if wanted:
-        node = model.Node(tuple(model.Asked(part, float(pieces)) for part, pieces in wanted.items()))
+        node = Node(tuple(Asked(part, float(pieces)) for part, pieces in wanted.items()))
         built = model.build(node, market)
         cheapest = solve.least(built, built.cost, solver)
         if cheapest is None:
@@ -97,13 +98,17 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
     return Order(
         tuple(lines.get(part) or Purchase(part, pieces, pieces, ()) for part, pieces in needs.items() if pieces),
         bought.freight,
+        bought.tax,
     )
 
 
 def out_of_reach(needs: Mapping[str, int], market: Market, solver: str = "highs") -> tuple[str, ...]:
     """The parts of which not enough can be had from the sellers that the job allows."""
-    # sellers' freight joins the parts in cost only, so each part stands or falls alone
-    return tuple(part for part, pieces in needs.items() if price_order({part: pieces}, market, solver) is None)
+    # only a seller's least order joins what can be had of the parts; without one each stands or falls alone
+    if price_order(needs, market, solver) is not None:
+        return ()
+    alone = tuple(part for part, pieces in needs.items() if price_order({part: pieces}, market, solver) is None)
+    return alone or tuple(part for part, pieces in needs.items() if pieces > market.on_hand(part))
 
 
 def cure(job: Job, bundle: Bundle, failing: Reading) -> Cure | None:

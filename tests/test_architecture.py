@@ -40,9 +40,10 @@ HOUSE = {
         "optimizer.choices",
     ),
     "model": (
-        "optimizer.market", "optimizer.planning", "optimizer.bounds", "optimizer.purchases", "optimizer.model",
-        "optimizer.solve", "optimizer.nodes", "optimizer.known", "optimizer.frontier", "optimizer.levels",
-        "optimizer.search",
+        "optimizer.market", "optimizer.planning", "optimizer.bounds", "optimizer.purchases", "optimizer.charges",
+        "optimizer.node", "optimizer.model", "optimizer.solve", "optimizer.nodes", "optimizer.known",
+        "optimizer.frontier",
+        "optimizer.levels", "optimizer.search",
     ),
     "answers": (
         "optimizer.auditor", "optimizer.verdict", "optimizer.explain.changed", "optimizer.explain.again",

@@ -22,6 +22,7 @@ from optimizer.choices import Setting
 from optimizer.job import read_job
 from optimizer.known import Memory
 from optimizer.market import Market
+from optimizer.node import Node
 from optimizer.search import Search
 from tests.brute.instances import write_instance
 
@@ -72,7 +73,7 @@ class Rows:
         return round(float(np.dot(self.cost, np.rint(found.x))))
 
 
-def least_cost(node: model.Node, market: Market) -> int | None:
+def least_cost(node: Node, market: Market) -> int | None:
     """The least cents of a node, by a program of its own."""
     program = Rows()
     wired = [program.variable(0, node.trackers) for _ in node.placed]
@@ -120,7 +121,7 @@ def least_cost(node: model.Node, market: Market) -> int | None:
             packs = program.variable(offer.cents * offer.pack, most_packs)
             taken = program.variable(0, 1)
             if offer.seller not in seller_used:
-                seller_used[offer.seller] = program.variable(market.freight_of(offer.seller), 1)
+                seller_used[offer.seller] = program.variable(market.seller(offer.seller).freight, 1)
             program.row({packs: 1, taken: -most_packs}, most=0)
             program.row({packs: offer.pack, taken: -offer.min_qty}, least=0)
             program.row({seller_used[offer.seller]: 1, taken: -1}, least=0)
@@ -133,20 +134,20 @@ def least_cost(node: model.Node, market: Market) -> int | None:
     return program.least()
 
 
-def nodes_of(folder: Path, job: Path, options: int = 3) -> tuple[list[model.Node], Market]:
+def nodes_of(folder: Path, job: Path, options: int = 3) -> tuple[list[Node], Market]:
     """The nodes that a search solves, and the market they buy on."""
     catalog, setting, memory = read_catalog(folder), Setting.of(read_job(job)), Memory()
     Search(catalog, setting, options, memory=memory).run()
     return [node for node, _ in memory.solved], memory.market(catalog, setting)
 
 
-def product_cost(node: model.Node, market: Market) -> int | None:
+def product_cost(node: Node, market: Market) -> int | None:
     built = model.build(node, market)
     solution = solve.least(built, built.cost, "highs")
     return None if solution is None else solution.value
 
 
-def larger(node: model.Node) -> list[model.Node]:
+def larger(node: Node) -> list[Node]:
     """The node with more pieces asked of one part, for each part in turn."""
     return [
         replace(node, asked=(*node.asked[:i], replace(asked, pieces=asked.pieces + MORE), *node.asked[i + 1 :]))

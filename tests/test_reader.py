@@ -15,6 +15,7 @@ from small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
 from catalog import read_catalog
 from catalog.columns import PANELS, PRICES, TABLES, column_rows, data_package, row_model
+from catalog.prices import Seller
 from catalog.reader import check_catalog, read_record, shipped_catalog
 from catalog.sheet import Sheet, careful_road, fast_road
 from optimizer import InputError
@@ -91,7 +92,7 @@ def test_offers_are_in_cents_sorted_and_share_their_stock(tmp_path: Path) -> Non
     assert list(offers.stock[offers.part == "pn-410"]) == [-1]
     assert list(offers.row[mine]) == [3, 4]
     assert offers.cents.dtype == np.int64
-    assert catalog.freight == {"north": 9500, "east": 21000, "south": 0}
+    assert catalog.sellers == {"north": Seller(9500), "east": Seller(21000), "south": Seller(0)}
     assert catalog.currency == "USD"
 
 
@@ -157,7 +158,7 @@ def test_warnings_name_what_is_left_aside(tmp_path: Path) -> None:
     texts = " ".join(warning_text(warning) for warning in catalog.warnings)
     for word in ("colour", "panel.csv", "3 of 15 parts", "fu-1", "west", "20 must be bought and there are 12"):
         assert word in texts
-    assert catalog.freight["west"] == 0
+    assert catalog.sellers["west"] == Seller()
     assert next(w.place.row for w in catalog.warnings if w.kind.id == "doubled-offer") == 16
 
 

@@ -2,19 +2,25 @@
 
 A part's price means that of every offer of it alike: it leaves where none of them asks less, it comes in where none of
 them asks more. So a price is one figure, whoever sells. Each is solved for at that cent and at the cent before.
+
+Where a seller's freight is free from some order on, or it sells from some order on only, a dearer part can make an
+order cheaper, or possible at all. Then there can be several such prices: a part leaves at the first above its own, and
+comes in at one where it does not a cent above.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from math import floor, inf
 
 import numpy as np
 
 from catalog.reader import Catalog
 from optimizer.auditor import pieces_needed
-from optimizer.bundle import Bundle, Line, Purchase
+from optimizer.bundle import Bundle, Line, Order, Purchase
 from optimizer.explain.again import Again, Case, cents_of, first_where
+from optimizer.rules import money
 from optimizer.verdict import price_order
 
 PERCENT = 100
@@ -114,11 +120,33 @@ def leaving(again: Again, picked: Bundle, part: str, instead: Bundle | None) -> 
         if not lines:  # the pieces on hand do: no price drives them out
             return Leaving(part, now, None, instead)
         # the order as it stands costs no more than the other bundle up to here, so the part stays up to here
-        price = max(price, _most_each(lines, ceiling - cents_of(bundle)))
+        price = max(price, _most_each(lines, _for_goods(case, lines, ceiling - cents_of(bundle))))
         found = again.cheapest(at_least(with_it, part, price + 1), ceiling).bundle
         if found is None:
             return Leaving(part, now, price + 1, instead)
         bundle, price = found, price + 1
+
+
+def _for_goods(case: Case, lines: Sequence[Line], spare: int) -> int:
+    """By how many cents in all the prices of lines may rise so that an order rises by ``spare`` at most: tax rises with
+    them, by up to a cent more a seller for rounding; freight never does."""
+    sellers = [case.catalog.seller(name) for name in {line.seller for line in lines}]
+    rounding = sum(bool(seller.tax_pct) for seller in sellers)
+    share = max((money.tax_share(seller) for seller in sellers), default=0)
+    return max(0, floor((spare - rounding) / (1 + share)))
+
+
+def _order_at(case: Case, bundle: Bundle, part: str, cents: int) -> Order | None:
+    """What a bundle buys where no line of a part costs more; None where a seller does not take the order then."""
+    assert bundle.order is not None
+    purchases = tuple(
+        replace(p, lines=tuple(replace(line, unit_cents=min(line.unit_cents, cents)) for line in p.lines))
+        if p.part == part else p
+        for p in bundle.order.purchases
+    )  # fmt: skip
+    order = Order.of(purchases, case.catalog.seller, case.catalog.weight_kg)
+    taken = all(order.goods_of(name) >= case.catalog.seller(name).min_order for name, _ in order.freight)
+    return order if taken else None
 
 
 def _most_each(lines: Sequence[Line], spare: int) -> int:
@@ -144,20 +172,23 @@ def entering(again: Again, picked: Bundle, kind: str, instead: Bundle) -> Enteri
     rows = offers_of(case.catalog, part)
     now = int(case.catalog.offers.cents[rows].min())
     lines = next((p.lines for p in bought(instead) if p.part == part), ())
-    short = cents_of(instead) - target
     price = 0
     if lines:
         dearest = max(line.unit_cents for line in lines)
-        price = first_where(
-            0, dearest, lambda cents: sum(line.quantity * max(0, line.unit_cents - cents) for line in lines) < short
-        ) - 1  # fmt: skip
+
+        def too_dear(cents: int) -> bool:
+            order = _order_at(case, instead, part, cents)
+            return order is None or order.cents > target
+
+        price = first_where(0, dearest, too_dear) - 1
     while True:
         found = again.cheapest(at_most(case, part, price + 1), target).bundle
         if found is None:
             return Entering(kind, part, now, price or None, instead)
-        pieces = sum(line.quantity for p in bought(found) if p.part == part for line in p.lines)
-        # a cent more on each piece is the most that a cent more can cost
-        price += 1 + ((target - cents_of(found)) // pieces if pieces else 0)
+        lines = next((p.lines for p in bought(found) if p.part == part), ())
+        pieces = sum(line.quantity for line in lines)
+        # a cent more on each piece, and the tax on it, is the most that a cent more can cost
+        price += 1 + (_for_goods(case, lines, target - cents_of(found)) // pieces if pieces else 0)
 
 
 # all prices of a seller or a kind ---------------------------------------------------------------------------------
@@ -188,8 +219,8 @@ def _first_change(again: Again, picked: Bundle, rows: np.ndarray, end: int) -> t
     def cheaper(percent: int) -> Bundle | None:
         case = moved(again.base, rows, percent)
         order = price_order(needs, again.market(case), again.solver)
-        assert order is not None  # it can be bought today, and prices alone change
-        return again.cheapest(case, order.cents - 1).bundle
+        # it can be bought today; at lower prices it may come to less than a seller's least order
+        return again.cheapest(case, inf if order is None else order.cents - 1).bundle
 
     sign = 1 if end > 0 else -1
     far, near = abs(end), 0

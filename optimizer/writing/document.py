@@ -15,10 +15,11 @@ from optimizer.writing.why_data import why_data
 if TYPE_CHECKING:
     from optimizer.answer import Answer, Option
     from optimizer.auditor import Reading
+    from optimizer.bundle import Order
 
 SCHEMA = 1
 COLUMNS = ("seller", "part", "quantity", "unit_price", "cost", "currency")
-FREIGHT = "freight"  # stands as the part of a freight line
+FREIGHT, TAX = "freight", "tax"  # stand as the part of such a line
 
 
 def document(answer: Answer) -> str:
@@ -95,10 +96,16 @@ def _bundle(answer: Answer, option: Option) -> dict[str, Any]:
             }
             for purchase in (order.purchases if order else ())
         ],
-        "freight": [{"seller": seller, "cost": amount(cents)} for seller, cents in (order.freight if order else ())],
+        "freight": _charges(order) if order else [],
         "autonomy_days": figure(judged.autonomy_days),
         "limits": [_limit(answer, reading) for reading in by_registry(judged.tightest())],
     }  # fmt: skip
+
+
+def _charges(order: Order) -> list[dict[str, str]]:
+    """Freight of each seller used, and its tax where it asks any."""
+    tax = {seller: {"tax": amount(cents)} for seller, cents in order.tax}
+    return [{"seller": seller, "cost": amount(cents), **tax.get(seller, {})} for seller, cents in order.freight]
 
 
 def _beside(option: Option) -> dict[str, Any]:
@@ -134,12 +141,13 @@ def _limit(answer: Answer, reading: Reading) -> dict[str, Any]:
 
 
 def shopping_list(answer: Answer, option: Option) -> str:
-    """What to buy of each seller as CSV text, freight as lines of its own."""
+    """What to buy of each seller as CSV text, freight and tax as lines of their own."""
     order, currency = option.bundle.order, answer.catalog.currency
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
     purchases, charged = (order.purchases, order.freight) if order else ((), ())
+    tax = dict(order.tax) if order else {}
     for seller, freight in sorted(charged):
         for purchase in purchases:
             writer.writerows(
@@ -147,6 +155,7 @@ def shopping_list(answer: Answer, option: Option) -> str:
                 for line in purchase.lines
                 if line.seller == seller
             )
-        if freight:
-            writer.writerow((seller, FREIGHT, 1, amount(freight), amount(freight), currency))
+        for name, cents in ((FREIGHT, freight), (TAX, tax.get(seller, 0))):
+            if cents:
+                writer.writerow((seller, name, 1, amount(cents), amount(cents), currency))
     return text.getvalue()

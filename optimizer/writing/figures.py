@@ -29,6 +29,8 @@ def figure(value: Any, unit: str) -> str:
     """A value with its unit: "285.1 V", "12,300 VA"."""
     if isinstance(value, str):
         return value
+    if unit == "tax":  # said only where there is any
+        return f" and tax {figure(value, 'money')}" if value else ""
     text = number(float(value), DIGITS.get(unit, 0))
     if unit in ("s", "h", "factor") and "." in text:
         text = text.rstrip("0").rstrip(".")

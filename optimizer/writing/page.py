@@ -237,20 +237,27 @@ def limits_table(job: Job, readings: Iterable[Reading], every_limit: bool) -> st
 @dataclass(frozen=True)
 class SellerOrder:
     """What is bought of one seller, as it is printed: each line as part, pieces, price of a piece, cost, note; freight
-    "" where there is none."""
+    and tax "" where there is none."""
 
     seller: str
     lines: tuple[tuple[str, str, str, str, str], ...]
     freight: str
+    tax: str
     subtotal: str
+
+    @property
+    def charges(self) -> list[tuple[str, str]]:
+        """What the seller adds to its lines, by name."""
+        return [(name, cents) for name, cents in (("freight", self.freight), ("tax", self.tax)) if cents]
 
 
 def seller_orders(order: Order) -> list[SellerOrder]:
     """The order by seller, in the order of their names."""
-    freight = dict(order.freight)
+    freight, tax = dict(order.freight), dict(order.tax)
     found = []
     for seller in sorted(freight):
-        subtotal, lines = freight[seller], []
+        charged = [freight[seller], tax.get(seller, 0)]
+        subtotal, lines = sum(charged), []
         for purchase in order.purchases:
             bought = sum(line.quantity for line in purchase.lines)
             spare = bought + purchase.on_hand - purchase.needed
@@ -259,8 +266,8 @@ def seller_orders(order: Order) -> list[SellerOrder]:
                     lines.append((purchase.part, f"{line.quantity:,}", plain_money(line.unit_cents),
                                   plain_money(line.cents), f"{spare} to spare" if spare else ""))  # fmt: skip
                     subtotal += line.cents
-        charged = plain_money(freight[seller]) if freight[seller] else ""
-        found.append(SellerOrder(seller, tuple(lines), charged, plain_money(subtotal)))
+        freight_said, tax_said = (plain_money(cents) if cents else "" for cents in charged)
+        found.append(SellerOrder(seller, tuple(lines), freight_said, tax_said, plain_money(subtotal)))
     return found
 
 
@@ -284,8 +291,7 @@ def _orders(answer: Answer, option: Option) -> str:
     for each in seller_orders(order):
         rows.append([each.seller, "", "", "", "", ""])
         rows += [["", *line] for line in each.lines]
-        if each.freight:
-            rows.append(["", "freight", "", "", each.freight, ""])
+        rows += [["", name, "", "", cents, ""] for name, cents in each.charges]
         rows.append(["", "subtotal", "", "", each.subtotal, ""])
     rows.append(["total", "", "", "", plain_money(order.cents), ""])
     lines = [table(rows, ["BUY", "part", "pieces", "each", f"cost {answer.catalog.currency}", ""], "llrrrl", indent=0)]
@@ -318,7 +324,7 @@ def worth_said(answer: Answer, option: Option) -> list[str]:
 def rests_on(answer: Answer, option: Option) -> dict[str, list[str]]:
     """What a bundle rests on, by label; a label with nothing to say has a list that says so, or an empty one."""
     return {
-        "NOT INCLUDED": [sentences.NOT_INCLUDED],
+        "NOT INCLUDED": [sentences.not_included(option)],
         "MEASURED": sentences.measured(answer),
         "ESTIMATED": sentences.estimated(answer) or ["nothing"],
         "TAKEN AS": (sentences.taken_for_job(answer) + sentences.taken_for_option(answer, option))

@@ -131,7 +131,7 @@ def _move(move: Move) -> str:
     before, after = move.before, move.after
     if isinstance(before, int) or isinstance(after, int):
         was, now = (each if isinstance(each, int) else each.cents for each in (before, after))
-        return f"freight of {move.seller} {plain_money(was)} -> {plain_money(now)}"
+        return f"{move.charge} of {move.seller} {plain_money(was)} -> {plain_money(now)}"
     if len(before.lines) == len(after.lines) == 1 and before.lines[0].quantity == after.lines[0].quantity:
         (was_line,), (now_line,) = before.lines, after.lines
         other = was_line.seller != now_line.seller
@@ -272,7 +272,8 @@ def _job_data(told: Told) -> dict[str, Any]:
         return data
     data |= {"before": _money(outcome.before), "up_to_date": outcome.up_to_date, "edited": outcome.edited}
     data["moves"] = [
-        {"part": m.part or None, "freight_of": m.seller or None, "before": _spent(m.before), "after": _spent(m.after),
+        {"part": m.part or None, "freight_of": m.seller if m.charge == "freight" else None,
+         **({"tax_of": m.seller} if m.charge == "tax" else {}), "before": _spent(m.before), "after": _spent(m.after),
          "rise": amount(m.cents)}
         for m in outcome.moves
     ]  # fmt: skip

@@ -25,9 +25,10 @@ EXAMPLE = "EXAMPLE PARTS, INVENTED PRICES"
 SHIPPED = "the catalogue that comes with this tool"
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 NOT_INCLUDED = (
-    "cable runs, breakers, switches and earthing beyond the extras counted by rule; trenching, labour, permits, tax; "
+    "cable runs, breakers, switches and earthing beyond the extras counted by rule; trenching, labour, permits, {tax}; "
     "the loads themselves. Extras are quantities, not a wiring design."
 )
+NO_TAX, OTHER_TAX = "tax", "tax but the sellers' own"
 CAUTIONS = (
     "A plan, no permission: local code and its inspector decide. Get the permits, and have a licensed electrician "
     "check it and do the work.",
@@ -61,6 +62,12 @@ Every command: borewatt --help. The parts and prices it comes with are invented.
 
 
 # units as the person wrote them ----------------------------------------------------------------------------------
+
+
+def not_included(option: Option | None) -> str:
+    """What a total leaves out."""
+    taxed = option is not None and option.bundle.order is not None and option.bundle.order.tax
+    return NOT_INCLUDED.format(tax=OTHER_TAX if taxed else NO_TAX)
 
 
 def written_unit(job: Job, key: str, base: str) -> str:

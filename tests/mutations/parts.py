@@ -24,7 +24,7 @@ from typing import Any
 
 import numpy as np
 
-from catalog.prices import Offers
+from catalog.prices import Offers, Seller
 from catalog.reader import Catalog, Table
 from optimizer import auditor as auditing
 from optimizer import choices, search
@@ -264,7 +264,8 @@ def catalog(
     offers = Offers(part, seller, cents, min_qty, pack, stock, as_of, np.arange(len(rows)) + 2)
     tables = {kind: table(kind, *records) for kind, records in kinds.items()}
     freight = {"north": 9_500} if freight is None else freight
-    return Catalog(Path("parts"), tables, offers, freight, "USD", False, "sha256:0", ())
+    sellers = {name: Seller(freight=cents) for name, cents in freight.items()}
+    return Catalog(Path("parts"), tables, offers, sellers, "USD", False, "sha256:0", ())
 
 
 def picked(job: Job, catalog: Catalog) -> Bundle:

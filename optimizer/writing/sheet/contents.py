@@ -163,7 +163,7 @@ def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
         "currency": answer.catalog.currency,
         "inputs": (inputs_grid(answer.job), loads_grid(option.audit.loads if option else answer.demand.loads)),
         "cautions": sentences.CAUTIONS,
-        "not_included": sentences.NOT_INCLUDED,
+        "not_included": sentences.not_included(option),
         "hashes": (("job", answer.job.digest), ("catalogue", answer.catalog.digest)),
     }
 

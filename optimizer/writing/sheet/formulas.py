@@ -64,5 +64,5 @@ FORMULAS: Mapping[str, str] = {
     "stock": "pieces from a seller, at most its stock",
     "priced": "bought + on hand, at least needed, of every part",
     "listed": "listed of panel, converter, battery and rack is yes",
-    "budget": "goods + freight, at most budget",
+    "budget": "goods + freight + tax, at most budget",
 }  # fmt: skip
