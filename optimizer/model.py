@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import cached_property
 from math import lcm
 
+import highspy  # noqa: F401 - before pulp, which takes an interrupt of this for a solver that is not there
 import pulp
 
 from optimizer.bundle import Line, Order, Purchase

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+import highspy
 import numpy as np
 import pulp
 
@@ -60,8 +61,6 @@ def available(solver: str) -> bool:
 def _silence() -> None:
     """The first HiGHS object of a process writes a banner straight to the process's standard output, where answers
     go; it is made here, and what it writes is thrown away."""
-    import highspy
-
     sys.stdout.flush()
     kept = os.dup(1)
     sink = os.open(os.devnull, os.O_WRONLY)

@@ -286,6 +286,27 @@ def test_interrupted_at_a_place(tmp_path: Path, large: Path, place: tuple[str, s
         assert not any(new.values())
 
 
+# interrupts itself once, where the solver's library is about to be loaded
+LOADING = """
+import sys
+
+class Interrupted:
+    def find_spec(self, name, path=None, target=None):
+        if name == "highspy":
+            sys.meta_path.remove(self)
+            raise KeyboardInterrupt
+
+sys.meta_path.insert(0, Interrupted())
+import optimizer.solve
+"""
+
+
+def test_interrupted_while_the_solver_is_loaded() -> None:
+    """Its library may swallow an interrupt, and then says that there is no solver."""
+    child = subprocess.run([sys.executable, "-c", LOADING], capture_output=True, text=True, check=False)
+    assert child.returncode != 0 and child.stderr.rstrip().endswith("KeyboardInterrupt")
+
+
 @pytest.mark.skipif(os.name != "posix", reason="another system sends Ctrl-C in another way")
 @pytest.mark.parametrize("delay", DELAYS)
 def test_interrupted_at_a_moment(tmp_path: Path, large: Path, delay: float) -> None:
