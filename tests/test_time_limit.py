@@ -292,7 +292,7 @@ import sys
 
 class Interrupted:
     def find_spec(self, name, path=None, target=None):
-        if name == "highspy":
+        if name == "highspy._core":
             sys.meta_path.remove(self)
             raise KeyboardInterrupt
 
