@@ -1,0 +1,41 @@
+"""What a staircase costs, measured side by side: ``python -m tests.benchmarks.afford``.
+
+For each example that can be met and each quantity: ten stairs ÷ the pick of five. CPU seconds of one process, one after
+the other; the ratios mean something, the seconds do not.
+"""
+
+from __future__ import annotations
+
+from time import process_time
+
+from catalog.reader import read_catalog, shipped_catalog
+from optimizer.afford import QUANTITIES, STAIRS, WATER, afford, has_water
+from optimizer.answer import audited
+from optimizer.explain.again import Again, Case
+from optimizer.job import read_job
+from optimizer.search import pick
+from tests.benchmarks.run import EXAMPLES
+
+
+def main() -> None:
+    """Print the table."""
+    for example in EXAMPLES:
+        job = read_job(example)
+        for quantity in QUANTITIES:
+            if quantity == WATER and not has_water(job):
+                continue
+            start = process_time()
+            catalog = read_catalog(shipped_catalog())
+            audited(catalog, job, pick(catalog, job, 5))
+            picked = process_time()
+            again = Again(Case(job, read_catalog(shipped_catalog())))
+            # no budget and no end: as many stairs as are shown then
+            found = afford(again, quantity)
+            climbed = process_time()
+            if found.stairs:
+                print(f"{example.parent.name:18} {quantity:9} {len(found.stairs):>2} of {STAIRS} stairs ÷ pick "
+                      f"{(climbed - picked) / (picked - start):5.1f}  ({again.solves} solves)", flush=True)  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
