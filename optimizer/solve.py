@@ -1,6 +1,6 @@
 """The solver at work: exact options, rounded values, statuses read with their solution statuses.
 
-With :mod:`optimizer.model` the only place that knows PuLP and the solvers.
+With :mod:`optimizer.shape` and :mod:`optimizer.model` the only place that knows PuLP and the solvers.
 """
 
 from __future__ import annotations
