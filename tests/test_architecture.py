@@ -43,7 +43,7 @@ HOUSE = {
         "optimizer.market", "optimizer.planning", "optimizer.bounds", "optimizer.purchases", "optimizer.charges",
         "optimizer.node", "optimizer.shape", "optimizer.model", "optimizer.solve", "optimizer.nodes", "optimizer.known",
         "optimizer.frontier",
-        "optimizer.levels", "optimizer.search",
+        "optimizer.levels", "optimizer.search", "optimizer.joint_model", "optimizer.joint_levels",
     ),
     "answers": (
         "optimizer.auditor", "optimizer.verdict", "optimizer.explain.changed", "optimizer.explain.again",
@@ -52,7 +52,7 @@ HOUSE = {
         "optimizer.explain.conflict",
         "optimizer.explain.instead", "optimizer.explain.why", "optimizer.answer", "optimizer.asked",
         "optimizer.afford", "optimizer.measure", "optimizer.commissioning",
-        "optimizer.kept", "optimizer.refresh", "optimizer.price_moves",
+        "optimizer.kept", "optimizer.refresh", "optimizer.price_moves", "optimizer.settle",
     ),
     "words": (
         "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
