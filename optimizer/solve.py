@@ -17,7 +17,8 @@ import highspy
 import numpy as np
 import pulp
 
-from optimizer.model import Model, Objective
+from optimizer.model import Model
+from optimizer.shape import Objective
 
 INTEGRAL = 1e-6  # how far a solver may leave a whole number before its solution is refused
 HIGHS_OPTIONS = {

@@ -66,7 +66,7 @@ HOUSE = {
         "optimizer.writing.sheet.drawings.limit_bars", "optimizer.writing.sheet.drawings.month_chart",
         "optimizer.writing.sheet.formulas", "optimizer.writing.sheet.grids", "optimizer.writing.sheet.contents",
         "optimizer.writing.sheet.html",
-        "optimizer.writing.refresh", "optimizer.writing.price_moves",
+        "optimizer.writing.refresh", "optimizer.writing.price_moves", "optimizer.writing.settle",
     ),
     "edge": (
         "optimizer.commands.edge", "optimizer.commands.options", "optimizer.commands.pick", "optimizer.commands.why",

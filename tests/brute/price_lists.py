@@ -10,7 +10,6 @@ from __future__ import annotations
 import csv
 import random
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -87,7 +86,8 @@ def write_lists(catalog_dir: Path, folder: Path, seed: int, most: int = 4) -> li
     paths = []
     for number in range(draw.randint(2, most)):
         moves: dict[tuple[str, str], float] = {}
-        of_seller = {name: draw.choice([1.0, draw.uniform(0.85, 1.15)]) for name in sorted({row[seller] for row in rows})}
+        sellers = sorted({row[seller] for row in rows})
+        of_seller = {name: draw.choice([1.0, draw.uniform(0.85, 1.15)]) for name in sellers}
         goes = draw.choice([0.0, 0.02, 0.06])
         kept = []
         for row in rows:
@@ -102,8 +102,3 @@ def write_lists(catalog_dir: Path, folder: Path, seed: int, most: int = 4) -> li
             csv.writer(file, lineterminator="\n").writerows([head, *kept])
         paths.append(path)
     return paths
-
-
-def with_prices_of(parts: Parts, lists: Sequence[Parts]) -> list[Parts]:
-    """The same parts at the offers of each of several lists."""
-    return [replace(parts, offers=one.offers) for one in lists]
