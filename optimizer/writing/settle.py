@@ -17,6 +17,7 @@ from optimizer.writing.figures import money, plain_money
 from optimizer.writing.page import cautions, facts, rests_on, tracker_heads, tracker_rows
 from optimizer.writing.phrases import pieces_of, string_map
 from optimizer.writing.problems import warning_text
+from optimizer.writing.refresh import OLD_PRICES
 from optimizer.writing.tables import ends, paragraph, table
 
 if TYPE_CHECKING:
@@ -34,7 +35,8 @@ BUYING = ("total", "purchases", "freight", "proven")  # of a bundle's data: each
 
 def settled_page(job: Job, names: Sequence[str], catalogs: Sequence[Catalog], found: Settled) -> str:
     """The bundle, what it comes to at each list, and what each list's own cheapest would come to at the others."""
-    blocks = [sentences.head_lines(job, catalogs[0])]
+    notes = [paragraph(text, label="NOTE") for text in _old(catalogs)]
+    blocks = ["\n".join([sentences.head_lines(job, catalogs[0]), *notes])]
     if not found.bought:
         return "\n\n".join([*blocks, *_nothing(job, names, catalogs, found)]) + "\n"
     answer = told_of(job, catalogs, found)
@@ -47,20 +49,28 @@ def settled_page(job: Job, names: Sequence[str], catalogs: Sequence[Catalog], fo
     lines.append(table(tracker_rows(option), tracker_heads(job, option), "llrrr"))
     lines += [paragraph(text, label=f" {label}") for label, text in facts(answer, option) if label != "starter"]
     blocks.append("\n".join(lines))
-    notes = rests_on(answer, option)
-    blocks.append("\n".join(paragraph("; ".join(items), label=label) for label, items in notes.items() if items))
+    rests = rests_on(answer, option)
+    blocks.append("\n".join(paragraph("; ".join(items), label=label) for label, items in rests.items() if items))
     blocks.append(cautions(answer))
     return "\n\n".join(blocks) + "\n"
 
 
 def told_of(job: Job, catalogs: Sequence[Catalog], found: Settled) -> Answer:
-    """The bundle at the list where it is dearest beside the cheapest, with the warnings of all lists."""
+    """The bundle at the list where it is dearest beside the cheapest, with the warnings of all lists but
+    those that stand in the head, or in what a list's own cheapest comes to."""
     place = found.extras.index(found.worst)
-    noted = [problem for catalog in catalogs for problem in catalog.warnings if problem.kind.id != UNPRICED]
+    every = [problem for catalog in catalogs for problem in catalog.warnings]
+    noted = [problem for problem in every if problem.kind.id not in (UNPRICED, *OLD_PRICES)]
     warnings = {warning_text(problem): problem for problem in noted}
     catalog = replace(catalogs[place], warnings=tuple(warnings.values()))
     pick = Pick(PROVEN, (found.bought[place].bundle,), (True,), Proof(0, found.solved, found.opened, None, 0.0))
     return audited(catalog, job, pick)
+
+
+def _old(catalogs: Sequence[Catalog]) -> list[str]:
+    """Of each list that it has old prices."""
+    old = [problem for catalog in catalogs for problem in catalog.warnings if problem.kind.id in OLD_PRICES]
+    return list(dict.fromkeys(map(warning_text, old)))
 
 
 def said(names: Sequence[str], catalogs: Sequence[Catalog], found: Settled) -> list[str]:
@@ -150,6 +160,7 @@ def settled_data(job: Job, names: Sequence[str], catalogs: Sequence[Catalog], fo
         "schema": SCHEMA, "job": job.title, "currency": catalogs[0].currency,
         "status": PROVEN if found.bought else "none",
         "worst": amount(found.worst) if found.bought else None,
+        "warnings": _old(catalogs),
         "lists": [],
         "bundles": [],
     }  # fmt: skip
