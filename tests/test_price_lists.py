@@ -163,6 +163,68 @@ def test_old_prices_are_called_out_for_each_list(home: Path) -> None:
         assert f"lists/{name}.csv row 2: 3 of 14 offers are more than 30 days old on 2026-11-02" in page
 
 
+# what stands in for another at one list's prices alone -----------------------------------------------------------
+
+ALIKE = {"-a": ("300", "300"), "-b": ("200", "400"), "-c": ("400", "200")}  # in spring and in autumn
+
+
+def alike(home: Path, kind: str, row: str, job: str, dearer: dict[str, tuple[str, str]]) -> dict[str, object]:
+    """Settled with parts of equal figures, all from north, by the end of their names: what each costs at both lists;
+    everything else costs the same at both, so that the bundle is that of 7,883 with one of them."""
+    table = CATALOG[f"{kind}.csv"].splitlines()[0]
+    rows = [row.format(end) for end in dearer]
+    (home / f"parts/{kind}.csv").write_text("\n".join([table, *rows]) + "\n", encoding="utf-8")
+    (home / "jobs/camp/job.toml").write_text(job, encoding="utf-8")
+    for place, name in enumerate(("spring", "autumn")):
+        lines = [f"{row.split('{')[0]}{end},north,{each[place]},USD,,,,2026-11-02" for end, each in dearer.items()]
+        text = CATALOG["prices.csv"] + "\n".join(lines) + "\n"
+        (home / f"lists/{name}.csv").write_text(text, encoding="utf-8")
+    return told(home)
+
+
+def tanks_of(home: Path, dearer: dict[str, tuple[str, str]]) -> dict[str, object]:
+    """Half a day of 9,000 L is to be stored, and a tank holds 5,000 L of which 95 % can be drawn; there
+    is room for one, less than a day's water, which changes nothing else."""
+    return alike(home, "tanks", "tk{},5000,,1800", SMALL_JOB + "\n[water]\nreserve_days = 0.5\nmax_tanks = 1\n", dearer)
+
+
+def bundle_of(data: dict[str, object]) -> dict[str, object]:
+    bundles = data["bundles"]
+    assert isinstance(bundles, list)
+    bundle: dict[str, object] = bundles[0]
+    return bundle
+
+
+def test_a_tank_that_is_the_best_buy_at_no_list_may_be_the_one_to_settle_on(home: Path) -> None:
+    """tk-b is 100 cheaper than tk-a in spring and tk-c in autumn, each dearer by 100 in the other."""
+    data = tanks_of(home, ALIKE)
+    assert bundle_of(data)["tanks"] == {"tk-a": 1}
+    assert figures(data) == [
+        ("autumn.csv", "8083.00", "8183.00", "100.00"), ("spring.csv", "8083.00", "8183.00", "100.00")
+    ]  # fmt: skip
+
+
+def test_of_one_worst_extra_the_least_sum_goes_first(home: Path) -> None:
+    """tk-d costs 300 in spring as tk-a does, and 250 in autumn: 100 and 50 beyond the cheapest."""
+    data = tanks_of(home, {**ALIKE, "-d": ("300", "250")})
+    assert bundle_of(data)["tanks"] == {"tk-d": 1}
+    assert figures(data) == [
+        ("autumn.csv", "8083.00", "8133.00", "50.00"), ("spring.csv", "8083.00", "8183.00", "100.00")
+    ]  # fmt: skip
+
+
+def test_a_starter_that_is_the_best_buy_at_no_list_may_be_the_one_to_settle_on(home: Path) -> None:
+    """On a cable that loses 0.4 the pump does not start directly (0.6 of the volts, 0.65 asked), but through one of
+    these: 0.85 x (1 - 0.4 x 0.85) = 0.561, 0.55 asked. The converter that would do for
+    the softer start is barred."""
+    job = SMALL_JOB.replace("daytime = 0.8\n", "daytime = 0.8\ncable_drop = 0.4\n", 1)
+    job += '\n[allow]\nexclude = ["cv-6k"]\n'
+    data = alike(home, "starters", "st{},16,0.85,1.5,,three-wire;psc,200,250", job, ALIKE)
+    assert bundle_of(data)["starters"] == {"bore pump": "st-a"}
+    assert data["worst"] == "100.00"
+    assert [(total, extra) for _, _, total, extra in figures(data)] == [("8183.00", "100.00"), ("8183.00", "100.00")]
+
+
 # what is refused ---------------------------------------------------------------------------------------------------
 
 

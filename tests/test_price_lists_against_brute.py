@@ -37,6 +37,7 @@ QUICK = (
     6, 7, 8, 12, 13, 14, 16, 18, 19, 21, 22, 25, 31, 32, 37, 41, 42, 43, 57, 60, 64, 66, 70, 72, 77, 83, 84, 90, 92, 94,
 )  # fmt: skip
 QUICK_WITH_STARTERS = (3, 4, 9, 12, 16, 24, 29, 34, 37, 38)
+MOST = 6  # instances of the tests that settle each several times
 GROUPS = [
     *((PLAIN, range(start, start + 30)) for start in range(0, 120, 30)),
     *((STARTERS, range(start, start + 20)) for start in range(0, 40, 20)),
@@ -109,7 +110,7 @@ def test_where_no_bundle_can_be_bought_at_all_lists(tmp_path: Path, of: Of, seed
 def test_another_list_never_lowers_the_worst_extra(tmp_path: Path, of: Of) -> None:
     """Nor does the order of the lists change anything."""
     rose = 0
-    for seed in NO_LISTS_CHEAPEST[of][:12]:
+    for seed in NO_LISTS_CHEAPEST[of][:MOST]:
         catalog, job_path, paths = instance(tmp_path / str(seed), of, seed)
         job, catalogs = read_job(job_path), [read_catalog(catalog, path) for path in paths]
         worst = [settle(catalogs[: count + 1], job).worst for count in range(len(catalogs))]
@@ -119,12 +120,12 @@ def test_another_list_never_lowers_the_worst_extra(tmp_path: Path, of: Of) -> No
         random.Random(seed).shuffle(turned)
         assert settle(turned, job).worst == worst[-1], seed
         rose += worst[-1] > 0
-    assert rose == 12
+    assert rose == MOST
 
 
 def test_a_budget_bars_what_breaks_it_at_any_list(tmp_path: Path) -> None:
     """A budget a cent below the dearest total of what was found: another bundle, or none."""
-    seeds, others = NO_LISTS_CHEAPEST[STARTERS][:12], 0
+    seeds, others = NO_LISTS_CHEAPEST[STARTERS][:MOST], 0
     for seed in seeds:
         catalog, job_path, paths = instance(tmp_path / str(seed), STARTERS, seed)
         job, catalogs = read_job(job_path), [read_catalog(catalog, path) for path in paths]
@@ -133,8 +134,8 @@ def test_a_budget_bars_what_breaks_it_at_any_list(tmp_path: Path) -> None:
         asked = replace(read_brute_job(job_path), budget_cents=budget)
         expected = least_worst([read_parts(catalog, path) for path in paths], asked)
         found = settle(catalogs, replace(job, need=replace(job.need, budget_cents=budget)))
-        assert (found.extras or None) == (None if not expected.extras else found.extras), seed
-        if expected.extras:
+        assert bool(found.bought) == (expected.extras is not None), seed
+        if expected.extras is not None:
             assert (found.worst, sum(found.extras)) == (max(expected.extras), sum(expected.extras)), seed
             assert max(there.cents or 0 for there in found.bought) <= budget, seed
             others += 1
