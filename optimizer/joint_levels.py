@@ -38,6 +38,7 @@ class Lists:
     setting: Setting
     least: Sequence[int]
     memory: Memory = field(default_factory=Memory)
+    _fields: dict[Plan, list[bounds.Field]] = field(default_factory=dict)
 
     @cached_property
     def markets(self) -> list[Market]:
@@ -48,6 +49,12 @@ class Lists:
     def budget(self) -> int | None:
         """The most cents that a bundle may cost at any list."""
         return self.setting.job.need.budget_cents if self.setting.keeps("budget") else None
+
+    def of_plan(self, plan: Plan) -> list[bounds.Field]:
+        """The fields of a plan, kept."""
+        if plan not in self._fields:
+            self._fields[plan] = self.fields(self.setting, plan)
+        return self._fields[plan]
 
     def fields(self, setting: Setting, plan: Plan) -> list[bounds.Field]:
         """What may be combined under a plan, for each list: the same rows, and what all lists have in stock."""
@@ -82,7 +89,7 @@ class JointLevels:
 
     def __init__(self, frontier: Frontier, lists: Lists, plan: Plan) -> None:
         self.frontier, self.lists = frontier, lists
-        self.fields = lists.fields(lists.setting, plan)
+        self.fields = lists.of_plan(plan)
         first = self.fields[0]
         self.wiring = JointWiring(first, lists)
         self.tank_floors = [TankFloor.of(found.setting, found.market) for found in self.fields]

@@ -229,5 +229,5 @@ class JointSearch:
                  if market.makes_up(part) and few[part] <= market.on_hand(part) < many[part]]  # fmt: skip
         if spare:
             return False
-        demand = lists.fields(lists.setting, plan)[0].setting.demand
+        demand = lists.of_plan(plan)[0].setting.demand
         return covers(there.fields[0].setting.demand, demand)
