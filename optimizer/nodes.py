@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from optimizer import bounds, choices, model, solve
-from optimizer.bundle import Bundle, Record, TrackerStrings
+from optimizer.bundle import Bundle, Order, Record, TrackerStrings
 from optimizer.choices import Inverter
 from optimizer.node import Asked, Node, Placed
 from optimizer.planning import TankFloor, most_tanks, tanks_worth_asking
@@ -48,13 +48,14 @@ class Leaf:
 class Wiring:
     """Layouts, panels and small models of triples over one field; what was worked out once is kept."""
 
-    def __init__(self, found: bounds.Field) -> None:
+    def __init__(self, found: bounds.Field, tanks: Sequence[tuple[str, float]] | None = None) -> None:
+        """``tanks``: those to choose from with the L of each, where they are not the market's own."""
         self.field, self.setting = found, found.setting
         extras = found.market.catalog.tables["extra"]
         self.extras = [extras.record(row) for row in range(len(extras))]
         pieces = self.setting.plan.pieces(self.setting.job)
         self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
-        tanks = tanks_worth_asking(self.setting, found.market)
+        tanks = tanks_worth_asking(self.setting, found.market) if tanks is None else tanks
         self.tanks = [Asked(part, 0.0, litres_each=each) for part, each in tanks]
         self.tank_floor = TankFloor.of(self.setting, found.market)
         self.known_power: dict[int, np.ndarray] = {}
@@ -171,6 +172,12 @@ class Wiring:
         order = built.order(solution.values, self.field.market)
         if order.cents != leaf.cents:
             raise solve.SolverError(f"the order comes to {order.cents}, the model said {leaf.cents}")
+        return self.wired(leaf, built, solution, order)
+
+    def wired(
+        self, leaf: Leaf, built: model.Model, solution: solve.Solution, order: Order | None = None
+    ) -> Bundle:  # fmt: skip
+        """The same with this order, or none."""
         chosen = built.layouts_chosen(solution.values)
         carried = [placed.layout for placed, count in chosen for _ in range(count)]
         strings = tuple(

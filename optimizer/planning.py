@@ -6,7 +6,7 @@ and what it costs. One that another beats in all three is never looked at again.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 from math import prod
@@ -55,8 +55,11 @@ def planned(base: Setting, catalog: Catalog, plan: Plan) -> Setting:
     return replace(base, demand=loads.demand(base.job, rows, plan.tanks_l), plan=plan)
 
 
-def plans(base: Setting, catalog: Catalog, market: Market) -> tuple[Plan, ...]:
+def plans(base: Setting, catalog: Catalog, *markets: Market) -> tuple[Plan, ...]:
     """Every plan that the limits on it leave, the plain ones first; none where no plan meets them.
+
+    ``markets``: the one that it is to be bought in, or all, where it must be had in each: then only what is no dearer
+    in any of them makes another plan needless.
 
     Raises InputError where there are more than ``MOST_START_PLANS``.
     """
@@ -64,8 +67,8 @@ def plans(base: Setting, catalog: Catalog, market: Market) -> tuple[Plan, ...]:
     gives = water.well_gives(job.water.well_yield_l_per_h)
     if base.keeps("well-yield") and not at_most(base.demand.water_l.max(), gives):
         return ()
-    volumes = tuple(_volumes(base, market))
-    options = [_candidates(base, catalog, market, figures) for figures in base.demand.loads]
+    volumes = tuple(_volumes(base, markets))
+    options = [_candidates(base, catalog, markets, figures) for figures in base.demand.loads]
     if prod(map(len, options)) * max(len(volumes), 1) > MOST_START_PLANS:
         slots = {"count": f"{prod(map(len, options)):,}", "most": f"{MOST_START_PLANS:,}"}
         raise InputError([Fault("too-many-plans", slots).at(Place(str(job.path)))])
@@ -85,19 +88,33 @@ def plans(base: Setting, catalog: Catalog, market: Market) -> tuple[Plan, ...]:
 # starters ---------------------------------------------------------------------------------------------------------
 
 
-def _candidates(base: Setting, catalog: Catalog, market: Market, figures: LoadFigures) -> list[Candidate]:
-    """What one load may start through, none at all among it; those that another beats left out."""
+def _candidates(
+    base: Setting, catalog: Catalog, markets: Sequence[Market], figures: LoadFigures
+) -> list[Candidate]:  # fmt: skip
+    """What one load may start through, none at all among it; those that another beats in every market left out."""
+    each = [_had_in(base, catalog, market, figures) for market in markets]
+    everywhere = [part for part in each[0] if all(part in found for found in each)]
+    asked_for = base.terms.must.get("starter", ("", None))[0]
+    kept: list[str] = []
+    first = each[0]
+    for part in sorted(everywhere, key=lambda p: (first[p].least.min(), first[p].start_va, first[p].lasts, p)):
+        if part == asked_for or not any(all(found[other].beats(found[part]) for found in each) for other in kept):
+            kept.append(part)
+    return [first[part] for part in kept]
+
+
+def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigures) -> dict[str, Candidate]:
+    """What one load may start through in one market, by part."""
     load = next(load for load in base.job.loads if load.name == figures.name)
     times = _times(catalog)
     sets = 1 << market.groups
-    found = []
+    found = {}
     if not base.keeps("start-volts") or starts_direct(load.cable_drop, figures):
         free = np.zeros(sets)
-        found.append(Candidate("", figures.start_va, _lasts(times, figures.start_s), free, free))
+        found[""] = Candidate("", figures.start_va, _lasts(times, figures.start_s), free, free)
     if not figures.starts or load.motor is None:
         return found
     rows = rows_with_price(allowed_rows(catalog.tables["starter"], base), market)
-    asked_for = base.terms.must.get("starter", ("", None))[0]
     # other loads may start through the same one
     beside = sum(load.count for load in base.job.loads if load.motor is not None and load.name != figures.name)
     for row in rows.index:
@@ -113,12 +130,8 @@ def _candidates(base: Setting, catalog: Catalog, market: Market, figures: LoadFi
         least = market.saved("starter", int(row), figures.count, beside)
         most = market.surely("starter", int(row), figures.count, beside)
         part, lasts = str(starter["part"]), _lasts(times, seconds)
-        found.append(Candidate(part, float(softened), lasts, least, most, market.makes_up(part)))
-    kept: list[Candidate] = []
-    for candidate in sorted(found, key=lambda c: (c.least.min(), c.start_va, c.lasts, c.part)):
-        if candidate.part == asked_for or not any(other.beats(candidate) for other in kept):
-            kept.append(candidate)
-    return kept
+        found[part] = Candidate(part, float(softened), lasts, least, most, market.makes_up(part))
+    return found
 
 
 def starts_direct(cable_drop: float | None, figures: LoadFigures) -> bool:
@@ -155,7 +168,7 @@ def _times(catalog: Catalog) -> np.ndarray:
 # water ------------------------------------------------------------------------------------------------------------
 
 
-def _volumes(base: Setting, market: Market) -> Iterator[float]:
+def _volumes(base: Setting, markets: Sequence[Market]) -> Iterator[float]:
     """The L of tanks that are worth having: what the wish for stored water asks, and what lets pumping wait for the
     sun, or the bank leave the pumps out."""
     job, demand = base.job, base.demand
@@ -169,7 +182,7 @@ def _volumes(base: Setting, market: Market) -> Iterator[float]:
     volumes = {least} | {max(each * a_day - wishes.tank_on_hand_l, least) for each in days}
     seen: list[loads.Demand] = []
     for tanks_l in sorted(volumes):
-        if tanks_l > 0 and not _can_hold(base, market, tanks_l):
+        if tanks_l > 0 and not all(_can_hold(base, market, tanks_l) for market in markets):
             continue
         here = loads.demand(job, tanks_l=tanks_l)
         # more water that changes nothing is no plan of its own
@@ -226,6 +239,20 @@ def tanks_worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]
         )
 
     return [(part, float(each)) for part, each in zip(parts, litres, strict=True) if not replaced(part)]
+
+
+def tanks_worth_asking_in(base: Setting, markets: Sequence[Market]) -> list[tuple[str, float]]:
+    """The same where a bundle is to be bought in each of several markets. What stands in for a tank in one of them may
+    be dear in another, so all that can be had in each are left where any is asked for."""
+    had = [tank_rows(base, market) for market in markets]
+    everywhere = set.intersection(*(set(parts) for parts, _, _ in had))
+    asked_for = base.plan.tanks_l > 0 or "tank" in base.terms.must
+    parts, litres, _ = had[0]
+    return [
+        (part, float(each))
+        for part, each in zip(parts, litres, strict=True)
+        if part in everywhere and (asked_for or any(market.makes_up(part) for market in markets))
+    ]
 
 
 def most_tanks(base: Setting) -> float:

@@ -1,6 +1,6 @@
 """The solver at work: exact options, rounded values, statuses read with their solution statuses.
 
-With :mod:`optimizer.model` the only place that knows PuLP and the solvers.
+With :mod:`optimizer.shape` and :mod:`optimizer.model` the only place that knows PuLP and the solvers.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ import highspy
 import numpy as np
 import pulp
 
-from optimizer.model import Model, Objective
+from optimizer.model import Model
+from optimizer.shape import Objective
 
 INTEGRAL = 1e-6  # how far a solver may leave a whole number before its solution is refused
 HIGHS_OPTIONS = {

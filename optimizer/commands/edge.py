@@ -27,6 +27,7 @@ OWN_FOLDER = "catalog"  # a catalogue that lies beside the job
 PATIENCE_S = 2.0  # a search shorter than this shows no progress
 STEP_S = 0.2  # between two lines of progress
 LINE = 79  # columns of a line of progress
+LEAST_LISTS = 2  # price lists that a bundle is settled on over
 NEIGHBOUR = ".{name}.{process}.part"  # a file that is being written
 
 
@@ -146,10 +147,57 @@ def read_price_lists(old: Path, new: Path) -> tuple[PriceList, PriceList]:
     if problems:
         refuse_problems(problems, len((old, new)))
     before, after = lists
-    if before.currency != after.currency:
-        refuse(f"{new}: its prices are in {after.currency}, those of {old} in {before.currency}.\n"
-               "  Expected one currency in both. Convert one of the lists.")  # fmt: skip
+    one_currency(old, before.currency, new, after.currency)
     return before, after
+
+
+def one_currency(old: Path, before: str, new: Path, after: str) -> None:
+    """Refuse two price lists that are not to be compared."""
+    if before != after:
+        refuse(f"{new}: its prices are in {after}, those of {old} in {before}.\n"
+               "  Expected one currency in both. Convert one of the lists.")  # fmt: skip
+
+
+def price_lists(folder: Path) -> list[Path]:
+    """The price lists in a folder, by name; at least two."""
+    if not folder.is_dir():
+        refuse(f"{folder}: there is no such folder.\n  Name the folder that your price lists lie in.")
+    named = (path for path in folder.iterdir() if path.suffix.lower() == ".csv" and not path.name.startswith("."))
+    found = sorted(path for path in named if path.is_file())
+    if len(found) < LEAST_LISTS:
+        count = f"is {len(found)} CSV file" if len(found) == 1 else f"are {len(found)} CSV files"
+        refuse(f"{folder}: there {count} in it.\n"
+               "  Expected two price lists or more, each a CSV file like prices.csv of a catalogue.")  # fmt: skip
+    return found
+
+
+def read_lists(
+    job_path: Path, catalog: Path | None, lists: list[Path], age: MaxAge | None = None
+) -> tuple[Job, list[Catalog]]:
+    """The job, and its catalogue with each of several price lists; where anything is wrong, the problems of all files
+    are printed at once."""
+    from catalog.dates import aged
+    from catalog.reader import read_catalog
+    from optimizer.job import check_job, check_names
+
+    job, found = check_job(job_path)
+    problems = list(found)
+    folder = catalog_folder(job_path, catalog, job.catalog if job is not None else named_catalog(job_path))
+    read = []
+    for path in lists:
+        try:
+            read.append(aged(read_catalog(folder, path), age, str(path)))
+        except InputError as error:
+            problems += [problem for problem in error.problems if problem not in problems]
+    if job is None or problems:
+        refuse_problems(problems, len([job_path, *lists, *catalog_files(folder, lists[0])[1:]]))
+    for path, each in zip(lists, read, strict=True):
+        one_currency(lists[0], read[0].currency, path, each.currency)
+    unknown = [check_names(job, each) for each in read]
+    # what some list knows is no slip of the pen
+    if everywhere := [problem for problem in unknown[0] if all(problem in others for others in unknown)]:
+        refuse_problems(everywhere, 1)
+    return job, read
 
 
 def own_prices(catalog: Path, otherwise: Path) -> Path | None:

@@ -1,21 +1,31 @@
-"""``borewatt prices``: what moved between two price lists, and which jobs it touches."""
+"""``borewatt prices``: what moved between two price lists, or the bundle to settle on over several."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from optimizer.commands import edge, options
-from optimizer.problems import ANSWERED
+from optimizer.problems import ANSWERED, NOTHING_MEETS
+
+if TYPE_CHECKING:
+    from catalog.dates import MaxAge
 
 
 def prices(
-    old: Annotated[Path, typer.Argument(metavar="OLD.csv", help="The price list before.")],
-    new: Annotated[Path, typer.Argument(metavar="NEW.csv", help="The price list now.")],
+    first: Annotated[
+        Path, typer.Argument(metavar="OLD.csv|JOB.toml", help="The price list before; with --lists the job.")
+    ],
+    new: Annotated[Path | None, typer.Argument(metavar="[NEW.csv]", help="The price list now.")] = None,
+    lists: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Price lists over which one bundle of the job is never far off."),
+    ] = None,
     catalog: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Catalogue that tells the kinds of the parts.")
+        Path | None,
+        typer.Option(metavar="DIR", help="Catalogue that tells the kinds of the parts; with --lists, to pick from."),
     ] = None,
     jobs: Annotated[
         Path | None, typer.Option(metavar="FOLDER", help="Jobs whose kept answers tell what each move touches.")
@@ -29,29 +39,69 @@ def prices(
 ) -> None:
     """Compare two price lists: parts new, gone, dearer, cheaper, out of stock; the largest moves first.
 
-    Exit code 0: compared; 2: a list is wrong.
+    With --lists DIR JOB.toml: the one bundle whose worst extra cost over all price lists in DIR is least, proven.
+
+    Exit code 0: answered; 1: no bundle meets the job at some list, or none at all of them; 2: the input is wrong.
     """
     with edge.guarded():
         edge.check_target(json)
         age = edge.max_age(max_age, on, strict_dates)
+        if lists is not None:
+            if new is not None:
+                edge.refuse(f"{new}: with --lists only the job is named.\n  Lay the price list into {lists}.")
+            if jobs is not None:
+                edge.refuse("--jobs: with --lists only the job that is named is looked at.\n  Leave it out.")
+            code = _settled(first, lists, catalog, json, age)
+        elif new is None:
+            edge.refuse("Missing argument NEW.csv: the second price list.\n"
+                        "  For one bundle over several lists: borewatt prices --lists DIR JOB.toml")  # fmt: skip
+        else:
+            code = _moves(first, new, catalog, jobs, json, age)
+    raise typer.Exit(code)
 
-        from catalog.dates import sifted
-        from catalog.reader import read_catalog
-        from optimizer.commands.folder import kept_orders
-        from optimizer.price_moves import price_moves
-        from optimizer.writing.amounts import json_text
-        from optimizer.writing.price_moves import moves_data, moves_page
 
-        before, after = edge.read_price_lists(old, new)
-        if jobs is not None and not jobs.is_dir():
-            edge.refuse(f"{jobs}: there is no such folder.\n  Name the folder that your jobs lie below.")
-        parts = None if catalog is None else read_catalog(catalog, edge.own_prices(catalog, new))
-        buyers = None if jobs is None else kept_orders(jobs)
-        offers, warning = (after.offers, None) if age is None else sifted(after.offers, age, after.file)
-        found = price_moves(before.offers, offers, parts, {} if buyers is None else buyers.of_part)
-        data = moves_data(before, after, found, buyers, warning)
-        if json is not None and str(json) != "-":
-            edge.write_whole(json, json_text(data))
-        text = json_text(data) if str(json) == "-" else moves_page(before, after, found, buyers, warning, parts)
-        typer.echo(text, nl=False)
-    raise typer.Exit(ANSWERED)
+def _moves(
+    old: Path, new: Path, catalog: Path | None, jobs: Path | None, json: Path | None, age: MaxAge | None
+) -> int:  # fmt: skip
+    from catalog.dates import sifted
+    from catalog.reader import read_catalog
+    from optimizer.commands.folder import kept_orders
+    from optimizer.price_moves import price_moves
+    from optimizer.writing.amounts import json_text
+    from optimizer.writing.price_moves import moves_data, moves_page
+
+    before, after = edge.read_price_lists(old, new)
+    if jobs is not None and not jobs.is_dir():
+        edge.refuse(f"{jobs}: there is no such folder.\n  Name the folder that your jobs lie below.")
+    parts = None if catalog is None else read_catalog(catalog, edge.own_prices(catalog, new))
+    buyers = None if jobs is None else kept_orders(jobs)
+    offers, warning = (after.offers, None) if age is None else sifted(after.offers, age, after.file)
+    found = price_moves(before.offers, offers, parts, {} if buyers is None else buyers.of_part)
+    data = moves_data(before, after, found, buyers, warning)
+    if json is not None and str(json) != "-":
+        edge.write_whole(json, json_text(data))
+    text = json_text(data) if str(json) == "-" else moves_page(before, after, found, buyers, warning, parts)
+    typer.echo(text, nl=False)
+    return ANSWERED
+
+
+def _settled(job: Path, folder: Path, catalog: Path | None, json: Path | None, age: MaxAge | None) -> int:
+    paths = edge.price_lists(folder)
+    wanted, catalogs = edge.read_lists(job, catalog, paths, age)
+
+    from optimizer.settle import settle
+    from optimizer.writing.amounts import json_text
+    from optimizer.writing.settle import settled_data, settled_page
+
+    progress = edge.Progress()
+    try:
+        found = settle(catalogs, wanted, watch=progress)
+    finally:
+        progress.end()
+    names = [path.name for path in paths]
+    data = settled_data(wanted, names, catalogs, found)
+    if json is not None and str(json) != "-":
+        edge.write_whole(json, json_text(data))
+    text = json_text(data) if str(json) == "-" else settled_page(wanted, names, catalogs, found)
+    typer.echo(text, nl=False)
+    return ANSWERED if found.bought else NOTHING_MEETS

@@ -51,7 +51,7 @@ def document(answer: Answer) -> str:
             sentences.conditions_of_job(answer),
             *([f"option {o.rank}: {text}" for text in sentences.conditions_of_option(answer, o)] for o in options),
         ]),
-        "bundles": [_bundle(answer, option) for option in options],
+        "bundles": [bundle_data(answer, option) for option in options],
         "why": why_data(answer),
     }  # fmt: skip
     return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
@@ -61,7 +61,8 @@ def _distinct(lists: list[list[str]]) -> list[str]:
     return list(dict.fromkeys(text for items in lists for text in items))
 
 
-def _bundle(answer: Answer, option: Option) -> dict[str, Any]:
+def bundle_data(answer: Answer, option: Option) -> dict[str, Any]:
+    """One bundle: its parts and wiring, what is bought, and its limits."""
     bundle, judged = option.bundle, option.audit
     order = bundle.order
     setting = judged.charge_setting_a

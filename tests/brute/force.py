@@ -6,7 +6,7 @@ A node is (converter, units, battery, bank strings, panel, rack); within a node 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -173,10 +173,28 @@ def nodes_of(
         batteries=open_to_choice(parts.batteries),
         racks=open_to_choice(parts.racks),
     )
+    market = market_of(parts, job, limits, never, most_sellers)
+    found: dict[Node, Best] = {}
+    ways_of = wirings_of_equal_strings if equal_strings else wirings
+    for node, bundles in every_candidate(parts, job, limits, market.has_floors, must, never, ways_of):
+        best = cheapest_of(job, market, limits, bundles)
+        if best is not None:
+            found[node] = best
+    return found
+
+
+def market_of(
+    parts: Parts,
+    job: Job,
+    limits: Limits = Limits(),  # noqa: B008 - never changed
+    never: frozenset[str] = frozenset(),
+    most_sellers: int | None = None,
+) -> Market:
+    """Where a job may buy."""
     # Whether an excluded extra is needed depends on the bundle: it is taken off the market and off the shelf.
     excluded = {extra.part for extra in parts.extras if limits.on("allowed") and extra.part in job.exclude}
     shut = excluded | never
-    market = Market(
+    return Market(
         [offer for offer in parts.offers if offer.part not in shut],
         parts.freight,
         {part: pieces for part, pieces in job.on_hand.items() if part not in shut},
@@ -187,13 +205,24 @@ def nodes_of(
         parts.terms,
         parts.weights,
     )
-    on_hand = job.on_hand if market.has_floors else None
+
+
+def every_candidate(
+    parts: Parts,
+    job: Job,
+    limits: Limits,
+    has_floors: bool,
+    must: Mapping[str, int | None] = {},
+    never: frozenset[str] = frozenset(),
+    ways_of: Callable[[Job, Rack, list[Layout], int, float], Ways] = wirings,
+) -> Iterator[tuple[Node, list[Candidate]]]:
+    """Every node with its bundles, whatever they cost. `has_floors`: some seller has a sum to be reached."""
+    on_hand = job.on_hand if has_floors else None
     added = {row.part for row in parts.starters} | {row.part for row in parts.tanks}
     added_must = {part: count for part, count in must.items() if part in added}
     plans = [
         plan for plan in every_plan(job, parts, limits, added_must, never, on_hand) if has_all(added_must, plan.needs)
     ]
-    found: dict[Node, Best] = {}
     for converter in parts.converters:
         banks = [
             (u, battery, k, fit)
@@ -206,9 +235,7 @@ def nodes_of(
             choices = layouts(job, converter, panel, limits)
             for rack in parts.racks:
                 if rack_holds(job, panel, rack, limits):
-                    ways_of = wirings_of_equal_strings if equal_strings else wirings
-                    add_arrays(found, job, parts, market, limits, converter, banks, panel, rack, choices, must, ways_of)
-    return found
+                    yield from candidates(job, parts, limits, converter, banks, panel, rack, choices, must, ways_of)
 
 
 def banks_of(
@@ -234,11 +261,52 @@ def banks_of(
             yield battery, k, worth_trying([plan for plan in held if k in counts[id(plan.asked)]], on_hand)
 
 
-def add_arrays(
-    found: dict[Node, Best],
+def cheapest_of(job: Job, market: Market, limits: Limits, bundles: Iterable[Candidate]) -> Best | None:
+    """The cheapest bundle of a node; of equal totals the first by the tie rules."""
+    best: Best | None = None
+    priced = sorted(((market.at_least(one.needs), one) for one in bundles), key=lambda pair: pair[0])
+    for least_cents, (needs, plan, shape, wired) in priced:
+        if best is not None and least_cents > best.total * 100:
+            break
+        bought = market.cost(needs)
+        if bought is None:
+            continue
+        cents, sellers = bought
+        if limits.on("budget") and job.budget_cents is not None and cents > job.budget_cents:
+            continue
+        if best is not None and cents > best.total * 100:
+            continue
+        new = Best(
+            total=Decimal(cents) / 100,
+            usable_w=wired.usable_w,
+            panels=shape.panels,
+            strings=shape.strings,
+            kinds=wired.kinds,
+            sellers=sellers,
+            layouts=tuple(sorted(wired.layouts)),
+            rack_units=shape.rack_units,
+            needs=needs,
+            starters=plan.starters,
+            tanks=plan.tanks,
+            water_days=plan.water_days,
+        )
+        if best is None or new.order < best.order:
+            best = new
+    return best
+
+
+class Candidate(NamedTuple):
+    """A bundle that meets every limit but those of money and stock."""
+
+    needs: Needs
+    plan: Plan
+    shape: Shape
+    wired: Wired
+
+
+def candidates(
     job: Job,
     parts: Parts,
-    market: Market,
     limits: Limits,
     converter: Converter,
     banks: list[tuple[int, Battery, int, list[Plan]]],
@@ -247,8 +315,8 @@ def add_arrays(
     choices: list[Layout],
     must: Mapping[str, int | None],
     ways_of: Callable[[Job, Rack, list[Layout], int, float], Ways],
-) -> None:
-    """Adds the nodes of one converter, panel and rack to `found`."""
+) -> Iterator[tuple[Node, list[Candidate]]]:
+    """The nodes of one converter, panel and rack, with their bundles whatever they cost."""
     counts = sorted({u for u, *_ in banks})
     by_units: dict[int, list[tuple[Shape, Wired]]] = {}
     widest = most_panels(job, panel, counts[-1] * converter.array_max_w, limits)
@@ -275,7 +343,6 @@ def add_arrays(
     for u, battery, k, plans in banks:
         s = series_count(converter, battery)
         assert s is not None
-        best: Best | None = None
         arrays = [
             (shape, wired, extra_needs(parts.extras, u, s * k, k, shape))
             for shape, wired in by_units[u]
@@ -285,7 +352,7 @@ def add_arrays(
             )
         ]
         needed_w = [usable_power_needed(job, plan.asked, converter, u, battery) for plan in plans]
-        candidates: list[tuple[int, Needs, Plan, Shape, Wired]] = []
+        found: list[Candidate] = []
         for (plan, least_w), (shape, wired, extras) in itertools.product(zip(plans, needed_w, strict=True), arrays):
             if not limits.keeps("daily-energy", least_w, wired.usable_w):
                 continue
@@ -304,37 +371,8 @@ def add_arrays(
                 *plan.needs,
             )
             if has_all(must, needs):
-                candidates.append((market.at_least(needs), needs, plan, shape, wired))
-        candidates.sort(key=lambda one: one[0])
-        for least_cents, needs, plan, shape, wired in candidates:
-            if best is not None and least_cents > best.total * 100:
-                break
-            bought = market.cost(needs)
-            if bought is None:
-                continue
-            cents, sellers = bought
-            if limits.on("budget") and job.budget_cents is not None and cents > job.budget_cents:
-                continue
-            if best is not None and cents > best.total * 100:
-                continue
-            new = Best(
-                total=Decimal(cents) / 100,
-                usable_w=wired.usable_w,
-                panels=shape.panels,
-                strings=shape.strings,
-                kinds=wired.kinds,
-                sellers=sellers,
-                layouts=tuple(sorted(wired.layouts)),
-                rack_units=shape.rack_units,
-                needs=needs,
-                starters=plan.starters,
-                tanks=plan.tanks,
-                water_days=plan.water_days,
-            )
-            if best is None or new.order < best.order:
-                best = new
-        if best is not None:
-            found[Node(converter.part, u, battery.part, k, panel.part, rack.part)] = best
+                found.append(Candidate(needs, plan, shape, wired))
+        yield Node(converter.part, u, battery.part, k, panel.part, rack.part), found
 
 
 def tie(wired: Wired) -> tuple[float, int]:

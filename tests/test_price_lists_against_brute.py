@@ -1,0 +1,150 @@
+"""The bundle whose worst extra cost over several price lists is least, against the independent brute force.
+
+The brute force goes through every compliant bundle at every list (tests/brute/price_lists.py). The seeds: all up to an
+end, and some that the brute force alone chose: those where the bundle is no list's cheapest, those where none can be
+bought at all lists, and of sellers' terms those that it ends within a second.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from catalog.reader import Catalog, read_catalog
+from optimizer.auditor import audit
+from optimizer.job import Job, read_job
+from optimizer.settle import Settled, settle
+from tests.brute.instances import write_instance
+from tests.brute.parts import read_parts
+from tests.brute.price_lists import least_worst, write_lists
+from tests.brute.reading import read_job as read_brute_job
+
+PLAIN, STARTERS, LANDED = (False, False), (True, False), (False, True)  # starters and tanks; sellers' terms
+NO_LISTS_CHEAPEST = {
+    PLAIN: (187, 254, 255, 386, 393, 397, 772, 776, 859, 892, 1007, 1046, 1147, 1148, 1152, 1230, 1327, 1476),
+    STARTERS: (
+        27, 178, 187, 210, 212, 217, 222, 278, 289, 292, 304, 334, 338, 381, 382, 426, 434, 493, 503, 511, 528, 544,
+        718, 721, 723, 725, 757, 792, 842, 862, 863, 946, 974, 978,
+    ),
+    (True, True): (11, 22, 27),
+}  # fmt: skip
+NOT_AT_ALL_LISTS = {PLAIN: (210, 1601), STARTERS: (747, 760, 847)}
+QUICK = (
+    6, 7, 8, 12, 13, 14, 16, 18, 19, 21, 22, 25, 31, 32, 37, 41, 42, 43, 57, 60, 64, 66, 70, 72, 77, 83, 84, 90, 92, 94,
+)  # fmt: skip
+QUICK_WITH_STARTERS = (3, 4, 9, 12, 16, 24, 29, 34, 37, 38)
+MOST = 6  # instances of the tests that settle each several times
+GROUPS = [
+    *((PLAIN, range(start, start + 30)) for start in range(0, 120, 30)),
+    *((STARTERS, range(start, start + 20)) for start in range(0, 40, 20)),
+    (LANDED, QUICK[:15]), (LANDED, QUICK[15:]), ((True, True), QUICK_WITH_STARTERS),
+]  # fmt: skip
+CHOSEN, NOT_TO_BE_HAD = list(NO_LISTS_CHEAPEST.items()), list(NOT_AT_ALL_LISTS.items())
+Of = tuple[bool, bool]
+
+
+def name_of(of: Of, seeds: Sequence[int]) -> str:
+    return f"{seeds[0]}-{seeds[-1]}{' starters' * of[0]}{' landed' * of[1]}"
+
+
+def instance(folder: Path, of: Of, seed: int) -> tuple[Path, Path, list[Path]]:
+    """Catalogue, job and price lists of a seed."""
+    catalog, job = write_instance(folder, seed, starters=of[0], landed=of[1])
+    return catalog, job, write_lists(catalog, folder / "lists", seed)
+
+
+def sides(folder: Path, of: Of, seed: int) -> tuple[Settled, tuple[int, ...] | None, Job, list[Catalog]]:
+    """What was found, and the extras of the brute force; the cheapest of each list are held to be equal."""
+    catalog, job_path, paths = instance(folder, of, seed)
+    expected = least_worst([read_parts(catalog, path) for path in paths], read_brute_job(job_path))
+    job, catalogs = read_job(job_path), [read_catalog(catalog, path) for path in paths]
+    found = settle(catalogs, job)
+    assert tuple(None if each is None else each.cents for each in found.lists) == expected.cheapest, seed
+    return found, expected.extras, job, catalogs
+
+
+@pytest.mark.parametrize(("of", "seeds"), GROUPS, ids=[name_of(*group) for group in GROUPS])
+def test_the_least_worst_extra_equals_brute_force(tmp_path: Path, of: Of, seeds: Sequence[int]) -> None:
+    """The worst extra and the sum of the extras; and the bundle at every list by an audit of its own order there."""
+    met = 0
+    for seed in seeds:
+        found, expected, job, catalogs = sides(tmp_path / str(seed), of, seed)
+        if expected is None:
+            assert found.bought == (), seed
+            continue
+        assert (found.worst, sum(found.extras)) == (max(expected), sum(expected)), seed
+        for there, each, catalog in zip(found.bought, found.lists, catalogs, strict=True):
+            judged = audit(job, there.bundle, catalog)
+            assert judged.passes, seed
+            assert not judged.not_judged, seed
+            assert each is not None
+            assert there.bundle.order is not None
+            assert there.bundle.order.cents == there.cents >= each.cents, seed
+        met += 1
+    assert met >= len(seeds) // 4
+
+
+@pytest.mark.parametrize(("of", "seeds"), CHOSEN, ids=[name_of(*group) for group in CHOSEN])
+def test_a_bundle_that_is_no_lists_cheapest_is_found(tmp_path: Path, of: Of, seeds: Sequence[int]) -> None:
+    for seed in seeds:
+        found, expected, _, _ = sides(tmp_path / str(seed), of, seed)
+        assert expected is not None
+        assert min(expected) > 0
+        assert (found.worst, sum(found.extras)) == (max(expected), sum(expected)), seed
+
+
+@pytest.mark.parametrize(("of", "seeds"), NOT_TO_BE_HAD, ids=[name_of(*group) for group in NOT_TO_BE_HAD])
+def test_where_no_bundle_can_be_bought_at_all_lists(tmp_path: Path, of: Of, seeds: Sequence[int]) -> None:
+    for seed in seeds:
+        found, expected, _, _ = sides(tmp_path / str(seed), of, seed)
+        assert expected is None
+        assert found.bought == (), seed
+        assert all(each is not None for each in found.lists), seed
+
+
+@pytest.mark.parametrize("of", [PLAIN, STARTERS], ids=["plain", "starters"])
+def test_another_list_never_lowers_the_worst_extra(tmp_path: Path, of: Of) -> None:
+    """Nor does the order of the lists change anything."""
+    rose = 0
+    for seed in NO_LISTS_CHEAPEST[of][:MOST]:
+        catalog, job_path, paths = instance(tmp_path / str(seed), of, seed)
+        job, catalogs = read_job(job_path), [read_catalog(catalog, path) for path in paths]
+        worst = [settle(catalogs[: count + 1], job).worst for count in range(len(catalogs))]
+        assert worst[0] == 0, seed  # of one list the cheapest
+        assert worst == sorted(worst), seed
+        turned = catalogs[::-1]
+        random.Random(seed).shuffle(turned)
+        assert settle(turned, job).worst == worst[-1], seed
+        rose += worst[-1] > 0
+    assert rose == MOST
+
+
+def test_a_budget_bars_what_breaks_it_at_any_list(tmp_path: Path) -> None:
+    """A budget a cent below the dearest total of what was found: another bundle, or none."""
+    seeds, others = NO_LISTS_CHEAPEST[STARTERS][:MOST], 0
+    for seed in seeds:
+        catalog, job_path, paths = instance(tmp_path / str(seed), STARTERS, seed)
+        job, catalogs = read_job(job_path), [read_catalog(catalog, path) for path in paths]
+        free = settle(catalogs, job)
+        budget = max(there.cents or 0 for there in free.bought) - 1
+        asked = replace(read_brute_job(job_path), budget_cents=budget)
+        expected = least_worst([read_parts(catalog, path) for path in paths], asked)
+        found = settle(catalogs, replace(job, need=replace(job.need, budget_cents=budget)))
+        assert bool(found.bought) == (expected.extras is not None), seed
+        if expected.extras is not None:
+            assert (found.worst, sum(found.extras)) == (max(expected.extras), sum(expected.extras)), seed
+            assert max(there.cents or 0 for there in found.bought) <= budget, seed
+            others += 1
+    assert others >= len(seeds) // 4
+
+
+def test_two_runs_settle_on_the_same(tmp_path: Path) -> None:
+    for seed in NO_LISTS_CHEAPEST[STARTERS][:4]:
+        catalog, job_path, paths = instance(tmp_path / str(seed), STARTERS, seed)
+        job = read_job(job_path)
+        first, second = (settle([read_catalog(catalog, path) for path in paths], job) for _ in range(2))
+        assert repr(first.bought) == repr(second.bought), seed
