@@ -328,6 +328,7 @@ TANKS = TableSpec("tank", "tanks.csv", "tanks for water storage", False, (
     number("volume_l", "L", "volume", "(0,1e8]", need=True),
     number("usable_pct", "%", "share of the volume that can be drawn", "(0,100]", default=value(95.0)),
     number("footprint_mm", "mm", "diameter or longer side of its base", "(0,100000]"),
+    WEIGHT,
     NOTE,
 ))  # fmt: skip
 
@@ -346,9 +347,10 @@ SELLERS = TableSpec("seller", "sellers.csv", "what a seller adds to an order, an
     Column("seller", "text", "", "the seller's name as in prices.csv", required=True),
     number("freight", "", "freight of an order, at most two decimals", "[0,1e7]", need=True, of_type="money"),
     number("freight_per_kg", "1/kg", "freight for each kg of what is bought, besides", "[0,1e6]", default=value(0.0)),
-    number("free_over", "", "freight is free for goods of this much or more", "[0,1e8]", of_type="money",
-           default=Default("never free", lambda c: INF)),
-    number("min_order", "", "least goods of an order", "[0,1e8]", of_type="money", default=value(0.0)),
+    number("free_over", "", "freight is free for goods of this much or more, at most two decimals", "[0,1e8]",
+           of_type="money", default=Default("never free", lambda c: INF)),
+    number("min_order", "", "least goods of an order, at most two decimals", "[0,1e8]", of_type="money",
+           default=value(0.0)),
     number("tax_pct", "%", "tax on goods and freight, at most four decimals", "[0,100]", default=value(0.0),
            decimals=4),
 ))  # fmt: skip

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from itertools import product
 from math import prod
 from typing import Any
@@ -17,7 +18,7 @@ import numpy as np
 from catalog.reader import Catalog
 from optimizer.choices import Setting, allowed_rows
 from optimizer.defaults import MOST_START_PLANS
-from optimizer.market import Market, rows_with_price
+from optimizer.market import Market, Offer, rows_with_price
 from optimizer.plans import DIRECT, Plan
 from optimizer.problems import Fault, InputError, Place
 from optimizer.rules import loads, starting, water
@@ -209,8 +210,9 @@ def tanks_worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]
 
     Where none is asked for, those alone that could make up an order. Else left out is a tank that others stand in for
     at each of its sellers: one or, where there is room, more of another, which hold as much of what is asked, for
-    less, and which that seller has at any time and in any number. The seller is paid its freight anyway, so the bundle
-    would cost less with them; unless the seller's order might be worth making up.
+    less, weigh no more where that is charged for, and which that seller has at any time and in any number. The seller
+    is paid its freight anyway, so the bundle would cost less with them; unless the seller's order might be worth
+    making up.
     """
     parts, litres, _ = tank_rows(base, market)
     must = base.terms.must.get("tank", ("", None))[0]
@@ -218,11 +220,24 @@ def tanks_worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]
     enough = base.plan.tanks_l if base.plan.tanks_l > 0 else np.inf
     holds = {part: min(float(each), enough) for part, each in zip(parts, litres, strict=True)}
     room = np.isinf(most_tanks(base))
-    ready: dict[str, list[tuple[float, int]]] = {}
+    ready: dict[str, list[tuple[float, int, Fraction]]] = {}
+
+    def charged_kg(offer: Offer) -> Fraction:
+        kg = market.catalog.weight_kg(offer.part) if market.seller(offer.seller).freight_per_kg else None
+        return kg or Fraction(0)
+
     for part, held in holds.items():
         for offer in market.offers_of(part):
             if offer.least == 1 and offer.pack == 1 and offer.stock < 0 and offer.seller not in market.thresholds:
-                ready.setdefault(offer.seller, []).append((held, offer.cents))
+                ready.setdefault(offer.seller, []).append((held, offer.cents, charged_kg(offer)))
+
+    def stood_in_for(offer: Offer, held: float) -> bool:
+        for each, cents, kg in ready.get(offer.seller, ()):
+            pieces = int(whole_up(held / each))
+            less = cents * pieces < offer.cents and kg * pieces <= charged_kg(offer)
+            if less and (pieces == 1 or room):
+                return True
+        return False
 
     def replaced(part: str) -> bool:
         if not asked_for:
@@ -230,13 +245,7 @@ def tanks_worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]
         held, offers = holds[part], market.offers_of(part)
         if part == must or market.on_hand(part) or not offers:
             return False
-        return all(
-            any(
-                cents * (pieces := int(whole_up(held / each))) < offer.cents and (room or pieces == 1)
-                for each, cents in ready.get(offer.seller, ())
-            )
-            for offer in offers
-        )
+        return all(stood_in_for(offer, held) for offer in offers)
 
     return [(part, float(each)) for part, each in zip(parts, litres, strict=True) if not replaced(part)]
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -16,11 +17,14 @@ import pytest
 
 from catalog.prices import Seller
 from catalog.reader import Catalog, read_catalog
+from optimizer.answer import audited
 from optimizer.auditor import audit
 from optimizer.bundle import Bundle, Order
 from optimizer.job import Job, read_job
 from optimizer.rules import money
 from optimizer.search import pick
+from optimizer.writing.document import shopping_list
+from optimizer.writing.page import page
 from tests.brute.by_hand import (
     BATTERY,
     CONVERTER,
@@ -227,11 +231,36 @@ def test_a_starter_that_nothing_needs_may_make_up_an_order(tmp_path: Path) -> No
     assert trial.total("north,50,,,,") == 155_050
 
 
-def test_a_tank_is_not_sold_by_weight(tmp_path: Path) -> None:
-    """A tank states no weight: with the least freight by weight five rack units are bought instead."""
+def test_a_tank_without_weight_is_not_sold_by_weight(tmp_path: Path) -> None:
+    """While a tank states no weight five rack units are bought instead, however little freight by weight is."""
     trial = Trial(tmp_path, price("ta", "99.50"), rack={"weight_kg": "0"}, tank=TANK)
     trial.weighed(converter="0", battery="0")
     assert trial.total("north,50,0.0001,,1600,") == 165_051  # 63 kg of panels at 0.0001 are 0.63 of a cent
+    (trial.catalog_folder / "tanks.csv").write_text("part,volume_l,weight_kg\nta,1000,37\n", encoding="utf-8")
+    assert trial.total("north,50,0.0001,,1600,") == 165_001  # 100 kg are one cent
+
+
+# --- in words ---------------------------------------------------------------------------------------------------
+
+
+def test_freight_that_is_free_stands_in_the_list_and_the_list_adds_up(tmp_path: Path) -> None:
+    """Six rack units reach 1220.50 at north; panels at 50 from east are 150, 5 of freight and 3 % of both, 4.65."""
+    trial = Trial(tmp_path, price("pn", "50", seller="east"))
+    catalog, job = trial.read("north,50,,1220.50,,", "east,5,,,,3")
+    answer = audited(catalog, job, pick(catalog, job, 1))
+    lines = shopping_list(answer, answer.options[0]).splitlines()
+    assert lines[1:] == [
+        "east,pn,3,50.00,150.00,USD",
+        "east,freight,1,5.00,5.00,USD",
+        "east,tax,1,4.65,4.65,USD",
+        "north,cv,1,300.50,300.50,USD",
+        "north,bt,4,200.00,800.00,USD",
+        "north,rk,6,20.00,120.00,USD",
+        "north,freight,1,0.00,0.00,USD",
+    ]
+    assert sum(Decimal(line.split(",")[4]) for line in lines[1:]) == Decimal("1380.15")
+    said = {" ".join(line.split()) for line in page(answer).splitlines()}
+    assert {"freight, free from 1,220.50 0.00", "subtotal 1,220.50", "subtotal 159.65", "total 1,380.15"} <= said
 
 
 def test_the_budget_holds_tax_too(tmp_path: Path) -> None:

@@ -175,6 +175,7 @@ def cost_of_pick(one: Instance, parts: Parts) -> float:
     market = Market(
         [offer for offer in parts.offers if offer.part not in asked.exclude], parts.freight,
         {part: pieces for part, pieces in asked.on_hand.items() if part not in asked.exclude}, asked.sellers,
+        terms=parts.terms, weights=parts.weights,
     )  # fmt: skip
     found = market.cost(tuple((purchase.part, purchase.needed) for purchase in one.picked.order.purchases))
     assert found is not None

@@ -155,10 +155,10 @@ class Instance:
             return self.least(parts=parts, must={extra: None})
 
 
-def instances(folder: Path, seeds: Iterable[int]) -> Iterator[Instance]:
+def instances(folder: Path, seeds: Iterable[int], *, landed: bool = False) -> Iterator[Instance]:
     """The instances of those seeds that a bundle meets; the product's pick costs what the brute force finds."""
     for seed in seeds:
-        catalog_dir, job_path = write_instance(folder / str(seed), seed)
+        catalog_dir, job_path = write_instance(folder / str(seed), seed, landed=landed)
         tables = tomllib.loads(job_path.read_text(encoding="utf-8"))
         parts = read_parts(catalog_dir)
         totals = [cents(best.total) for best in nodes_of(parts, job_of(tables)).values()]

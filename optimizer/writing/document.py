@@ -142,7 +142,7 @@ def _limit(answer: Answer, reading: Reading) -> dict[str, Any]:
 
 
 def shopping_list(answer: Answer, option: Option) -> str:
-    """What to buy of each seller as CSV text, freight and tax as lines of their own."""
+    """What to buy of each seller as CSV text, freight and tax as lines of their own, freight that is free too."""
     order, currency = option.bundle.order, answer.catalog.currency
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
@@ -157,6 +157,6 @@ def shopping_list(answer: Answer, option: Option) -> str:
                 if line.seller == seller
             )
         for name, cents in ((FREIGHT, freight), (TAX, tax.get(seller, 0))):
-            if cents:
+            if cents or (name == FREIGHT and answer.catalog.seller(seller).ever_free):
                 writer.writerow((seller, name, 1, amount(cents), amount(cents), currency))
     return text.getvalue()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from optimizer.writing.phrases import left_text, measure, on_hand_worth, saving_
 from optimizer.writing.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
+    from catalog.prices import Seller
     from optimizer.answer import Answer, Option
     from optimizer.auditor import Reading
     from optimizer.bundle import Bundle, Order
@@ -237,22 +238,24 @@ def limits_table(job: Job, readings: Iterable[Reading], every_limit: bool) -> st
 @dataclass(frozen=True)
 class SellerOrder:
     """What is bought of one seller, as it is printed: each line as part, pieces, price of a piece, cost, note; freight
-    and tax "" where there is none."""
+    and tax "" where there is none. ``free_from``: the goods from which freight is free, where the order has them."""
 
     seller: str
     lines: tuple[tuple[str, str, str, str, str], ...]
     freight: str
     tax: str
     subtotal: str
+    free_from: str = ""
 
     @property
     def charges(self) -> list[tuple[str, str]]:
-        """What the seller adds to its lines, by name."""
-        return [(name, cents) for name, cents in (("freight", self.freight), ("tax", self.tax)) if cents]
+        """What the seller adds to its lines, by name, and the freight that the order is spared."""
+        said = [(name, cents) for name, cents in (("freight", self.freight), ("tax", self.tax)) if cents]
+        return [(f"freight, free from {self.free_from}", plain_money(0)), *said] if self.free_from else said
 
 
-def seller_orders(order: Order) -> list[SellerOrder]:
-    """The order by seller, in the order of their names."""
+def seller_orders(order: Order, seller_of: Callable[[str], Seller]) -> list[SellerOrder]:
+    """The order by seller, in the order of their names. ``seller_of``: what each adds to an order."""
     freight, tax = dict(order.freight), dict(order.tax)
     found = []
     for seller in sorted(freight):
@@ -267,7 +270,10 @@ def seller_orders(order: Order) -> list[SellerOrder]:
                                   plain_money(line.cents), f"{spare} to spare" if spare else ""))  # fmt: skip
                     subtotal += line.cents
         freight_said, tax_said = (plain_money(cents) if cents else "" for cents in charged)
-        found.append(SellerOrder(seller, tuple(lines), freight_said, tax_said, plain_money(subtotal)))
+        asks = seller_of(seller)
+        free = asks.free_over is not None and asks.ever_free and order.goods_of(seller) >= asks.free_over
+        free_from = plain_money(asks.free_over or 0) if free else ""
+        found.append(SellerOrder(seller, tuple(lines), freight_said, tax_said, plain_money(subtotal), free_from))
     return found
 
 
@@ -288,7 +294,7 @@ def _orders(answer: Answer, option: Option) -> str:
     if order is None:
         return ""
     rows: list[list[str]] = []
-    for each in seller_orders(order):
+    for each in seller_orders(order, answer.catalog.seller):
         rows.append([each.seller, "", "", "", "", ""])
         rows += [["", *line] for line in each.lines]
         rows += [["", name, "", "", cents, ""] for name, cents in each.charges]

@@ -43,7 +43,7 @@ OPTIONAL = """voc_pct_per_c noct_c bifacial_pct listed note continuous_va leg_va
         units_230 weight_kg aged_pct daily_pct capacity_pct_per_c charge_min_a r_mohm
         coldest_discharge_c ballast_kg when min_qty pack stock"""
 OPTIONAL_OF_PLANS = "ramp_s volts_min volts_max usable_pct footprint_mm"  # batteries always state theirs
-LANDED = "freight_per_kg free_over min_order tax_pct"  # columns of sellers
+LANDED = {"sellers": "freight_per_kg free_over min_order tax_pct", "tanks": "weight_kg"}  # columns
 
 
 def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: list[str]) -> None:
@@ -93,7 +93,7 @@ def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: 
 def write_table(draw: Draw, folder: Path, name: str, rows: Table, more: str = "") -> None:
     """One CSV file, with `more` columns; now and then with a byte-order mark, a comment, one column more, or fewer
     columns."""
-    optional = OPTIONAL.split() + OPTIONAL_OF_PLANS.split() + LANDED.split()
+    optional = OPTIONAL.split() + OPTIONAL_OF_PLANS.split() + " ".join(LANDED.values()).split()
     columns = [
         column
         for column in COLUMNS[name].split() + more.split()
@@ -145,7 +145,7 @@ def write_instance(
     catalog_dir.mkdir(parents=True, exist_ok=True)
     for name, rows in catalogue.tables.items():
         if name != "sellers" or rows:
-            write_table(draw, catalog_dir, name, rows, LANDED if landed and name == "sellers" else "")
+            write_table(draw, catalog_dir, name, rows, LANDED.get(name, "") if landed else "")
     if draw.chance(0.3):
         job = {"title": job["title"], "catalog": draw.pick(["catalog", "./catalog"])} | job
     job_path.write_text(toml(job), encoding="utf-8")

@@ -375,7 +375,7 @@ def read_parts(folder: Path, prices: Path | None = None) -> Parts:
         terms={row.stated("seller"): terms(row) for row in sellers if terms(row) != Terms()},
         weights={
             row.stated("part"): Fraction(row.stated("weight_kg"))
-            for name in ("panels", "converters", "batteries", "racks", "extras", "starters")
+            for name in ("panels", "converters", "batteries", "racks", "extras", "starters", "tanks")
             for row in rows_of(folder / f"{name}.csv")
             if row.text("weight_kg")
         },
