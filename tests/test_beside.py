@@ -122,3 +122,21 @@ def test_starters_and_tanks_as_data_and_as_an_offer(tmp_path: Path) -> None:
         fails = run("audit", str(job), str(offer))
         assert fails.exit_code == NOTHING_MEETS
         assert limit in fails.stdout
+
+
+def test_each_tank_is_a_stair(tmp_path: Path) -> None:
+    """5,000 L of which 95 % can be drawn are 0.527 of a day; the bank carries the rest for 3.04 days."""
+    job, told = case(tmp_path), tmp_path / "stairs.csv"
+    said = run("afford", str(job), "--budget", "9000", "--csv", str(told))
+    assert said.exit_code == ANSWERED
+    header, *rows = told.read_text(encoding="utf-8").splitlines()
+    assert header == "step,level,unit,total,currency,changes,converter,panel,battery,rack"
+    # two tanks are in the least bundle, at 7,431.00; each further one is 400
+    tanks = [(2, "1.05"), (3, "1.58"), (4, "2.11"), (5, "2.63"), (6, "3.04")]
+    for step, (row, (count, days)) in enumerate(zip(rows, tanks, strict=True), start=1):
+        changes = "the cheapest that meets the job" if step == 1 else f"{count} tk-5"
+        money = f"{7431 + 400 * (count - 2)}.00"
+        assert row == f"{step},{days},days,{money},USD,{changes},1 cv-6k,16 pn-410,1 bt-200,18 rk-a"
+    text = " ".join(said.stdout.split())
+    assert "<- the budget buys this" in next(line for line in said.stdout.splitlines() if line.startswith("4 "))
+    assert "$369.00 is left of $9,000.00. The next step costs 400.00 more." in text

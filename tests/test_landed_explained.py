@@ -1,4 +1,4 @@
-"""What an explanation says on sellers' terms against the brute force: limits, near misses, proofs, prices, general moves.
+"""What an explanation says on landed terms against the brute force: limits, near misses, proofs, prices, moves.
 
 Freight by weight or free, least orders and tax are in all of it; what is compared is what tests/test_why_against_brute
 and tests/test_prices_against_brute compare on plain freight.

@@ -37,6 +37,10 @@ if TYPE_CHECKING:
     from optimizer.job import Job
 
 REFUSING = frozenset({"space", "stock", "bank-window"})  # whose reading on the pick says little of what it refuses
+OTHER_PRICES = (
+    "Since freight is free, or a seller sells, from some order on, a part may leave or come in at other prices too: "
+    "these are solved for, each at that cent and at the next."
+)
 # what another part would have to offer where a limit that is never loosened costs money
 OFFERS = {
     "supply-match": "a converter for this frequency", "running-power": "a converter that carries {more} more",
@@ -202,13 +206,22 @@ def _parts_prices(answer: Answer, picked: Bundle) -> str:
 
 
 def _other_prices(answer: Answer, picked: Bundle) -> str:
+    less = "" if by_order(answer) else " or less"
     rows = [
         [other.part, plain_money(other.now),
-         f"{plain_money(other.turns)} or less" if other.turns is not None else "no price",
+         f"{plain_money(other.turns)}{less}" if other.turns is not None else "no price",
          plain_money(cents_of(other.bundle)), parts_changed(picked, other.bundle)]
         for other in answer.why.entering
     ]  # fmt: skip
-    return table(rows, ["not bought", "now", "comes in at", "the best with it", "has"], "lrrrl") if rows else ""
+    if not rows:
+        return ""
+    drawn = table(rows, ["not bought", "now", "comes in at", "the best with it", "has"], "lrrrl")
+    return drawn if less else f"{drawn}\n{paragraph(OTHER_PRICES)}"
+
+
+def by_order(answer: Answer) -> bool:
+    """Whether a seller's freight is free, or it sells, from some order on: then less need not cost less."""
+    return any(seller.ever_free or seller.min_order for seller in answer.catalog.sellers.values())
 
 
 def _general(answer: Answer, picked: Bundle) -> str:
@@ -307,7 +320,8 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
         enters = found.enters
         if enters is not None and enters.turns is not None:
             price, now = plain_money(enters.turns), plain_money(enters.now)
-            yield paragraph(f"It would be chosen at {price} or less a piece; now it is {now}.")
+            price = f"{price} a piece, not a cent above" if by_order(answer) else f"{price} or less a piece"
+            yield paragraph(f"It would be chosen at {price}; now it is {now}.")
         elif enters is not None:
             yield paragraph("It would be chosen at no price: what it needs beside it costs more by itself.")
         if found.near:
