@@ -58,7 +58,7 @@ class Kept:
 
     ``cents``, ``shape`` and ``order`` are of its first bundle; None where it has none, or none that can be read.
     ``barred``: the limits that left nothing, and ``least`` the cheapest total where only the budget did, where it says
-    so. ``inputs``: what it rests on.
+    so. ``inputs``: what it rests on; ``seal``: the digest of its content that it states.
     """
 
     sealed: bool
@@ -69,6 +69,7 @@ class Kept:
     barred: tuple[str, ...]
     least: int | None
     inputs: Mapping[str, Any]
+    seal: str
 
     def rests_on(self, inputs: Mapping[str, Any]) -> bool:
         """Whether it is up to date: written from these inputs, and not touched since."""
@@ -108,12 +109,13 @@ def read_kept(text: str) -> Kept:
     if not isinstance(content, dict) or not isinstance(content.get("inputs"), dict):
         content = {"inputs": {}}
     inputs = {key: value for key, value in content["inputs"].items() if key != SEAL}
-    whole = content.get("schema") == ANSWER_SCHEMA and content["inputs"].get(SEAL) == _digest(content)
+    seal = str(content["inputs"].get(SEAL, ""))
+    whole = content.get("schema") == ANSWER_SCHEMA and seal == _digest(content)
     bundles = content.get("bundles")
     first = bundles[0] if isinstance(bundles, list) and bundles else None
     bundle: Mapping[str, Any] = first if isinstance(first, dict) else {}
     return Kept(whole, bool(bundles), _cents(bundle.get("total")), _shape(bundle), _order(bundle), *_barred(content),
-                inputs)  # fmt: skip
+                inputs, seal)  # fmt: skip
 
 
 def _cents(value: object) -> int | None:
@@ -165,6 +167,6 @@ def _barred(content: Mapping[str, Any]) -> tuple[tuple[str, ...], int | None]:
     try:
         stands = [each for clash in content["why"]["conflicts"] for each in clash["limits"]]
         named = tuple(dict.fromkeys(str(each["limit"]) for each in stands))
-        return named, next((_cents(each["value"]) for each in stands if each["limit"] == BUDGET), None)
-    except (KeyError, TypeError):
+        return named, next((_cents(each.get("value")) for each in stands if each["limit"] == BUDGET), None)
+    except (AttributeError, KeyError, TypeError):
         return (), None

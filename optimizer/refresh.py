@@ -39,7 +39,8 @@ class UnprovenError(RuntimeError):
 @dataclass(frozen=True)
 class Task:
     """One job to answer again. ``kept``: the answer beside it; ``bundle``: that answer's first, in this catalogue's
-    parts, or ``unreadable``: why it cannot be read so. ``inputs``: what the new answer rests on."""
+    parts, or ``unreadable``: why it cannot be read so. ``inputs``: what the new answer rests on. ``page``: whether the
+    answer is wanted as a page too."""
 
     job: Job
     options: int
@@ -47,6 +48,7 @@ class Task:
     kept: Kept | None = None
     bundle: Bundle | None = None
     unreadable: Problem | None = None
+    page: bool = False
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from pathlib import Path
 
 # loaded before the first fork; the order of the imports says nothing
 import highspy  # noqa: F401
+import jinja2  # noqa: F401
 import pint  # noqa: F401
 import pulp  # noqa: F401
 import tabulate  # noqa: F401
@@ -70,13 +71,15 @@ def main() -> None:
         text = (THIN / "job.toml").read_text(encoding="utf-8").replace("Thin orchard", name)
         (before / name / "job.toml").write_text(text, encoding="utf-8")
     new.write_text((parts / "prices.csv").read_text(encoding="utf-8").replace("139.00", "141.00"), encoding="utf-8")
-    words = ("--catalog", str(parts), "--prices", str(new))
+    words = ("--catalog", str(parts), "--prices", str(new), "--page", str(folder / "table.html"))
     refreshed(str(folder / "nowhere"))  # what is only loaded and made once is there before the first fork
     for file in jobs_below(before).jobs:
         given(file, Catalogs(parts, new, None), 1)
-    first = ended(forked(str(before), "--catalog", str(parts)))
+    first = ended(forked(str(before), "--catalog", str(parts), "--page", str(folder / "table.html")))
     for name in NAMES[:2]:  # jobs without a kept answer among those with one
         (before / name / "job.answer.json").unlink()
+    for name in NAMES[3:]:
+        (before / name / "job.answer.html").unlink()
     old = answers(before)
     whole = folder / "whole"
     shutil.copytree(before, whole)

@@ -20,7 +20,8 @@ from optimizer.job import read_job
 from optimizer.offer import read_bundle
 from optimizer.search import pick
 from optimizer.verdict import judge
-from optimizer.writing.sheet.html import answer_html, staircase_html, verdicts_html
+from optimizer.writing.sheet.html import JobLine, answer_html, jobs_html, staircase_html, verdicts_html
+from tests.test_beside import case
 
 ROOT = Path(__file__).parent.parent
 THIN = Path(__file__).parent / "data" / "thin"
@@ -40,7 +41,8 @@ def example(name: str) -> Answer:
 
 
 def sheet_pages() -> dict[str, str]:
-    """A page of every sort: picks, a job that nothing meets, offers judged, a staircase, and words of odd lengths."""
+    """A page of every sort: picks, a job that nothing meets, offers judged, a staircase, words of odd lengths, sellers
+    that charge in every way, and many jobs."""
     camp = ROOT / "examples" / "mountain-camp"
     job, catalog = read_job(camp / "job.toml"), read_catalog(shipped_catalog())
     bore = read_job(ROOT / "examples" / "stock-water-bore" / "job.toml")
@@ -54,7 +56,37 @@ def sheet_pages() -> dict[str, str]:
         "audit": verdicts_html(job, catalog, verdicts),
         "afford": staircase_html(bore, catalog, afford(Again(Case(bore, catalog)), "autonomy", 400000), PLAIN),
         "odd": answer_html(odd()),
+        "landed": answer_html(landed()),
+        "jobs": jobs_html("Jobs below orchards", ("Catalogue parts.", "60 jobs: 59 answered."), job_lines(), "USD"),
     }
+
+
+def landed() -> Answer:
+    """A start device, tanks, parts on hand and both legs; sellers with freight by weight, free freight and tax."""
+    with TemporaryDirectory() as folder:
+        job = case(Path(folder))
+        parts = job.parent / "catalog"
+        sellers = "seller,freight,freight_per_kg,free_over,min_order,tax_pct\n"
+        sellers += "east,210.00,0.10,,,7.5\nnorth,95.00,,2900,,\nsouth,0,,,50,4\n"
+        (parts / "sellers.csv").write_text(sellers, encoding="utf-8")
+        for file in ("converters.csv", "batteries.csv"):  # who charges by weight sells only what states it
+            head, *rows = (parts / file).read_text(encoding="utf-8").splitlines()
+            weighed = [f"{head},weight_kg", *(f"{row},48" for row in rows), ""]
+            (parts / file).write_text("\n".join(weighed), encoding="utf-8")
+        return answer_of(job, parts, 3, beside=True)
+
+
+def job_lines() -> list[JobLine]:
+    """More jobs than a sheet of paper holds, of every result, some with long names and much to say."""
+    long, moves = "north <b>&" + "long-name-" * 6, "+500.00: " + "bt-48-150-lfp 1,109.00 -> 1,609.00, " * 3
+    results = [
+        JobLine("same", "same", "6,120.00", "6,120.00", "no part of it moved", "a/job.answer.html"),
+        JobLine("dearer", "dearer", "6,120.00", "6,620.00", moves, "b"),
+        JobLine(long, "changed", "6,120.00", "6,100.00", "7 pn-600-a out, 9 pn-460-a in", "c"),
+        JobLine("lost", "lost", "6,120.00", "", "nothing meets daily-energy, budget together", "d"),
+        JobLine("wrong", "wrong", "", "", "orchards/wrong/job.toml, line 3, site.coldest: expected a temperature", ""),
+    ]  # fmt: skip
+    return [replace(line, name=f"{number} {line.name}") for number in range(12) for line in results]
 
 
 def too_dear() -> Answer:

@@ -26,12 +26,12 @@ from optimizer.auditor import audit
 from optimizer.commands import crew
 from optimizer.job import read_job
 from optimizer.offer import read_bundle
-from optimizer.problems import NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 from tests.benchmarks.jobs import write_job
 from tests.brute.money import Market
 from tests.brute.parts import read_parts
 from tests.brute.reading import read_job as read_brute_job
-from tests.refresh_helpers import answers, command, environment, run, told
+from tests.refresh_helpers import answers, command, environment, run, told, write_jobs
 from tests.small_files import cells_of, csv_text
 
 SEEDS = (0, 1, 2, 3, 6, 7, 10, 11, 12, 14, 17, 22)  # quick ones of the first two dozen; 22 has too small a budget
@@ -227,6 +227,20 @@ def test_a_job_that_loses_its_workers_again_and_again_is_given_up(
     assert left is not None
     assert 0 < int(left.group(1)) < len(SEEDS)
     assert "a fault of this tool" not in printed
+
+
+def test_pages_of_a_cluster_are_the_same_bytes(tmp_path: Path, cluster: Cluster) -> None:
+    cluster.add_workers(2)
+    folder = write_jobs(tmp_path, ("camp", "dam", "mill"))
+    words = ("refresh", "jobs", "--catalog", "parts", "--page", "table.html")
+    assert run(*words, "--scheduler", cluster.address, cwd=tmp_path).exit_code == ANSWERED
+    there, table = answers(folder), (tmp_path / "table.html").read_bytes()
+    for name in there:
+        (folder / name).unlink()
+    assert run(*words, cwd=tmp_path).exit_code == ANSWERED
+    assert answers(folder) == there
+    assert len(there) == 3 + 3
+    assert (tmp_path / "table.html").read_bytes() == table
 
 
 def test_no_scheduler_there(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:

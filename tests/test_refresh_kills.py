@@ -119,17 +119,19 @@ def test_the_same_bytes_from_any_number_of_processes(tmp_path: Path) -> None:
     for workers in ("1", "2"):
         write_jobs(tmp_path / workers, MANY[:6])
         (tmp_path / workers / "jobs" / MANY[3] / "job.toml").write_text("[site]\n[[load]]\n")
-        words = ("refresh", "jobs", "--catalog", "parts", "--workers", workers, "--json", "report.json")
+        words = ("refresh", "jobs", "--catalog", "parts", "--workers", workers, "--json", "report.json", "--page",
+                 "table.html")  # fmt: skip
         done = subprocess.run(
             command(*words), cwd=tmp_path / workers, env=environment(), capture_output=True, check=False
         )
         assert done.returncode == 2
         assert done.stderr == b""
         pages.append(done.stdout)
-        kept.append((answers(tmp_path / workers / "jobs"), (tmp_path / workers / "report.json").read_bytes()))
+        told = [(tmp_path / workers / name).read_bytes() for name in ("report.json", "table.html")]
+        kept.append((answers(tmp_path / workers / "jobs"), told))
     assert pages[0] == pages[1]
     assert kept[0] == kept[1]
-    assert len(kept[0][0]) == 5
+    assert len(kept[0][0]) == 5 + 5  # an answer and a page each
 
 
 def test_a_worker_that_dies_is_said_and_the_rest_is_kept(tmp_path: Path) -> None:

@@ -25,7 +25,7 @@ NARROW, BROAD = 360, 1280  # px: a telephone, a desk
 PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}  # inches: ISO 216, ANSI/ASME Y14.1
 CONTRAST = 4.5  # of ordinary text on its ground: WCAG 2.1, 1.4.3
 SLACK = 0.75  # px by which boxes may touch: they are rounded outwards to the lettering's own box
-PAGES = ("pick", "camp", "none", "audit", "afford", "odd")
+PAGES = ("pick", "camp", "none", "audit", "afford", "odd", "landed", "jobs")
 
 
 def _missing() -> str:

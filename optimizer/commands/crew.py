@@ -23,8 +23,10 @@ from optimizer import search
 from optimizer.answer import audited
 from optimizer.commands import edge
 from optimizer.explain.again import Again, Case
-from optimizer.kept import sealed
+from optimizer.explain.why import beside_pick
+from optimizer.kept import read_kept, sealed
 from optimizer.refresh import Refreshed, Task, compare, why_nothing
+from optimizer.search import Pick
 from optimizer.writing.document import document
 
 ANSWERS_WITHIN_S = 15  # a cluster's scheduler
@@ -40,9 +42,11 @@ class LostError(Exception):
 
 @dataclass(frozen=True)
 class Result:
-    """What a worker gives back: the answer to keep and what became of the job, or a fault of this tool in words."""
+    """What a worker gives back: the answer to keep, its page where one is wanted, and what became of the job; or a
+    fault of this tool in words."""
 
     text: str = ""
+    page: str = ""
     outcome: Refreshed | None = None
     fault: str = ""
 
@@ -57,10 +61,19 @@ def solved(task: Task, catalog: Catalog) -> Result:
             again = Again(Case(task.job, catalog))
             found = search.pick(catalog, task.job, task.options, memory=again.memory)
             why = why_nothing(again, found)
-            answer = audited(catalog, task.job, found, why)
-            return Result(sealed(document(answer), task.inputs), compare(task, catalog, found, why))
+            text = sealed(document(audited(catalog, task.job, found, why)), task.inputs)
+            page = _page(again, found, text) if task.page else ""
+            return Result(text, page, compare(task, catalog, found, why))
     except Exception as error:
         return Result(fault=edge.fault_words(error))
+
+
+def _page(again: Again, found: Pick, text: str) -> str:
+    """The page of an answer, with what a pick says beside it; ``text``: the answer as it is kept."""
+    from optimizer.writing.sheet.html import answer_html
+
+    case = again.base
+    return answer_html(audited(case.catalog, case.job, found, beside_pick(again, found)), seal=read_kept(text).seal)
 
 
 def alone(jobs: Jobs, catalogs: Mapping[str, Catalog]) -> Results:

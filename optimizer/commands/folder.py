@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import tomllib
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from fnmatch import fnmatch
@@ -14,15 +15,17 @@ from catalog.dates import MaxAge, aged
 from catalog.reader import Catalog, read_catalog
 from optimizer.commands import edge
 from optimizer.job import LARGEST_JOB, check_job, check_names
-from optimizer.kept import inputs_of, read_kept
+from optimizer.kept import Kept, inputs_of, read_kept
 from optimizer.offer import read_bundle
 from optimizer.price_moves import Buyers
 from optimizer.problems import Fault, InputError, Place
-from optimizer.refresh import Task, Told, up_to_date
+from optimizer.refresh import WRONG, Task, Told, up_to_date
 
 ANSWER = ".answer.json"  # behind a job's name
+PAGE = ".answer.html"
 USUAL = "job.toml"  # a job of this name is called by its folder
-LEFTOVER = edge.NEIGHBOUR.format(name=f"*{ANSWER}", process="*")  # an answer whose writing was cut off
+# an answer or a page whose writing was cut off
+LEFTOVERS = tuple(edge.NEIGHBOUR.format(name=f"*{end}", process="*") for end in (ANSWER, PAGE))
 HEADINGS = (re.compile(r"^\s*\[\s*site\s*\]", re.MULTILINE), re.compile(r"^\s*\[\[\s*load\s*\]\]", re.MULTILINE))
 
 
@@ -39,11 +42,23 @@ class JobFile:
         """Where its answer is kept."""
         return self.path.with_name(self.path.stem + ANSWER)
 
+    @property
+    def page(self) -> Path:
+        """Where the answer stands as a page."""
+        return self.path.with_name(self.path.stem + PAGE)
+
+    def page_shows(self, kept: Kept) -> bool:
+        """Whether its page is there, and of this answer."""
+        try:
+            return kept.seal in self.page.read_text(encoding="utf-8", errors="replace")
+        except OSError:
+            return False
+
 
 @dataclass(frozen=True)
 class Folder:
     """All jobs below a folder in the order of their paths, how many other ``.toml`` files there are, folders that could
-    not be looked into, and what killed processes left of answers."""
+    not be looked into, and what killed processes left of answers and pages."""
 
     path: Path
     jobs: tuple[JobFile, ...]
@@ -68,7 +83,7 @@ def jobs_below(folder: Path) -> Folder:
     for root, folders, files in os.walk(folder, onerror=refused):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         for path in (Path(root) / name for name in files):
-            if fnmatch(path.name, LEFTOVER):
+            if any(fnmatch(path.name, leftover) for leftover in LEFTOVERS):
                 leftovers.append(path)
             elif path.suffix == ".toml":
                 (paths if is_job(path) else others).append(path)
@@ -135,8 +150,9 @@ class Given:
     task: Task
 
 
-def given(file: JobFile, catalogs: Catalogs, options: int) -> Given | Told:
-    """What a job rests on; what is told of it where it is up to date already, or where something is wrong."""
+def given(file: JobFile, catalogs: Catalogs, options: int, page: bool = False) -> Given | Told:
+    """What a job rests on; what is told of it where it is up to date already (its page too, if ``page`` is wanted), or
+    where something is wrong."""
     job, problems = check_job(file.path)
     named = job.catalog if job is not None else edge.named_catalog(file.path)
     try:
@@ -149,14 +165,14 @@ def given(file: JobFile, catalogs: Catalogs, options: int) -> Given | Told:
     try:
         text = file.answer.read_bytes().decode("utf-8-sig", errors="replace")
     except FileNotFoundError:
-        return Given(file, where, Task(job, options, inputs))
+        return Given(file, where, Task(job, options, inputs, page=page))
     except OSError as error:
         problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(file.answer)))
         return Told(file.file, file.name, job, problems=(problem,))
     kept = read_kept(text)
-    if kept.rests_on(inputs):
+    if kept.rests_on(inputs) and (not page or file.page_shows(kept)):
         return Told(file.file, file.name, job, up_to_date(kept))
-    task = Task(job, options, inputs, kept)
+    task = Task(job, options, inputs, kept, page=page)
     if not kept.answered:
         return Given(file, where, task)
     try:
@@ -181,18 +197,33 @@ def kept_orders(folder: Path) -> Buyers:
     return Buyers(of_part, len(answered), tuple(without))
 
 
-def write_answer(told: Told, file: JobFile, text: str) -> Told:
-    """Keep the answer of a job beside it; what is told of the job, with the problem where it cannot be written."""
-    try:
-        edge.replace_whole(file.answer, text)
-    except OSError as error:
-        place = Place(str(file.answer))
-        return replace(told, problems=(Fault("unwritable-file", {"reason": error.strerror or "no reason"}).at(place),))
+def write_answer(told: Told, file: JobFile, text: str, page: str = "") -> Told:
+    """Keep the answer of a job beside it, and its page where there is one; what is told of the job, with the problem
+    where one cannot be written."""
+    for path, content in ((file.answer, text), (file.page, page)):
+        try:
+            if content:
+                edge.replace_whole(path, content)
+        except OSError as error:
+            fault = Fault("unwritable-file", {"reason": error.strerror or "no reason"})
+            return replace(told, problems=(fault.at(Place(str(path))),))
     return told
 
 
+def pages_from(sheet: Path, jobs: Sequence[JobFile], told: Iterable[Told]) -> dict[str, str]:
+    """The pages of those jobs that were answered, as seen from the file ``sheet``, by the job's file."""
+    answered = {each.file for each in told if each.status != WRONG}
+    here = sheet.resolve().parent
+    pages = {}
+    for file in jobs:
+        with suppress(ValueError):  # on another drive there is no way from one to the other
+            if file.file in answered:
+                pages[file.file] = Path(os.path.relpath(file.page.resolve(), here)).as_posix()
+    return pages
+
+
 def clear(folder: Folder) -> None:
-    """Remove what killed processes left of answers that they were writing."""
+    """Remove what killed processes left of what they were writing."""
     for path in folder.leftovers:
         with suppress(OSError):
             path.unlink()

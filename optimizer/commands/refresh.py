@@ -30,34 +30,42 @@ def refresh(
     json: Annotated[
         Path | None, typer.Option("--json", metavar="PATH", help='Write what is told as JSON ("-": print only that).')
     ] = None,
+    sheet: Annotated[
+        Path | None,
+        typer.Option("--page", metavar="FILE.html",
+                     help="Write what is told as a page, and beside each answer that answer as a page."),
+    ] = None,
     max_age: options.MaxAge = None,
     on: options.On = None,
     strict_dates: options.StrictDates = False,
 ) -> None:
     """Answer every job below a folder again, keep each answer beside its job, and tell what became of it.
 
-    JOB.answer.json is kept beside JOB.toml. A job whose answer still rests on the same job and catalogue is left as it
-    is, so that an interrupted run goes on where it stopped.
+    JOB.answer.json is kept beside JOB.toml, and with --page JOB.answer.html. A job whose answer still rests on the same
+    job and catalogue is left as it is, so that an interrupted run goes on where it stopped.
 
     Exit code 0: every job has a bundle; 1: nothing meets some job; 2: the input of some job is wrong; 3: the workers
     are lost; 130: interrupted; 70: a fault of the tool itself. What was finished is kept.
     """
     with edge.guarded():
-        edge.check_target(json)
+        for target in (json, sheet):
+            edge.check_target(target)
         age = edge.max_age(max_age, on, strict_dates)
         if not folder.is_dir():
             edge.refuse(f"{folder}: there is no such folder.\n  Name the folder that your jobs lie below.")
 
         from optimizer.commands import crew
-        from optimizer.commands.folder import Catalogs, Given, clear, given, jobs_below, write_answer
+        from optimizer.commands.folder import Catalogs, Given, clear, given, jobs_below, pages_from, write_answer
         from optimizer.refresh import Told
         from optimizer.writing.amounts import json_text
-        from optimizer.writing.refresh import bar, report, report_data
+        from optimizer.writing.refresh import bar, report, report_data, report_html
 
         found = jobs_below(folder)
         if not found.jobs and not found.shut:
             edge.refuse(f"{folder}: there is no job below it, and {found.others} other .toml files.\n"
                         "  Expected .toml files with a [site] and a [[load]]; borewatt new makes one.")  # fmt: skip
+        if sheet is not None and sheet.resolve() in {file.page.resolve() for file in found.jobs}:
+            edge.refuse(f"{sheet}: the page of a job itself is written there.\n  Name another file.")
         if not dry_run:
             clear(found)
         catalogs = Catalogs(catalog, prices, age)
@@ -67,7 +75,7 @@ def refresh(
         progress = edge.Progress()
         try:
             for file in found.jobs:
-                ready = given(file, catalogs, distinct)
+                ready = given(file, catalogs, distinct, sheet is not None and not dry_run)
                 if isinstance(ready, Given):
                     tasks.append(ready)
                 else:
@@ -84,7 +92,7 @@ def refresh(
                     file = tasks[place].file
                     mine = Told(file.file, file.name, tasks[place].task.job, result.outcome, fault=result.fault)
                     if not result.fault:
-                        mine = mine if dry_run else write_answer(mine, file, result.text)
+                        mine = mine if dry_run else write_answer(mine, file, result.text, result.page)
                         written += not mine.problems
                     told[file.file] = mine
                     progress.bar(bar(len(told), len(found.jobs), Counter(each.status for each in told.values())))
@@ -100,6 +108,9 @@ def refresh(
         data = report_data(os.fspath(folder), lines, found.others, written, dry_run)
         if json is not None and str(json) != "-" and not cut:
             edge.write_whole(json, json_text(data))
+        if sheet is not None and not cut:
+            pages = {} if dry_run else pages_from(sheet, found.jobs, lines)
+            edge.write_whole(sheet, report_html(os.fspath(folder), lines, used, found.others, written, dry_run, pages))
         page = report(os.fspath(folder), lines, used, found.others, written, dry_run, left)
         typer.echo(json_text(data) if str(json) == "-" else page, nl=False)
         if cut:

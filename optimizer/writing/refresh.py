@@ -39,26 +39,67 @@ def report(
     """The whole page. ``others``: files that are no jobs; ``written``: answers; ``left``: jobs an interrupt left."""
     rows = []
     for each in told:
-        total = each.outcome.cents if each.outcome is not None else None
         first, *more = _said(each)
-        rows.append([each.status, each.name, "-" if total is None else plain_money(total), first])
+        rows.append([each.status, each.name, _totals(each)[1] or "-", first])
         rows += [["", "", "", text] for text in more]
     drawn = figures_table(rows, align="llrl") if rows else ""
-    return "\n".join(filter(None, [_head(folder, catalogs), drawn, _sum(told, others, written, dry, left)])) + "\n"
+    total = paragraph(_sum(told, others, written, dry, left), indent=0)
+    return "\n".join(filter(None, [_head(folder, catalogs), drawn, total])) + "\n"
+
+
+def report_html(
+    folder: str, told: Sequence[Told], catalogs: Sequence[Catalog], others: int, written: int, dry: bool,
+    pages: Mapping[str, str],
+) -> str:  # fmt: skip
+    """The same as a page for print or screen; ``pages``: a job's own page, seen from this one, by the job's file."""
+    from optimizer.writing.sheet.html import JobLine, jobs_html
+
+    source, example = _source(catalogs)
+    said = [f"{text}." for text in (source, example, _span(catalogs)) if text]
+    said += [*_old_prices(catalogs), _sum(told, others, written, dry, 0)]
+    lines = [
+        JobLine(each.name, each.status, *_totals(each), " ".join(_said(each)), pages.get(each.file, ""))
+        for each in told
+    ]  # fmt: skip
+    currencies = dict.fromkeys(each.currency for each in catalogs)
+    return jobs_html(f"Jobs below {folder}", said, lines, ", ".join(currencies))
+
+
+def _totals(told: Told) -> tuple[str, str]:
+    """The delivered total before and now, "" where there is none."""
+    both = (told.outcome.before, told.outcome.cents) if told.outcome is not None else (None, None)
+    before, now = ("" if cents is None else plain_money(cents) for cents in both)
+    return before, now
 
 
 def _head(folder: str, catalogs: Sequence[Catalog]) -> str:
     lines = [paragraph(f"Jobs below {folder}", indent=0)]
-    if len(catalogs) == 1:
-        lines.append(sentences.source_line(catalogs[0]))
-        span = sentences.price_span(catalogs[0])
-        lines.append(span[0].upper() + span[1:])
-    elif catalogs:
-        name = f"{len(catalogs)} catalogues"
-        lines.append(ends(name, sentences.EXAMPLE) if any(each.generic for each in catalogs) else name)
-    old = [problem for each in catalogs for problem in each.warnings if problem.kind.id in OLD_PRICES]
-    lines += [paragraph(text, label="NOTE") for text in dict.fromkeys(map(warning_text, old))]
+    source, example = _source(catalogs)
+    lines += filter(None, [ends(source, example) if example else source, _span(catalogs)])
+    lines += [paragraph(text, label="NOTE") for text in _old_prices(catalogs)]
     return "\n".join([*lines, ""])
+
+
+def _source(catalogs: Sequence[Catalog]) -> tuple[str, str]:
+    """Which catalogues, and that their parts are invented where they are; "" and "" for none."""
+    if not catalogs:
+        return "", ""
+    name = sentences.catalogue_name(catalogs[0]) if len(catalogs) == 1 else f"{len(catalogs)} catalogues"
+    return _begun(name), sentences.EXAMPLE if any(each.generic for each in catalogs) else ""
+
+
+def _span(catalogs: Sequence[Catalog]) -> str:
+    """The days of the price list, where there is one."""
+    return _begun(sentences.price_span(catalogs[0])) if len(catalogs) == 1 else ""
+
+
+def _begun(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
+def _old_prices(catalogs: Sequence[Catalog]) -> list[str]:
+    old = [problem for each in catalogs for problem in each.warnings if problem.kind.id in OLD_PRICES]
+    return list(dict.fromkeys(map(warning_text, old)))
 
 
 def _sum(told: Sequence[Told], others: int, written: int, dry: bool, left: int) -> str:
@@ -73,9 +114,7 @@ def _sum(told: Sequence[Told], others: int, written: int, dry: bool, left: int) 
     files = "no answer" if not written else "1 answer" if written == 1 else f"{written} answers"
     text = f"{_count(len(told) + left, 'job')}: {', '.join(said)}. {files[0].upper()}{files[1:]} "
     text += "would be written." if dry else "written."
-    if others:
-        text += f" {_count(others, 'other .toml file')}."
-    return paragraph(text, indent=0)
+    return f"{text} {_count(others, 'other .toml file')}." if others else text
 
 
 def _count(number: int, thing: str) -> str:

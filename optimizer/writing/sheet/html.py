@@ -21,9 +21,9 @@ if TYPE_CHECKING:
     from optimizer.verdict import Verdict
 
 
-def answer_html(answer: Answer, shown: int = 1) -> str:
-    """A pick as a page, option ``shown`` in full."""
-    return html(of_answer(answer, shown))
+def answer_html(answer: Answer, shown: int = 1, seal: str = "") -> str:
+    """A pick as a page, option ``shown`` in full; ``seal``: the digest of the kept answer that it shows."""
+    return html(of_answer(answer, shown), seal)
 
 
 def verdicts_html(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> str:
@@ -39,7 +39,7 @@ def staircase_html(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -
 @dataclass(frozen=True)
 class JobLine:
     """One of several jobs: what came of it, its totals before and after as text, what changes, and the file of its own
-    page beside this one ("" for none)."""
+    page, seen from this one ("" for none)."""
 
     name: str
     result: str
@@ -57,9 +57,9 @@ def jobs_html(title: str, said: Sequence[str], jobs: Sequence[JobLine], currency
     )
 
 
-def html(sheet: Sheet) -> str:
+def html(sheet: Sheet, seal: str = "") -> str:
     """The page. Whatever a person typed stays text; only the drawings are taken as they are."""
-    return _pages().get_template("sheet.html").render(sheet=sheet, version=_version())
+    return _pages().get_template("sheet.html").render(sheet=sheet, version=_version(), seal=seal)
 
 
 def _pages() -> Environment:
