@@ -13,6 +13,7 @@ import json
 import os
 import re
 import shutil
+import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -195,7 +196,8 @@ def printed(browser: Any, file: Path, paper: str) -> list[str]:
 
 
 def bare(text: str) -> str:
-    return re.sub(r"\s+", "", text)
+    """Without blanks, and with what a font draws as one sign (fl, fi) in its letters."""
+    return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))
 
 
 def on_sheets(pieces: list[str], sheets: list[str]) -> list[int]:
