@@ -15,9 +15,10 @@ def draw_landed(draw: Draw, catalogue: Catalogue, sellers: list[str]) -> None:
         for row in tables.get(name, []):
             if not row.get("weight_kg") and draw.chance(0.93):
                 row["weight_kg"] = number(draw.uniform(0.3, 30), draw.pick([1, 2, 3]))
-    own = Draw(f"tanks {len(sellers)} {sorted(catalogue.value)}")  # others are drawn as if there were no tanks
+    own = Draw(f"tank weights {len(sellers)} {sorted(catalogue.value)}")  # others are drawn as if there were no tanks
+    weighed = own.pick([0, 0.8])  # without a weight none is sold by weight
     for row in tables.get("tanks", []):
-        if own.chance(0.8):
+        if own.chance(weighed):
             row["weight_kg"] = number(own.uniform(5, 400), own.pick([0, 1]))
     of_bundle = sum(
         catalogue.value[rows[0]["part"]] * catalogue.pieces[rows[0]["part"]]

@@ -360,8 +360,8 @@ DECIDED = {
     "free_over": (35, 38),
     "min_order": (2, 38, 46),
     "tax": (2, 24, 39),
-    "per_kg": (21, 24, 27),
-    "weight": (21, 24),
+    "per_kg": (24, 27),
+    "weight": (24,),
 }
 
 
