@@ -273,7 +273,7 @@ class _Auditor:
         c, u, job, demand = self.c, self.units, self.job, self.demand
         stated = str(c["hz"])
         yield _yes("supply-match", bool(makes_frequency(np.array([stated], dtype=object), job.supply.hz)[0]),
-                   hz=job.supply.hz, stated=stated.replace(";", ", ") or "not stated")  # fmt: skip
+                   hz=job.supply.hz, stated=stated.replace(";", ", ") or "no frequency")  # fmt: skip
         step = float(c[SUPPLY_COLUMN[job.supply.kind]])
         makes = not np.isnan(step) and u % step == 0
         if makes:

@@ -49,7 +49,7 @@ _ALL = (
            "nameplate data", "a converter that states this frequency", "{hz:Hz}; the converter states {stated}"),
     _limit("service", "the units make the supply, and no more are joined than may be", "units", "at most",
            "definition", "nameplate data", "another number of units, or another converter",
-           "{units:count} units; {step:count} make the supply"),
+           "{units:count} in use; it takes {step:count} to make the supply"),
     _limit("tracker-count", "no more trackers are used than the converters have", "trackers", "at most",
            "definition", "nameplate data", "fewer strings, or another converter",
            "{used:count} used; {units:count} x {trackers:count}"),

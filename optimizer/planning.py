@@ -301,7 +301,8 @@ def plan_floor(setting: Setting, market: Market) -> np.ndarray:
         if left > 0:
             apart = ladder.cents[index].min(axis=2, initial=np.inf)  # a piece, by seller group
             each = market.spread(apart, replace(ladder, on_hand=np.zeros_like(ladder.on_hand)), index, 1.0)
-            total = total + np.array([cover(each[:, column], litres, left) for column in range(each.shape[1])])
+            room = most_tanks(setting)
+            total = total + np.array([cover(each[:, column], litres, left, room) for column in range(each.shape[1])])
     return total
 
 
@@ -309,12 +310,13 @@ def plan_floor(setting: Setting, market: Market) -> np.ndarray:
 class TankFloor:
     """What whole tanks that hold ``left_l`` together cost at the least, by the sellers that they come from.
 
-    ``cents``: of one of each tank, by seller; ``litres``: what can be drawn from each.
+    ``cents``: of one of each tank, by seller; ``litres``: what can be drawn from each; ``room``: pieces at the most.
     """
 
     cents: Mapping[str, np.ndarray]
     litres: np.ndarray
     left_l: float
+    room: float
     known: dict[frozenset[str], float] = field(default_factory=dict)
 
     @classmethod
@@ -329,41 +331,47 @@ class TankFloor:
             for offer in market.offers_of(part):
                 prices = cents.setdefault(offer.seller, np.full(len(parts), np.inf))
                 prices[place] = min(prices[place], market.each[offer.row])
-        return cls(cents, litres, left)
+        return cls(cents, litres, left, most_tanks(setting))
 
     def __call__(self, sellers: Iterable[str]) -> float:
         """Cents at the least from these sellers, freight left out."""
         key = frozenset(seller for seller in sellers if seller in self.cents)
         if key not in self.known:
             prices = np.stack([np.full(len(self.litres), np.inf), *(self.cents[seller] for seller in key)])
-            self.known[key] = cover(prices.min(axis=0), self.litres, self.left_l)
+            self.known[key] = cover(prices.min(axis=0), self.litres, self.left_l, self.room)
         return self.known[key]
 
 
-def cover(cents: np.ndarray, litres: np.ndarray, need_l: float) -> float:
-    """The least cents of whole tanks that hold so much together; ``cents`` and ``litres`` of one tank of each kind.
+def cover(cents: np.ndarray, litres: np.ndarray, need_l: float, room: float = np.inf) -> float:
+    """The least cents of whole tanks that hold so much together, at most ``room`` of them; infinite where none do.
+    ``cents`` and ``litres`` of one tank of each kind.
 
     Exact: of tanks that hold no more and cost no less than another none is needed; the rest are tried out depth first,
-    the cheapest litre first, and left where even the cheapest litre could not bring them below what is known.
+    the cheapest litre first, and left where even the cheapest litre could not bring them below what is known, or the
+    largest tanks could not hold the rest.
     """
     order = np.lexsort((-litres, cents))
     kept: list[tuple[float, float]] = []
     for place in order:
         if np.isfinite(cents[place]) and (not kept or litres[place] > kept[-1][1]):
             kept.append((float(cents[place]), float(litres[place])))
+    most = kept[-1][1] if kept else 0.0
     kept.sort(key=lambda tank: (tank[0] / tank[1], -tank[1]))
-    best = min((-(-need_l // held) * price for price, held in kept), default=np.inf)
+    alike = ((-(-need_l // held), price) for price, held in kept)  # so many of one kind
+    best = min((pieces * price for pieces, price in alike if pieces <= room), default=np.inf)
 
-    def fill(first: int, left: float, spent: float) -> None:
+    def fill(first: int, left: float, spent: float, pieces: float) -> None:
         nonlocal best
         if left <= 0:
             best = min(best, spent)
+            return
+        if left > pieces * most:
             return
         for place in range(first, len(kept)):
             price, held = kept[place]
             if spent + left * price / held >= best:
                 return  # every later tank's litre costs as much or more
-            fill(place, left - held, spent + price)
+            fill(place, left - held, spent + price, pieces - 1)
 
-    fill(0, need_l, 0.0)
+    fill(0, need_l, 0.0, room)
     return best

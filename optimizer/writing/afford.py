@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from optimizer.job import Job
 
 TITLES = {
-    AUTONOMY: "Days without sun", WATER: "Water a day, everything else as stated",
+    AUTONOMY: "Days without sun, rounded down", WATER: "Water a day, everything else as stated",
     RESERVE: "Watts to spare beside everything, at the worst start; no energy is counted for them",
 }  # fmt: skip
 UNITS = {AUTONOMY: "days", WATER: "% of the stated water", RESERVE: "W"}

@@ -72,7 +72,7 @@ def option_rows(answer: Answer) -> list[list[str]]:
     for option in answer.options:
         cells = _parts(option.bundle)
         if option.rank > 1:
-            cells = ["same" if cell == own else cell for cell, own in zip(cells, first, strict=True)]
+            cells = ["as in 1" if cell == own else cell for cell, own in zip(cells, first, strict=True)]
         proven = "" if option.proven or answer.pick.status == "proven" else "?"
         rows.append(
             [f"{option.rank}{proven}", plain_money(option.cents), *cells, days(option.audit.autonomy_days),
