@@ -15,7 +15,7 @@ from optimizer.writing.amounts import amount
 from optimizer.writing.document import bundle_data
 from optimizer.writing.figures import money, plain_money
 from optimizer.writing.page import cautions, facts, rests_on, tracker_heads, tracker_rows
-from optimizer.writing.phrases import pieces_of, string_map
+from optimizer.writing.phrases import parts_changed, pieces_of, string_map
 from optimizer.writing.problems import warning_text
 from optimizer.writing.refresh import OLD_PRICES
 from optimizer.writing.tables import ends, paragraph, table
@@ -104,16 +104,17 @@ def _totals(names: Sequence[str], catalogs: Sequence[Catalog], found: Settled) -
 def _own(names: Sequence[str], found: Settled) -> str:
     """What settling on a list's own cheapest bundle would come to at the worst."""
     rows = []
-    winner = Shape.of(found.bought[0].bundle) if found.bought else None
+    winner = found.bought[0].bundle if found.bought else None
     for name, each in zip(names, found.lists, strict=True):
         assert each is not None  # nothing is compared where one list has no bundle
-        if Shape.of(each.cheapest) == winner:
+        if winner is not None and Shape.of(each.cheapest) == Shape.of(winner):
             rows.append([name, "this one", "", ""])
             continue
         worst, where = own_worst(names, found.lists, each)
         cells = ["-", where] if worst is None else [plain_money(worst), f"on {where}"]
-        rows.append([name, _short(each.cheapest), *cells])
-    heads = ["cheapest of", "is", "worst extra", ""]
+        what = _short(each.cheapest) if winner is None else parts_changed(winner, each.cheapest)
+        rows.append([name, what, *cells])
+    heads = ["cheapest of", "is" if winner is None else "differs by", "worst extra", ""]
     return table(rows, heads, "llrl")
 
 
