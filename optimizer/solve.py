@@ -133,7 +133,7 @@ def in_order(model: Model, cost: int, objectives: Iterable[Objective], solver: s
     problem += model.cost.expression <= cost + WITHIN_A_CENT
     for objective in objectives:
         # the same solver object goes on from the solution before, and is built anew only where it cannot
-        solution = (_again(model, objective) if solution and solver == "highs" else None) or least(
+        solution = (_again(model, objective, solution) if solution and solver == "highs" else None) or least(
             model, objective, solver
         )
         if solution is None:
@@ -152,19 +152,26 @@ def _add_row(problem: pulp.LpProblem, objective: Objective, most: float) -> None
     problem.solverModel.addRow(-float("inf"), most, len(terms), [i for i, _ in terms], [c for _, c in terms])
 
 
-def _again(model: Model, objective: Objective) -> Solution | None:
-    """Solve the solver's own copy for another objective; None where it does not end at a proven optimum."""
+def _again(model: Model, objective: Objective, before: Solution) -> Solution | None:
+    """Solve the solver's own copy for another objective, beginning with the solution before, which meets it too; None
+    where it does not end at a proven optimum. Without a beginning it was seen to look for one for a minute."""
     highs = model.problem.solverModel
     variables = model.problem.variables()
     costs = np.zeros(len(variables))
     for variable, coefficient in objective.expression.items():
         costs[variable.index] = coefficient
+    start = np.zeros(len(variables))
+    for variable in variables:
+        start[variable.index] = before.values[variable.name]
     highs.changeColsCost(len(costs), np.arange(len(costs), dtype=np.int32), costs)
+    highs.setSolution(len(start), np.arange(len(start), dtype=np.int32), start)
     highs.run()
     if str(highs.modelStatusToString(highs.getModelStatus())) != "Optimal":
         return None
     _read_options_back(model.problem)
-    return _rounded(model.problem, objective, highs.getSolution().col_value)
+    found = _rounded(model.problem, objective, highs.getSolution().col_value)
+    # it was seen to give back where it began and not what it proved
+    return found if found.value <= highs.getInfo().mip_dual_bound + WITHIN_A_CENT else None
 
 
 def _check_rows(problem: pulp.LpProblem, values: dict[str, int]) -> None:
