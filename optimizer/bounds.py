@@ -7,7 +7,6 @@ the set is added, and the least column is the bound: whatever sellers a bundle u
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -16,12 +15,11 @@ import numpy as np
 from catalog.reader import Catalog
 from optimizer import choices
 from optimizer.choices import Banks, Converters, Inverter, PanelFigures, Rows, Setting
-from optimizer.market import Market, least_fee, rows_with_price
-from optimizer.planning import TankFloor, plan_floor
+from optimizer.market import Market, rows_with_price
+from optimizer.planning import plan_floor
 from optimizer.rules import energy, site
 from optimizer.rules.compare import at_least, whole_up
 
-MOST_SELLERS_APART = 9  # sellers beyond these share one freight in a node's bound: speed only
 CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
 COARSE = 6  # grid points joined for the first look at all converters: speed only
 KEPT_RACKS = 200  # racks up to which their tables are kept for the next time: speed only
@@ -339,47 +337,6 @@ class Field:
     def panel(self, row: int) -> dict[str, float]:
         """One panel's columns as plain figures."""
         return {name: values[row] for name, values in self.panels.columns.items()}
-
-
-def purchase_floor(needs: Sequence[tuple[str, float]], market: Market, tanks: TankFloor | None = None) -> float:
-    """Cents at the least of buying ``needs`` (part, pieces), with every seller apart where there are not too many, and
-    of the tanks beside.
-
-    The bound of :mod:`optimizer.market` for one list of parts: each part from the cheapest seller of a set, the
-    fees of the set, the least over all sets, less the allowance for rounding.
-    """
-    alone: list[dict[str, float]] = []
-    for part, pieces in needs:
-        short = pieces - market.on_hand(part)
-        if short <= 0:
-            continue
-        cost = market.alone(part, short)
-        if not cost:
-            return np.inf
-        alone.append(cost)
-    sold = {seller for cost in alone for seller in cost}.union(tanks.cents if tanks is not None else ())
-    fees = {seller: least_fee(market.seller(seller)) for seller in sold}
-    names = sorted(fees, key=lambda s: (-fees[s], s))
-    apart, together = names[:MOST_SELLERS_APART], names[MOST_SELLERS_APART:]
-    groups = [[seller] for seller in apart] + ([together] if together else [])
-    table = np.full((len(alone), 1), np.inf)
-    freight = np.zeros(1)
-    for group in groups:
-        price = np.array([min(cost.get(seller, np.inf) for seller in group) for cost in alone])
-        table = np.concatenate([table, np.minimum(table, price[:, None])], axis=1)
-        freight = np.concatenate([freight, freight + min(fees[seller] for seller in group)])
-    if (most := market.setting.terms.most_sellers) is not None:
-        freight[[column.bit_count() > most for column in range(len(freight))]] = np.inf
-    totals = table.sum(axis=0) + freight - market.rounding
-    if tanks is None:
-        return float(totals.min()) if alone else 0.0
-    best, least = np.inf, tanks(names)
-    for column in np.argsort(totals, kind="stable"):
-        if totals[column] + least >= best:
-            break
-        chosen = [seller for bit, group in enumerate(groups) if column >> bit & 1 for seller in group]
-        best = min(best, float(totals[column]) + tanks(chosen))
-    return best
 
 
 def fits_some_rack(panels: Rows, racks: Rows) -> np.ndarray:

@@ -24,6 +24,7 @@ from optimizer.known import Memory
 from optimizer.market import Market
 from optimizer.node import Node
 from optimizer.nodes import Leaf, Triple, Wiring, least_needs
+from optimizer.order_floor import purchase_floor
 from optimizer.planning import TankFloor, planned, tanks_worth_asking_in
 from optimizer.plans import Plan
 from optimizer.rules.compare import at_least
@@ -199,7 +200,7 @@ class JointLevels:
     def _floor(self, needs: list[tuple[str, float]], more: Sequence[float]) -> float:
         """With every seller apart; ``more``: cents at the least that are not in the needs, at each list."""
         floors = [
-            bounds.purchase_floor(needs, found.market, tanks) + each
+            purchase_floor(needs, found.market, tanks, each)
             for found, tanks, each in zip(self.fields, self.tank_floors, more, strict=True)
         ]
         return float(self.lists.over(np.array([floor]) for floor in floors)[0])

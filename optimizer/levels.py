@@ -13,6 +13,7 @@ from optimizer.frontier import Action, Frontier
 from optimizer.known import Known
 from optimizer.node import Node
 from optimizer.nodes import Leaf, Triple, Wiring, least_needs
+from optimizer.order_floor import purchase_floor
 from optimizer.rules.compare import at_least
 
 
@@ -134,7 +135,7 @@ class Levels:
             # with every seller apart, and racking at its least: most triples end here
             needs = self.wiring.least_needs(triple, fewest)
             racking = float(self.field.rack_floor(fewest, bare=True)[-1])
-            floor = bounds.purchase_floor(needs, self.field.market, self.wiring.tank_floor) + racking
+            floor = purchase_floor(needs, self.field.market, self.wiring.tank_floor, racking)
             if floor > self.frontier.ceiling:
                 return
             if floor > bound:
@@ -160,7 +161,7 @@ class Levels:
             if self.frontier.beaten(triple.option, bound):
                 return
             node = self.wiring.node(triple, rack)
-            floor = bounds.purchase_floor(least_needs(node, fewest), self.field.market, self.wiring.tank_floor)
+            floor = purchase_floor(least_needs(node, fewest), self.field.market, self.wiring.tank_floor)
             self.frontier.push(max(bound, floor), 5, self._solve(triple, rack, node))
 
         return action

@@ -106,7 +106,7 @@ class Market:
     ladders: dict[str, Ladder] = field(default_factory=dict)
     extra_cache: dict[tuple[str, str, int], np.ndarray] = field(default_factory=dict)
     offer_cache: dict[str, tuple[Offer, ...]] = field(default_factory=dict)
-    alone_cache: dict[tuple[str, float], dict[str, float]] = field(default_factory=dict)
+    alone_cache: dict[tuple[str, float, bool], dict[str, float]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting) -> Market:
@@ -285,13 +285,18 @@ class Market:
             if stock < 0 or offer.least <= stock:
                 yield offer
 
-    def alone(self, part: str, pieces: float) -> dict[str, float]:
-        """Cents at the least of ``pieces`` bought (after what is on hand), by seller, from that seller alone."""
-        key = (part, pieces)
+    def alone(self, part: str, pieces: float, pays_weight: bool = False) -> dict[str, float]:
+        """Cents at the least of ``pieces`` bought (after what is on hand), by seller, from that seller alone;
+        ``pays_weight``: where freight by weight is paid though it might be free."""
+        key = (part, pieces, pays_weight)
         if key not in self.alone_cache:
             cost: dict[str, float] = {}
             for offer in self.offers_of(part):
-                cents = float(self.each[offer.row] * max(offer.least, pieces))
+                each = float(self.each[offer.row])
+                if pays_weight:
+                    kg = self.catalog.weight_kg(part) or Fraction(0)
+                    each = rounded_down(money.with_charges(self.seller(offer.seller), offer.cents, kg))
+                cents = each * max(offer.least, pieces)
                 cost[offer.seller] = min(cents, cost.get(offer.seller, np.inf))
             self.alone_cache[key] = cost
         return self.alone_cache[key]

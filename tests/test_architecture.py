@@ -40,7 +40,8 @@ HOUSE = {
         "optimizer.choices",
     ),
     "model": (
-        "optimizer.market", "optimizer.planning", "optimizer.bounds", "optimizer.purchases", "optimizer.charges",
+        "optimizer.market", "optimizer.planning", "optimizer.order_floor",
+        "optimizer.bounds", "optimizer.purchases", "optimizer.charges",
         "optimizer.node", "optimizer.shape", "optimizer.model", "optimizer.solve", "optimizer.nodes", "optimizer.known",
         "optimizer.frontier",
         "optimizer.levels", "optimizer.search", "optimizer.joint_model", "optimizer.joint_levels",

@@ -16,7 +16,7 @@ from types import ModuleType
 import pytest
 
 from catalog.reader import Catalog, read_catalog, shipped_catalog
-from optimizer import bounds, frontier, market, search
+from optimizer import bounds, frontier, market, order_floor, search
 from optimizer.answer import audited
 from optimizer.choices import Setting
 from optimizer.job import Job, read_job
@@ -37,15 +37,16 @@ PATIENCE = (search, "PATIENCE")
 GRID = (bounds, "GRID")
 COARSE = (bounds, "COARSE")
 CLIPPED = (bounds, "CLIPPED_STEPS")
-APART = (bounds, "MOST_SELLERS_APART")
+APART = (order_floor, "MOST_SELLERS_APART")
+TWO_WAYS = (order_floor, "MOST_TWO_WAYS")
 GROUPED = (market, "MOST_SELLER_GROUPS")
 
-SMALLEST: Steps = {CHUNK: 1, PATIENCE: 1, GRID: 1.0001, COARSE: 1, CLIPPED: 0, APART: 1, GROUPED: 1}
+SMALLEST: Steps = {CHUNK: 1, PATIENCE: 1, GRID: 1.0001, COARSE: 1, CLIPPED: 0, APART: 1, TWO_WAYS: 0, GROUPED: 1}
 SETTINGS: dict[str, Steps] = {
     "all at their smallest": SMALLEST,
     "all at their smallest, a grid as wide as octaves": {**SMALLEST, GRID: 2.0},
     "all at their largest": {
-        CHUNK: 100_000, PATIENCE: 10**9, GRID: 1.5, COARSE: 1_000, CLIPPED: 1_000, APART: 12, GROUPED: 12,
+        CHUNK: 100_000, PATIENCE: 10**9, GRID: 1.5, COARSE: 1_000, CLIPPED: 1_000, APART: 12, TWO_WAYS: 12, GROUPED: 12,
     },
 }  # fmt: skip
 ALONE: dict[str, Steps] = {
