@@ -219,7 +219,7 @@ class JointLevels:
             solution = solve.least(model, model.cost, self.frontier.solver)
             self.frontier.solved += 1
             if solution is not None:
-                self.frontier.found(Leaf(triple, rack, solution.value), self.wiring, bound)
+                self.frontier.found(Leaf(triple, rack, solution.value, solution.values), self.wiring, bound)
 
         return action
 
@@ -238,7 +238,7 @@ class JointWiring(Wiring):
     def finish(self, leaf: Leaf, solver: str) -> tuple[tuple[Any, ...], Bundle]:
         """The first bundle of a node by the order among equal worst extras, without an order; and its key."""
         built = self.joint(self.node(leaf.triple, leaf.rack))
-        solution = solve.in_order(built.model, leaf.cents, built.order(), solver)
+        solution = solve.in_order(built.model, leaf.cents, built.order(), solver, leaf.values)
         bundle = self.wired(leaf, built.model, solution)
         every = sum(each * solution.values[v.name] for cost in built.costs for v, each in cost.expression.items())
         power = sum(placed.milliwatts * count for placed, count in built.model.layouts_chosen(solution.values))

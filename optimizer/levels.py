@@ -174,6 +174,6 @@ class Levels:
             solution = frontier.memory.cheapest(node, self.field.market, frontier.solver)
             frontier.solved += 1
             if solution is not None:
-                frontier.found(Leaf(triple, rack, solution.value), self.wiring, bound)
+                frontier.found(Leaf(triple, rack, solution.value, solution.values), self.wiring, bound)
 
         return action

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -38,11 +38,12 @@ class Triple:
 
 @dataclass(frozen=True)
 class Leaf:
-    """A solved node: its triple, rack and exact total in cents."""
+    """A solved node: its triple, rack and exact total in cents, and the values of its small model's variables."""
 
     triple: Triple
     rack: int
     cents: int
+    values: Mapping[str, int]
 
 
 class Wiring:
@@ -156,7 +157,7 @@ class Wiring:
         """Put the equal totals of a node in order: the key to order bundles by, and the bundle."""
         node = self.node(leaf.triple, leaf.rack)
         built = model.build(node, self.field.market)
-        solution = solve.in_order(built, leaf.cents, built.ties, solver)
+        solution = solve.in_order(built, leaf.cents, built.ties, solver, leaf.values)
         bundle = self.bundle(leaf, built, solution)
         assert bundle.order is not None
         power = sum(placed.milliwatts * count for placed, count in built.layouts_chosen(solution.values))

@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import sys
 import warnings
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -126,14 +126,20 @@ def _rounded(problem: pulp.LpProblem, objective: Objective, found: Sequence[floa
     return Solution(values, _value(objective, values))
 
 
-def in_order(model: Model, cost: int, objectives: Iterable[Objective], solver: str) -> Solution:
-    """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn."""
+def in_order(
+    model: Model, cost: int, objectives: Iterable[Objective], solver: str, known: Mapping[str, int] | None = None
+) -> Solution:  # fmt: skip
+    """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn. ``known``:
+    values of such a solution by variable, as far as they are known."""
     problem, solution = model.problem, None
     # objectives are whole numbers: half of one apart keeps the solver's rounding out and lets no other value in
     problem += model.cost.expression <= cost + WITHIN_A_CENT
+    if known is not None and solver == "highs":
+        _copy(problem, model.cost)
     for objective in objectives:
         # the same solver object goes on from the solution before, and is built anew only where it cannot
-        solution = (_again(model, objective, solution) if solution and solver == "highs" else None) or least(
+        before = known if solution is None else solution.values
+        solution = (_again(model, objective, before) if before is not None and solver == "highs" else None) or least(
             model, objective, solver
         )
         if solution is None:
@@ -146,25 +152,32 @@ def in_order(model: Model, cost: int, objectives: Iterable[Objective], solver: s
     return solution
 
 
+def _copy(problem: pulp.LpProblem, objective: Objective) -> None:
+    """Make the solver's own copy of the problem, not solved yet."""
+    problem.setObjective(objective.expression)
+    solver = _solver("highs")
+    solver.createAndConfigureSolver(problem)
+    solver.buildSolverModel(problem)
+
+
 def _add_row(problem: pulp.LpProblem, objective: Objective, most: float) -> None:
     """The row "objective at most" in the solver's own copy of the problem."""
     terms = [(variable.index, coefficient) for variable, coefficient in objective.expression.items()]
     problem.solverModel.addRow(-float("inf"), most, len(terms), [i for i, _ in terms], [c for _, c in terms])
 
 
-def _again(model: Model, objective: Objective, before: Solution) -> Solution | None:
-    """Solve the solver's own copy for another objective, beginning with the solution before, which meets it too; None
-    where it does not end at a proven optimum. Without a beginning it was seen to look for one for a minute."""
+def _again(model: Model, objective: Objective, before: Mapping[str, int]) -> Solution | None:
+    """Solve the solver's own copy for another objective, beginning with the values of the solution before, which meets
+    it too; None where it does not end at a proven optimum. Without a beginning it was seen to look for one for a
+    minute."""
     highs = model.problem.solverModel
     variables = model.problem.variables()
     costs = np.zeros(len(variables))
     for variable, coefficient in objective.expression.items():
         costs[variable.index] = coefficient
-    start = np.zeros(len(variables))
-    for variable in variables:
-        start[variable.index] = before.values[variable.name]
+    start = {variable.index: float(before[variable.name]) for variable in variables if variable.name in before}
     highs.changeColsCost(len(costs), np.arange(len(costs), dtype=np.int32), costs)
-    highs.setSolution(len(start), np.arange(len(start), dtype=np.int32), start)
+    highs.setSolution(len(start), np.array(list(start), dtype=np.int32), np.array(list(start.values())))
     highs.run()
     if str(highs.modelStatusToString(highs.getModelStatus())) != "Optimal":
         return None

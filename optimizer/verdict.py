@@ -93,7 +93,8 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
         cheapest = solve.least(built, built.cost, solver)
         if cheapest is None:
             return None
-        bought = built.order(solve.in_order(built, cheapest.value, built.ties, solver).values, market)
+        first = solve.in_order(built, cheapest.value, built.ties, solver, cheapest.values)
+        bought = built.order(first.values, market)
     lines = {purchase.part: purchase for purchase in bought.purchases}
     return Order(
         tuple(lines.get(part) or Purchase(part, pieces, pieces, ()) for part, pieces in needs.items() if pieces),
