@@ -13,7 +13,7 @@ from optimizer.node import Node
 from optimizer.rules.compare import TOLERANCE, whole_up
 
 NEED_SCALE = 1e4
-SCATTER, SCATTERED = 2654435761, 1 << 20  # multiplicative hashing (Knuth): 2**32 over the golden ratio
+SCATTER, SCATTERED = 48_271, 1_048_573  # powers of a number modulo a prime: sums of a few of them hardly ever meet
 
 
 @dataclass(frozen=True)
@@ -133,4 +133,4 @@ def array_ties(shape: Shape) -> tuple[list[Objective], list[Objective]]:
 
 def scattered(name: str, counts: Iterable[pulp.LpVariable]) -> Objective:
     """Where nothing is left to choose by: scattered weights tell any two choices apart."""
-    return Objective(name, total((c, (i + 1) * SCATTER % SCATTERED) for i, c in enumerate(counts)))
+    return Objective(name, total((c, pow(SCATTER, i + 1, SCATTERED)) for i, c in enumerate(counts)))
