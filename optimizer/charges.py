@@ -117,8 +117,11 @@ def most_bought(seller: Seller, needed: Sequence[tuple[int, int, Fraction]]) -> 
     return most
 
 
-def charge_rows(rows: Rows[V], seller: Seller, used: V, lines: Sequence[tuple[V, int, Fraction]]) -> Terms[V]:
-    """Freight and tax of one seller in cents as a sum, and the rows that make it so.
+def charge_rows(
+    rows: Rows[V], seller: Seller, used: V, lines: Sequence[tuple[V, int, Fraction]]
+) -> tuple[Terms[V], V | None]:  # fmt: skip
+    """Freight and tax of one seller in cents as a sum, and the rows that make it so; and what is 1 where its freight
+    is free, None where it never is.
 
     ``lines``: what can be bought, as (variable, cents, kg) of one step of the variable; ``used`` is 1 where any of
     it is bought.
@@ -128,7 +131,7 @@ def charge_rows(rows: Rows[V], seller: Seller, used: V, lines: Sequence[tuple[V,
         reaches(rows, goods, used, seller.min_order)
     weight = [(variable, seller.freight_per_kg * kg) for variable, _, kg in lines if kg and seller.freight_per_kg]
     by_weight = half_up(rows, weight, used) if weight else []  # the freight of an order is whole cents besides
-    freight = [(used, seller.freight)]
+    freight, free = [(used, seller.freight)], None
     if seller.ever_free and seller.free_over is not None:
         free = rows.variable(1)
         reaches(rows, goods, free, seller.free_over)
@@ -142,6 +145,6 @@ def charge_rows(rows: Rows[V], seller: Seller, used: V, lines: Sequence[tuple[V,
             by_weight = [(paid, 1)]
     freight = merged([*freight, *by_weight])
     if not seller.tax_pct:
-        return freight
+        return freight, free
     taxed = [(variable, money.tax_share(seller) * cents) for variable, cents in (*goods, *freight)]
-    return merged([*freight, *half_up(rows, taxed, used)])
+    return merged([*freight, *half_up(rows, taxed, used)]), free

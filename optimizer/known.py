@@ -6,6 +6,7 @@ covered by the proof before it, and need not be gone through again.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -19,6 +20,7 @@ from optimizer.choices import Inverter, Setting
 from optimizer.limits import OF_BANKS, OF_STRINGS
 from optimizer.market import Market
 from optimizer.node import Node
+from optimizer.order_floor import Stance
 from optimizer.planning import most_tanks, planned, plans
 from optimizer.plans import Plan
 
@@ -32,7 +34,7 @@ class Memory:
 
     markets: dict[Any, Market] = field(default_factory=dict)
     tables: dict[Any, Shared] = field(default_factory=dict)
-    solved: dict[tuple[Node, int], solve.Solution | None] = field(default_factory=dict)
+    solved: dict[tuple[Node, Stance, int], solve.Solution | None] = field(default_factory=dict)
 
     def market(self, catalog: Catalog, setting: Setting) -> Market:
         """The market of a setting, that of those before it where they are alike."""
@@ -51,13 +53,30 @@ class Memory:
         found.shared = self.tables.setdefault(place, found.shared)
         return found
 
-    def cheapest(self, node: Node, market: Market, solver: str) -> solve.Solution | None:
-        """The cheapest solution of a node; None where it has none."""
-        key = (node, id(market))
-        if key not in self.solved:
-            built = model.build(node, market)
-            self.solved[key] = solve.least(built, built.cost, solver)
-        return self.solved[key]
+    def cheapest(
+        self, node: Node, market: Market, solver: str, stances: Iterable[tuple[float, Stance]], ceiling: float
+    ) -> tuple[solve.Solution, Stance] | None:  # fmt: skip
+        """The cheapest solution of a node, and the stance of all that cost no more, () where they are several; None
+        where it has none of at most ``ceiling`` cents.
+
+        ``stances``: every way in which an order can stand to some sellers, with cents at the least, ascending. A model
+        of one of them alone is solved many times as quickly as that of all.
+        """
+        best: solve.Solution | None = None
+        of_all: Stance = ()
+        for floor, stance in stances:
+            if floor > (ceiling if best is None else min(ceiling, best.value)):
+                break
+            key = (node, stance, id(market))
+            if key not in self.solved:
+                built = model.build(node, market, stance)
+                self.solved[key] = solve.least(built, built.cost, solver)
+            found = self.solved[key]
+            if found is not None and best is not None and found.value == best.value:
+                of_all = ()
+            elif found is not None and (best is None or found.value < best.value):
+                best, of_all = found, stance
+        return None if best is None else (best, of_all)
 
 
 @dataclass

@@ -6,6 +6,9 @@ parts are ever looked at.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from itertools import chain
+
 import numpy as np
 
 from optimizer import bounds, choices
@@ -13,7 +16,7 @@ from optimizer.frontier import Action, Frontier
 from optimizer.known import Known
 from optimizer.node import Node
 from optimizer.nodes import Leaf, Triple, Wiring, least_needs
-from optimizer.order_floor import purchase_floor
+from optimizer.order_floor import OrderFloor, Stance, purchase_floor
 from optimizer.rules.compare import at_least
 
 
@@ -161,19 +164,23 @@ class Levels:
             if self.frontier.beaten(triple.option, bound):
                 return
             node = self.wiring.node(triple, rack)
-            floor = purchase_floor(least_needs(node, fewest), self.field.market, self.wiring.tank_floor)
-            self.frontier.push(max(bound, floor), 5, self._solve(triple, rack, node))
+            order = OrderFloor.of(least_needs(node, fewest), self.field.market, self.wiring.tank_floor)
+            stances = order.stances()
+            if (first := next(stances, None)) is not None:
+                rest = chain([first], stances)  # worked out when they are asked for
+                self.frontier.push(max(bound, first[0]), 5, self._solve(triple, rack, node, rest))
 
         return action
 
-    def _solve(self, triple: Triple, rack: int, node: Node) -> Action:
+    def _solve(self, triple: Triple, rack: int, node: Node, stances: Iterable[tuple[float, Stance]]) -> Action:
         def action(bound: float) -> None:
             frontier = self.frontier
             if frontier.beaten(triple.option, bound):
                 return
-            solution = frontier.memory.cheapest(node, self.field.market, frontier.solver)
+            found = frontier.memory.cheapest(node, self.field.market, frontier.solver, stances, frontier.ceiling)
             frontier.solved += 1
-            if solution is not None:
-                frontier.found(Leaf(triple, rack, solution.value, solution.values), self.wiring, bound)
+            if found is not None:
+                solution, stance = found
+                frontier.found(Leaf(triple, rack, solution.value, solution.values, stance), self.wiring, bound)
 
         return action

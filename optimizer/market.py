@@ -22,7 +22,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
-from math import ceil, floor
+from math import ceil, floor, gcd
 
 import numpy as np
 import pandas as pd
@@ -106,7 +106,7 @@ class Market:
     ladders: dict[str, Ladder] = field(default_factory=dict)
     extra_cache: dict[tuple[str, str, int], np.ndarray] = field(default_factory=dict)
     offer_cache: dict[str, tuple[Offer, ...]] = field(default_factory=dict)
-    alone_cache: dict[tuple[str, float, bool], dict[str, float]] = field(default_factory=dict)
+    alone_cache: dict[tuple[str, float, bool, bool], dict[str, float]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting) -> Market:
@@ -285,18 +285,29 @@ class Market:
             if stock < 0 or offer.least <= stock:
                 yield offer
 
-    def alone(self, part: str, pieces: float, pays_weight: bool = False) -> dict[str, float]:
-        """Cents at the least of ``pieces`` bought (after what is on hand), by seller, from that seller alone;
-        ``pays_weight``: where freight by weight is paid though it might be free."""
-        key = (part, pieces, pays_weight)
+    def alone(
+        self, part: str, pieces: float, pays_weight: bool = False, whole: bool = False
+    ) -> dict[str, float]:  # fmt: skip
+        """Cents at the least of ``pieces`` bought (after what is on hand), by seller, from that seller alone; of fewer
+        pieces, beside another seller's, at the least as great a share of that.
+
+        ``pays_weight``: where freight by weight is paid though it might be free; ``whole``: where no other seller
+        brings any, so that the pieces come to whole packs.
+        """
+        key = (part, pieces, pays_weight, whole)
         if key not in self.alone_cache:
             cost: dict[str, float] = {}
+            packs: dict[str, int] = {}
+            for offer in self.offers_of(part) if whole else ():
+                packs[offer.seller] = gcd(packs.get(offer.seller, 0), offer.pack)
             for offer in self.offers_of(part):
                 each = float(self.each[offer.row])
                 if pays_weight:
                     kg = self.catalog.weight_kg(part) or Fraction(0)
                     each = rounded_down(money.with_charges(self.seller(offer.seller), offer.cents, kg))
-                cents = each * max(offer.least, pieces)
+                pack = packs.get(offer.seller, 0)
+                bought = ceil(pieces / pack) * pack if pack else pieces
+                cents = each * max(offer.least, bought)
                 cost[offer.seller] = min(cents, cost.get(offer.seller, np.inf))
             self.alone_cache[key] = cost
         return self.alone_cache[key]

@@ -18,6 +18,7 @@ from optimizer.bundle import Line, Order, Purchase
 from optimizer.charges import charge_rows, merged, most_bought
 from optimizer.market import Market, Offer
 from optimizer.node import Asked, Node, Placed
+from optimizer.order_floor import Stance
 from optimizer.purchases import cheapest_lines
 from optimizer.rules.compare import TOLERANCE, whole_up
 from optimizer.shape import Objective, Shape, array_ties, new_variable, scattered, shape_of, total
@@ -143,10 +144,12 @@ def _pack_kg(offer: Offer, market: Market) -> Fraction:
 
 @dataclass(frozen=True)
 class Bought:
-    """How a shape is bought in one market: packs of each offer, the sellers used, and what it comes to."""
+    """How a shape is bought in one market: packs of each offer, the sellers used, those whose freight is free, and what
+    it comes to."""
 
     packs: dict[Offer, pulp.LpVariable]
     used: dict[str, pulp.LpVariable]
+    free: dict[str, pulp.LpVariable]
     cost: pulp.LpAffineExpression
     jointly: bool
 
@@ -157,6 +160,7 @@ def buy(shape: Shape, market: Market, mark: str = "") -> Bought:
     problem, node, counts, fused = shape.problem, shape.node, shape.counts, shape.fused
     packs: dict[Offer, pulp.LpVariable] = {}
     used: dict[str, pulp.LpVariable] = {}
+    free: dict[str, pulp.LpVariable] = {}
     most = _most_packs(node, market, shape.tanks)
     jointly = not all(market.seller(offer.seller).plain for offer in most)
     for asked in node.asked:
@@ -172,13 +176,16 @@ def buy(shape: Shape, market: Market, mark: str = "") -> Bought:
             seller, mine = market.seller(name), [offer for offer in packs if offer.seller == name]
             if not seller.plain:
                 lines = [(packs[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in mine]
-                cost += charge_rows(rows, seller, used[name], lines)
+                charges, is_free = charge_rows(rows, seller, used[name], lines)
+                cost += charges
+                if is_free is not None:
+                    free[name] = is_free
         cost = merged(cost)
-    return Bought(packs, used, total(cost), jointly)
+    return Bought(packs, used, free, total(cost), jointly)
 
 
-def build(node: Node, market: Market) -> Model:
-    """Write the model of one node."""
+def build(node: Node, market: Market, stance: Stance = ()) -> Model:
+    """Write the model of one node; ``stance``: only orders that stand so to some sellers."""
     shape = shape_of(node, (market,))
     bought = buy(shape, market)
     problem = shape.problem
@@ -186,7 +193,15 @@ def build(node: Node, market: Market) -> Model:
         _require(problem, node, shape.counts, shape.fused)
     if node.most_sellers is not None and bought.used:
         problem += total((variable, 1) for variable in bought.used.values()) <= node.most_sellers
+    for seller, way in stance:
+        _settle(bought.used[seller], way is not None)
+        if way is not None and way.free is not None:
+            _settle(bought.free[seller], way.free)
     return Model(shape, Objective("cost", bought.cost), bought.packs, bought.used, bought.jointly)
+
+
+def _settle(variable: pulp.LpVariable, value: bool) -> None:
+    variable.lowBound = variable.upBound = int(value)
 
 
 def _require(

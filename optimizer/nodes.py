@@ -12,6 +12,7 @@ from optimizer import bounds, choices, model, solve
 from optimizer.bundle import Bundle, Order, Record, TrackerStrings
 from optimizer.choices import Inverter
 from optimizer.node import Asked, Node, Placed
+from optimizer.order_floor import Stance
 from optimizer.planning import TankFloor, most_tanks, tanks_worth_asking
 from optimizer.rules import money, site
 from optimizer.rules.compare import at_least, whole_up
@@ -38,12 +39,14 @@ class Triple:
 
 @dataclass(frozen=True)
 class Leaf:
-    """A solved node: its triple, rack and exact total in cents, and the values of its small model's variables."""
+    """A solved node: its triple, rack and exact total in cents, the values of its small model's variables, and how
+    every order of that total stands to some sellers, as far as it is known."""
 
     triple: Triple
     rack: int
     cents: int
     values: Mapping[str, int]
+    stance: Stance = ()
 
 
 class Wiring:
@@ -156,7 +159,7 @@ class Wiring:
     def finish(self, leaf: Leaf, solver: str) -> tuple[tuple[Any, ...], Bundle]:
         """Put the equal totals of a node in order: the key to order bundles by, and the bundle."""
         node = self.node(leaf.triple, leaf.rack)
-        built = model.build(node, self.field.market)
+        built = model.build(node, self.field.market, leaf.stance)
         solution = solve.in_order(built, leaf.cents, built.ties, solver, leaf.values)
         bundle = self.bundle(leaf, built, solution)
         assert bundle.order is not None

@@ -14,7 +14,7 @@ from time import monotonic
 import numpy as np
 
 from catalog.reader import Catalog
-from optimizer import bounds, model
+from optimizer import bounds, model, solve
 from optimizer.bundle import Bundle
 from optimizer.choices import PLAIN, Setting, Terms
 from optimizer.frontier import Action, Frontier
@@ -176,10 +176,8 @@ class Search:
         if not self.found:
             return None
         leaf, wiring = min((leaves[0] for leaves in self.frontier.best.values()), key=lambda pair: pair[0].cents)
-        node, market = wiring.node(leaf.triple, leaf.rack), wiring.field.market
-        solution = self.memory.cheapest(node, market, self.solver)
-        assert solution is not None  # the leaf came from it
-        return wiring.bundle(leaf, model.build(node, market), solution)
+        built = model.build(wiring.node(leaf.triple, leaf.rack), wiring.field.market)
+        return wiring.bundle(leaf, built, solve.Solution(leaf.values, leaf.cents))
 
     # the answer ---------------------------------------------------------------------------------------------
 

@@ -49,7 +49,7 @@ class SolverError(RuntimeError):
 class Solution:
     """Whole values by variable name, and the whole value of the objective."""
 
-    values: dict[str, int]
+    values: Mapping[str, int]
     value: int
 
 

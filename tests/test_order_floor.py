@@ -1,18 +1,34 @@
-"""What it adds to reach a sum at one seller, against all ways to buy tried out one by one."""
+"""What it adds to reach sums at sellers, against all ways to buy tried out one by one; and how orders stand to them."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import product
+from pathlib import Path
 from random import Random
 
 import numpy as np
+import pulp
 import pytest
 
-from optimizer.order_floor import made_up
+from catalog.reader import read_catalog
+from optimizer import model, solve
+from optimizer.job import read_job
+from optimizer.known import Memory
+from optimizer.market import Market
+from optimizer.node import Node
+from optimizer.order_floor import Stance, spread
+from optimizer.search import pick
+from tests.brute.instances import write_instance
+
+
+def least(there: list[list[float]], spent: list[float]) -> float:
+    """The bound of one column."""
+    return float(spread(np.array([there]), np.array([spent]))[0])
 
 
 @pytest.mark.parametrize(
-    ("missing", "adds"),
+    ("spent", "adds"),
     [
         (0.0, 0.0),
         (50.0, 0.0),  # what is cheapest there anyway
@@ -21,30 +37,87 @@ from optimizer.order_floor import made_up
         (160.0, 30.0),  # and ten cents on what nobody needs
     ],
 )
-def test_by_hand(missing: float, adds: float) -> None:
-    assert made_up(missing, np.array([100.0, 50.0, np.inf]), np.array([80.0, 50.0, 7.0])) == pytest.approx(adds)
+def test_one_seller_by_hand(spent: float, adds: float) -> None:
+    there, elsewhere = [100.0, 50.0, np.inf], [80.0, 60.0, 7.0]
+    assert least([there, elsewhere], [spent, 0.0]) == pytest.approx(80 + 50 + 7 + adds)
 
 
-def test_no_way_to_buy_adds_less() -> None:
-    """Parts of two sellers in whole pieces, spare ones too: the cheapest that spends enough at the first."""
+def test_one_piece_counts_towards_one_sum() -> None:
+    """Each sum alone is reached by the parts that are cheapest there anyway; both cost what they come to."""
+    there = [[100.0, 100.0], [100.0, 100.0]]
+    assert least(there, [150.0, 0.0]) == pytest.approx(200.0)
+    assert least(there, [150.0, 150.0]) == pytest.approx(300.0)
+
+
+def test_no_way_to_buy_costs_less() -> None:
+    """Parts of two sellers in whole pieces, spare ones too: the cheapest that spends enough at each. In most cases the
+    bound is as high as one can be that takes parts for divisible."""
     draw = Random("orders")
-    added, met = 0, 0
+    added, highest, cases = 0, 0, 0
     for _ in range(200):
-        parts = [(draw.randint(1, 3), draw.randint(5, 40), draw.randint(5, 40)) for _ in range(draw.randint(1, 3))]
-        wanted = draw.randint(1, 150)
+        parts = [(draw.randint(1, 3), draw.randint(5, 40), draw.randint(5, 40)) for _ in range(draw.randint(1, 2))]
+        asks = (draw.randint(0, 100), draw.randint(0, 100))
         totals = []
-        for here in product(*(range(pieces + 8) for pieces, _, _ in parts)):
-            spent = sum(count * price for count, (_, price, _) in zip(here, parts, strict=True))
-            elsewhere = sum(max(n - count, 0) * other for count, (n, _, other) in zip(here, parts, strict=True))
-            if spent >= wanted:
-                totals.append(spent + elsewhere)
+        for pieces in product(*(product(range(n + 7), repeat=2) for n, _, _ in parts)):
+            if all(sum(two) >= n for two, (n, _, _) in zip(pieces, parts, strict=True)):
+                spent = [sum(two[at] * part[1 + at] for two, part in zip(pieces, parts, strict=True)) for at in (0, 1)]
+                if spent[0] >= asks[0] and spent[1] >= asks[1]:
+                    totals.append(sum(spent))
         if not totals:
             continue
-        there = np.array([float(n * price) for n, price, _ in parts])
-        least = np.array([float(n * min(price, other)) for n, price, other in parts])
-        floor = float(least.sum()) + made_up(wanted, there, least)
+        there = [[float(part[0] * part[1 + at]) for part in parts] for at in (0, 1)]
+        floor = least(there, [float(each) for each in asks])
         assert floor <= min(totals) + 1e-9
-        added += floor > least.sum()
-        met += floor == pytest.approx(min(totals))
+        cases += 1
+        added += floor > float(np.array(there).min(axis=0).sum()) + 1e-6
+        highest += floor == pytest.approx(divisible(parts, asks))
     assert added > 100
-    assert met > 20
+    assert highest > 0.9 * cases
+
+
+def divisible(parts: list[tuple[int, int, int]], asks: tuple[int, int]) -> float:
+    """The cheapest way to buy where every part can be had in any fraction, as a linear model."""
+    problem = pulp.LpProblem("divisible", pulp.LpMinimize)
+    bought = [[problem.add_variable(f"x{i}_{at}", 0) for at in (0, 1)] for i in range(len(parts))]
+    spent = [pulp.lpSum(x[at] * part[1 + at] for x, part in zip(bought, parts, strict=True)) for at in (0, 1)]
+    problem.setObjective(spent[0] + spent[1])
+    for at in (0, 1):
+        problem += spent[at] >= asks[at]
+    for x, (pieces, _, _) in zip(bought, parts, strict=True):
+        problem += x[0] + x[1] >= pieces
+    problem.solve(pulp.HiGHS(msg=False, threads=1))
+    return float(pulp.value(problem.objective))
+
+
+@pytest.mark.parametrize("seeds", [range(20), range(20, 40)], ids=["0-19", "20-39"])
+def test_stances_part_what_a_node_can_cost(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seeds: range) -> None:
+    """Of the nodes that a search solves: no stance costs less than its floor, and the cheapest of them costs what the
+    model of all does."""
+    seen: list[tuple[Node, Market, list[tuple[float, Stance]]]] = []
+    real = Memory.cheapest
+
+    def noted(
+        self: Memory, node: Node, market: Market, solver: str, stances: Iterable[tuple[float, Stance]], ceiling: float
+    ) -> tuple[solve.Solution, Stance] | None:  # fmt: skip
+        seen.append((node, market, list(stances)))
+        return real(self, node, market, solver, seen[-1][2], ceiling)
+
+    monkeypatch.setattr(Memory, "cheapest", noted)
+    several = 0
+    for seed in seeds:
+        folder, job_path = write_instance(tmp_path / str(seed), seed, landed=True)
+        seen.clear()
+        pick(read_catalog(folder), read_job(job_path), 1)
+        for node, market, stances in seen[:4]:
+            every = model.build(node, market)
+            expected = solve.least(every, every.cost, "highs")
+            totals = []
+            for floor, stance in stances:
+                built = model.build(node, market, stance)
+                solution = solve.least(built, built.cost, "highs")
+                if solution is not None:
+                    assert floor <= solution.value + 1e-6, seed
+                    totals.append(solution.value)
+            assert min(totals, default=None) == (None if expected is None else expected.value), seed
+            several += len(set(totals)) > 1
+    assert several >= 10

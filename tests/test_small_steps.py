@@ -38,15 +38,20 @@ GRID = (bounds, "GRID")
 COARSE = (bounds, "COARSE")
 CLIPPED = (bounds, "CLIPPED_STEPS")
 APART = (order_floor, "MOST_SELLERS_APART")
-TWO_WAYS = (order_floor, "MOST_TWO_WAYS")
+TOLD = (order_floor, "MOST_TOLD")
+COLUMNS = (order_floor, "CHUNK")
 GROUPED = (market, "MOST_SELLER_GROUPS")
 
-SMALLEST: Steps = {CHUNK: 1, PATIENCE: 1, GRID: 1.0001, COARSE: 1, CLIPPED: 0, APART: 1, TWO_WAYS: 0, GROUPED: 1}
+SMALLEST: Steps = {
+    CHUNK: 1, PATIENCE: 1, GRID: 1.0001, COARSE: 1, CLIPPED: 0, APART: 1, TOLD: 0, COLUMNS: 1,
+    GROUPED: 1,
+}
 SETTINGS: dict[str, Steps] = {
     "all at their smallest": SMALLEST,
     "all at their smallest, a grid as wide as octaves": {**SMALLEST, GRID: 2.0},
     "all at their largest": {
-        CHUNK: 100_000, PATIENCE: 10**9, GRID: 1.5, COARSE: 1_000, CLIPPED: 1_000, APART: 12, TWO_WAYS: 12, GROUPED: 12,
+        CHUNK: 100_000, PATIENCE: 10**9, GRID: 1.5, COARSE: 1_000, CLIPPED: 1_000, APART: 12, TOLD: 12, COLUMNS: 10_000,
+        GROUPED: 12,
     },
 }  # fmt: skip
 ALONE: dict[str, Steps] = {
@@ -63,6 +68,13 @@ ALONE: dict[str, Steps] = {
     "no seller apart": {APART: 0},
     "sellers in one group": {GROUPED: 1},
     "one group of all sellers": {GROUPED: 0},
+}
+
+TERMS: dict[str, Steps] = {
+    "no seller told apart": {TOLD: 0},
+    "one seller told apart": {TOLD: 1},
+    "no seller apart but those that are told": {APART: 0},
+    "one column at a time": {COLUMNS: 1},
 }
 
 
@@ -100,6 +112,16 @@ def test_each_alone(tmp_path: Path, stepped: Stepped, name: str) -> None:
         folder, job_path = write_instance(tmp_path / str(seed), seed)
         catalog, job = read_catalog(folder), read_job(job_path)
         assert stepped(catalog, job, ALONE[name]) == told(catalog, job, pick(catalog, job, SEVERAL)), seed
+
+
+@pytest.mark.parametrize("name", ["all at their smallest", "all at their largest", *TERMS])
+def test_terms_of_sellers(tmp_path: Path, stepped: Stepped, name: str) -> None:
+    """Where an order may be worth making up: sellers told apart or not, one column at a time or all."""
+    for seed in range(12):
+        folder, job_path = write_instance(tmp_path / str(seed), seed, landed=True)
+        catalog, job = read_catalog(folder), read_job(job_path)
+        steps = SETTINGS.get(name) or TERMS[name]
+        assert stepped(catalog, job, steps) == told(catalog, job, pick(catalog, job, SEVERAL)), seed
 
 
 @pytest.mark.parametrize("example", ["hillside-nursery", "mountain-camp", "stock-water-bore"])
