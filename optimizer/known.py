@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -54,7 +55,7 @@ class Memory:
         return found
 
     def cheapest(
-        self, node: Node, market: Market, solver: str, stances: Iterable[tuple[float, Stance]], ceiling: float
+        self, node: Node, market: Market, solver: str, stances: Iterable[tuple[float, Stance]], ceiling: float = inf
     ) -> tuple[solve.Solution, Stance] | None:  # fmt: skip
         """The cheapest solution of a node, and the stance of all that cost no more, () where they are several; None
         where it has none of at most ``ceiling`` cents.

@@ -23,6 +23,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from math import ceil, floor, gcd
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -107,6 +108,8 @@ class Market:
     extra_cache: dict[tuple[str, str, int], np.ndarray] = field(default_factory=dict)
     offer_cache: dict[str, tuple[Offer, ...]] = field(default_factory=dict)
     alone_cache: dict[tuple[str, float, bool, bool], dict[str, float]] = field(default_factory=dict)
+    seller_cache: dict[str, frozenset[str]] = field(default_factory=dict)
+    sides: dict[Any, Any] = field(default_factory=dict)  # what :mod:`optimizer.order_floor` keeps of a market
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting) -> Market:
@@ -284,6 +287,12 @@ class Market:
             offer = Offer(part, seller, int(offers.cents[row]), least, pack, stock, row)
             if stock < 0 or offer.least <= stock:
                 yield offer
+
+    def sellers_of(self, part: str) -> frozenset[str]:
+        """The sellers that a part may be bought from."""
+        if part not in self.seller_cache:
+            self.seller_cache[part] = frozenset(offer.seller for offer in self.offers_of(part))
+        return self.seller_cache[part]
 
     def alone(
         self, part: str, pieces: float, pays_weight: bool = False, whole: bool = False

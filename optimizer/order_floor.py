@@ -11,10 +11,12 @@ that share of each sum is added. (Freight and tax in a price make the cents spen
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from heapq import heappop, heappush
+from itertools import pairwise
 
 import numpy as np
 
@@ -64,20 +66,112 @@ def purchase_floor(
 
 
 @dataclass
-class OrderFloor:
-    """The floors of one list of parts for every set of sellers and their ways: a column each.
+class Sides:
+    """The groups of sellers that parts may come from, and every set of them with its ways: a column each.
 
-    A column's number has a digit for each group of sellers, those told apart in a stance first: 0 where the group is
-    left out. ``mixed``: by group, cents of each part from it in each of its ways, infinite where it is left out,
-    (1 + ways, parts), whoever else brings of it; ``sole``: the same where nobody else does; ``table``: each part from
-    the cheapest of a column's sellers, (parts, columns); ``totals``: with fees and rounding, (columns,).
+    A column's number has a digit for each group, those ``told`` apart in a stance first: 0 where the group is left out,
+    else its way and one; ``digits``: (columns, groups). ``fees``: what a column's sellers ask once at the least, with
+    the allowance for rounding, (columns,); ``spent``: what its sellers' sums ask, (columns, groups).
     """
 
+    market: Market
     groups: list[list[str]]
     ways: list[tuple[Way, ...]]
     told: int
-    mixed: list[np.ndarray]
-    sole: list[np.ndarray]
+    digits: np.ndarray = field(init=False)
+    fees: np.ndarray = field(init=False)
+    spent: np.ndarray = field(init=False)
+    known: dict[tuple[str, float], np.ndarray] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, market: Market, asked_of: frozenset[str], tanks: frozenset[str]) -> Sides:
+        """Those of a market for parts that some sellers have, and for tanks that some have."""
+        key = (asked_of, tanks)
+        if key not in market.sides:
+            told = sorted(asked_of & market.thresholds, key=lambda s: (*_rank(market.seller(s)), s))[:MOST_TOLD]
+            rest = sorted((asked_of | tanks).difference(told), key=lambda s: (-least_fee(market.seller(s)), s))
+            apart = max(MOST_SELLERS_APART - len(told), 0)
+            groups = [[seller] for seller in (*told, *rest[:apart])] + ([rest[apart:]] if rest[apart:] else [])
+            every = [_ways_of(group, market, group[0] in told) for group in groups]
+            market.sides[key] = cls(market, groups, every, len(told))
+        sides: Sides = market.sides[key]
+        return sides
+
+    def __post_init__(self) -> None:
+        sizes = [1 + len(its_ways) for its_ways in self.ways]
+        columns = np.arange(int(np.prod(sizes, dtype=int)))
+        self.digits = np.zeros((len(columns), len(sizes)), dtype=int)
+        for group, size in enumerate(sizes):
+            columns, self.digits[:, group] = np.divmod(columns, size)
+        self.fees = self._of_ways(lambda way: way.fee).sum(axis=1) - self._rounding()
+        most = self.market.setting.terms.most_sellers
+        if most is not None:
+            self.fees[(self.digits > 0).sum(axis=1) > most] = np.inf
+        self.spent = self._of_ways(lambda way: way.spent)
+
+    def _of_ways(self, figure: Callable[[Way], float]) -> np.ndarray:
+        """A figure of each column's ways, (columns, groups)."""
+        every = [np.array([0.0, *map(figure, its_ways)]) for its_ways in self.ways]
+        figures = np.zeros(self.digits.shape)
+        for group, values in enumerate(every):
+            figures[:, group] = values[self.digits[:, group]]
+        return figures
+
+    def _rounding(self) -> float:
+        """The allowance for rounding: the market's, and that of freight by weight which it does not count."""
+        rounding = self.market.rounding
+        for group, its_ways in zip(self.groups, self.ways, strict=True):
+            seller = self.market.seller(group[0])
+            if any(way.free is False for way in its_ways) and seller.freight_per_kg:
+                rounding -= rounded_down(-(1 + money.tax_share(seller)) / 2)
+        return rounding
+
+    @cached_property
+    def apart(self) -> int:
+        """How many stances there are: columns of one stance stand so far apart."""
+        return int(np.prod([1 + len(its_ways) for its_ways in self.ways[: self.told]], dtype=int))
+
+    @cached_property
+    def starts(self) -> list[int]:
+        """Where each group begins among the prices of a part, and where the last ends."""
+        return [0, *np.cumsum([1 + len(its_ways) for its_ways in self.ways]).tolist()]
+
+    def prices(self, part: str, pieces: float) -> np.ndarray:
+        """Cents at the least of so many pieces from each group, left out and in each of its ways, (2, all ways):
+        whoever else brings of them, and where all come from one seller of it."""
+        key = (part, pieces)
+        if key not in self.known:
+            rows = []
+            for whole in (False, True):
+                row: list[float] = []
+                for group, its_ways in zip(self.groups, self.ways, strict=True):
+                    row.append(np.inf)
+                    for way in its_ways:
+                        alone = self.market.alone(part, pieces, way.free is False, whole)
+                        row.append(min(alone.get(seller, np.inf) for seller in group))
+                rows.append(row)
+            self.known[key] = np.array(rows)
+        return self.known[key]
+
+    def stance(self, column: int) -> Stance:
+        """How a column stands to the sellers told apart."""
+        digits = self.digits[column]
+        return tuple(
+            (self.groups[group][0], self.ways[group][digits[group] - 1] if digits[group] else None)
+            for group in range(self.told)
+        )
+
+
+@dataclass
+class OrderFloor:
+    """What one list of parts comes to at the least in every column of its sides.
+
+    ``prices``: (parts, 2, all ways); ``table``: each part from the cheapest of a column's sellers, (parts, columns);
+    ``totals``: with fees and rounding, (columns,).
+    """
+
+    sides: Sides
+    prices: np.ndarray
     table: np.ndarray
     totals: np.ndarray
     tanks: TankFloor | None
@@ -89,36 +183,23 @@ class OrderFloor:
     ) -> OrderFloor:  # fmt: skip
         """What ``needs`` (part, pieces), the tanks and ``beside`` cost, whose sellers are not told."""
         short = [(part, pieces - market.on_hand(part)) for part, pieces in needs if pieces > market.on_hand(part)]
-        asked_of = {seller for part, left in short for seller in market.alone(part, left)}
-        sold = asked_of.union(tanks.cents if tanks is not None else ())
-        told = sorted(asked_of & market.thresholds, key=lambda s: (*_rank(market.seller(s)), s))[:MOST_TOLD]
-        rest = sorted(sold.difference(told), key=lambda s: (-least_fee(market.seller(s)), s))
-        apart = max(MOST_SELLERS_APART - len(told), 0)
-        groups = [[seller] for seller in (*told, *rest[:apart])] + ([rest[apart:]] if rest[apart:] else [])
-        every = [_ways_of(group, market, group[0] in told) for group in groups]
-        mixed, sole = (
-            [_prices(group, its_ways, market, short, whole) for group, its_ways in zip(groups, every, strict=True)]
-            for whole in (False, True)
-        )
-        nothing = np.full((len(short), 1), np.inf)
-        table, packs, sellers, fees, used = nothing, nothing, np.zeros((len(short), 1)), np.zeros(1), np.zeros(1)
-        for its_ways, price, whole in zip(every, mixed, sole, strict=True):
-            table = np.concatenate([np.minimum(table, each[:, None]) for each in price], axis=1)
-            packs = np.concatenate([np.minimum(packs, each[:, None]) for each in whole], axis=1)
-            sellers = np.concatenate([sellers + np.isfinite(each)[:, None] for each in price], axis=1)
-            fees = np.concatenate([fees, *(fees + way.fee for way in its_ways)])
-            used = np.concatenate([used, *(used + 1 for _ in its_ways)])
-        if (most := market.setting.terms.most_sellers) is not None:
-            fees[used > most] = np.inf
-        fees -= _rounding(every, groups, market)
-        table = np.where(sellers == 1, packs, table)
-        return cls(groups, every, len(told), mixed, sole, table, table.sum(axis=0) + fees, tanks, beside)
+        asked_of = frozenset[str]().union(*(market.sellers_of(part) for part, _ in short))
+        sides = Sides.of(market, asked_of, frozenset(tanks.cents) if tanks is not None else frozenset())
+        prices = np.array([sides.prices(part, left) for part, left in short]).reshape(len(short), 2, sides.starts[-1])
+        mixed = sole = np.full((len(short), 1), np.inf)
+        sellers = np.zeros((len(short), 1))
+        for start, stop in pairwise(sides.starts):
+            mine = prices[:, 0, start:stop, None]
+            sellers = (sellers[:, None] + np.isfinite(mine)).reshape(len(short), -1)
+            mixed = np.minimum(mixed[:, None], mine).reshape(len(short), -1)
+            sole = np.minimum(sole[:, None], prices[:, 1, start:stop, None]).reshape(len(short), -1)
+        table = np.where(sellers == 1, sole, mixed)
+        return cls(sides, prices, table, table.sum(axis=0) + sides.fees, tanks, beside)
 
     def stances(self) -> Iterator[tuple[float, Stance]]:
         """Every way in which an order can stand to the sellers that are told apart, and what it comes to at the least,
         ascending."""
-        apart = int(np.prod([1 + len(each) for each in self.ways[: self.told]], dtype=int))
-        least = self.totals + self._more(range(len(self.groups)))
+        least = self.totals + self._more(np.ones(len(self.sides.groups)))
         order = np.argsort(least, kind="stable")
         order = order[np.isfinite(least[order])]
         heap: list[tuple[float, int]] = []
@@ -131,42 +212,27 @@ class OrderFloor:
             beyond = least[order[start + CHUNK]] if start + CHUNK < len(order) else np.inf
             while heap and heap[0][0] <= beyond:
                 floor, column = heappop(heap)
-                if column % apart not in told:
-                    told.add(column % apart)
-                    yield floor, self._stance(column)
+                if column % self.sides.apart not in told:
+                    told.add(column % self.sides.apart)
+                    yield floor, self.sides.stance(column)
 
-    def _stance(self, column: int) -> Stance:
-        digits = self._digits(np.array([column]))[0]
-        return tuple(
-            (self.groups[group][0], self.ways[group][digits[group] - 1] if digits[group] else None)
-            for group in range(self.told)
-        )
-
-    def _digits(self, columns: np.ndarray) -> np.ndarray:
-        """(columns, groups): 0 where a group is left out, else its way and one."""
-        digits = np.zeros((len(columns), len(self.groups)), dtype=int)
-        for group, its_ways in enumerate(self.ways):
-            columns, digits[:, group] = np.divmod(columns, 1 + len(its_ways))
-        return digits
-
-    def _more(self, groups: Iterable[int]) -> float:
-        """What comes to the parts: the tanks from some groups of sellers, and what is beside."""
-        sellers = (seller for group in groups for seller in self.groups[group])
-        return self.beside + (self.tanks(sellers) if self.tanks is not None else 0.0)
+    def _more(self, digits: np.ndarray) -> float:
+        """What comes to the parts in a column: the tanks from its sellers, and what is beside."""
+        if self.tanks is None:
+            return self.beside
+        sellers = (seller for group in np.flatnonzero(digits) for seller in self.sides.groups[group])
+        return self.beside + self.tanks(sellers)
 
     def _floors(self, columns: np.ndarray) -> np.ndarray:
         """What some columns come to, with the tanks and what the sellers' sums ask."""
-        digits = self._digits(columns)
-        more = np.array([self._more(np.flatnonzero(row)) for row in digits])
+        digits, spent = self.sides.digits[columns], self.sides.spent[columns]
+        more = np.array([self._more(row) for row in digits])
         floors: np.ndarray = self.totals[columns] + more
-        if any(way.spent for its_ways in self.ways for way in its_ways):
-            sums = [np.array([0.0, *(way.spent for way in its_ways)]) for its_ways in self.ways]
-            spent = np.stack([each[row] for each, row in zip(sums, digits.T, strict=True)], axis=1)
-            there, packs = (
-                np.stack([each[row] for each, row in zip(prices, digits.T, strict=True)], axis=1)
-                for prices in (self.mixed, self.sole)
-            )
-            there = np.where((np.isfinite(there).sum(axis=1) == 1)[:, None], packs, there)
+        if spent.any():
+            # (parts, 2, columns, groups)
+            there = self.prices[:, :, digits + self.sides.starts[:-1]]
+            sole = np.isfinite(there[:, 0]).sum(axis=2) == 1
+            there = np.where(sole[:, :, None], there[:, 1], there[:, 0]).transpose(1, 2, 0)
             # what comes to the parts may be of any seller
             every = np.concatenate([there, np.broadcast_to(more[:, None, None], (*digits.shape, 1))], axis=2)
             adds = spread(every, spent) - self.table[:, columns].sum(axis=0)
@@ -184,28 +250,6 @@ def _ways_of(group: Sequence[str], market: Market, told: bool) -> tuple[Way, ...
     if len(group) == 1:
         return ways(market.seller(group[0]), told)
     return (Way(min(least_fee(market.seller(seller)) for seller in group)),)
-
-
-def _prices(
-    group: Sequence[str], its_ways: Sequence[Way], market: Market, short: Sequence[tuple[str, float]], whole: bool
-) -> np.ndarray:  # fmt: skip
-    """Cents at the least of each part from a group of sellers, left out and in each of its ways; ``whole``: where all
-    of a part comes from one of them."""
-    prices = [[np.inf] * len(short)]
-    for way in its_ways:
-        alone = (market.alone(part, left, way.free is False, whole) for part, left in short)
-        prices.append([min(cost.get(seller, np.inf) for seller in group) for cost in alone])
-    return np.array(prices)
-
-
-def _rounding(every: Sequence[tuple[Way, ...]], groups: Sequence[Sequence[str]], market: Market) -> float:
-    """The allowance for rounding: the market's, and that of freight by weight which it does not count."""
-    rounding = market.rounding
-    for group, its_ways in zip(groups, every, strict=True):
-        seller = market.seller(group[0])
-        if any(way.free is False for way in its_ways) and seller.freight_per_kg:
-            rounding -= rounded_down(-(1 + money.tax_share(seller)) / 2)
-    return rounding
 
 
 def spread(there: np.ndarray, spent: np.ndarray) -> np.ndarray:

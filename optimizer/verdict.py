@@ -11,8 +11,10 @@ from optimizer.auditor import Audit, Reading, audit, pieces_needed
 from optimizer.bundle import Bundle, Order, Purchase
 from optimizer.choices import Setting
 from optimizer.job import Job
+from optimizer.known import Memory
 from optimizer.market import Market
 from optimizer.node import Asked, Node
+from optimizer.order_floor import OrderFloor
 
 # Which count of a bundle moves a limit, and which way it must go: panels in series and strings in parallel on the
 # tracker that fails, bank strings in parallel. Each limit is monotone in its count.
@@ -89,10 +91,11 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
     bought = Order((), ())
     if wanted:
         node = Node(tuple(Asked(part, float(pieces)) for part, pieces in wanted.items()))
-        built = model.build(node, market)
-        cheapest = solve.least(built, built.cost, solver)
-        if cheapest is None:
+        found = Memory().cheapest(node, market, solver, OrderFloor.of(list(wanted.items()), market).stances())
+        if found is None:
             return None
+        cheapest, stance = found
+        built = model.build(node, market, stance)
         first = solve.in_order(built, cheapest.value, built.ties, solver, cheapest.values)
         bought = built.order(first.values, market)
     lines = {purchase.part: purchase for purchase in bought.purchases}

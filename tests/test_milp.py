@@ -138,7 +138,7 @@ def nodes_of(folder: Path, job: Path, options: int = 3) -> tuple[list[Node], Mar
     """The nodes that a search solves, and the market they buy on."""
     catalog, setting, memory = read_catalog(folder), Setting.of(read_job(job)), Memory()
     Search(catalog, setting, options, memory=memory).run()
-    return [node for node, _ in memory.solved], memory.market(catalog, setting)
+    return list(dict.fromkeys(node for node, _, _ in memory.solved)), memory.market(catalog, setting)
 
 
 def product_cost(node: Node, market: Market) -> int | None:

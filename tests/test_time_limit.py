@@ -78,20 +78,25 @@ def ticking(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def instants(most: int) -> Iterator[int]:
-    """Each of the first moments, then ever wider apart."""
+    """Each of the first moments, then ever wider apart, and the last."""
     tick = 0
-    while tick <= most:
+    while tick < most:
         yield tick
         tick += max(1, tick // 8)
+    yield most
 
 
-@pytest.mark.parametrize("seeds", [range(8), range(8, 16), range(16, 24)], ids=str)
+@pytest.mark.parametrize(
+    ("seeds", "landed"),
+    [(range(8), False), (range(8, 16), False), (range(16, 24), False), (range(8), True)],
+    ids=["0-7", "8-15", "16-23", "0-7 on sellers' terms"],
+)
 def test_stopped_at_any_moment_on_small_catalogues(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seeds: range
-) -> None:
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seeds: range, landed: bool
+) -> None:  # fmt: skip
     seen = set()
     for seed in seeds:
-        folder, job_path = write_instance(tmp_path / str(seed), seed)
+        folder, job_path = write_instance(tmp_path / str(seed), seed, landed=landed)
         catalog, job = read_catalog(folder), read_job(job_path)
         full = pick(catalog, job, SEVERAL)
         for tick in instants(full.proof.opened):
