@@ -21,9 +21,10 @@ from itertools import pairwise
 import numpy as np
 
 from catalog.prices import Seller
-from optimizer.market import GRAIN, HAIR, Market, least_fee, rounded_down
+from optimizer.market import Market
 from optimizer.planning import TankFloor
 from optimizer.rules import money
+from optimizer.seller_floor import GRAIN, HAIR, least_fee, rounded_down
 
 MOST_SELLERS_APART = 9  # sellers beyond these share one freight: speed only
 MOST_TOLD = 4  # sellers of whom an order may be worth making up that are told apart: speed only

@@ -40,7 +40,7 @@ HOUSE = {
         "optimizer.choices",
     ),
     "model": (
-        "optimizer.market", "optimizer.planning", "optimizer.order_floor",
+        "optimizer.seller_floor", "optimizer.market", "optimizer.planning", "optimizer.order_floor",
         "optimizer.bounds", "optimizer.purchases", "optimizer.charges",
         "optimizer.node", "optimizer.shape", "optimizer.model", "optimizer.solve", "optimizer.nodes", "optimizer.known",
         "optimizer.frontier",
