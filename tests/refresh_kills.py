@@ -25,6 +25,7 @@ import tabulate  # noqa: F401
 
 import optimizer.commands.crew  # noqa: F401
 from optimizer.commands import main as command
+from optimizer.commands.edge import FAULT
 from optimizer.commands.folder import Catalogs, given, jobs_below
 from tests.refresh_helpers import ROOT, answers
 
@@ -35,25 +36,25 @@ EARLIEST, LATEST = 0.2, 1.0  # of the time that an undisturbed run takes; before
 LONGEST_S = 60  # a fork that hangs is ended, and seen by its code
 
 
-def forked(*words: str) -> int:
+def forked(*words: str, said: str = os.devnull) -> int:
     """Start a refresh in a fork of this process; its process number."""
     child = os.fork()
     if child:
         return child
     signal.alarm(LONGEST_S)
-    os._exit(refreshed(*words))
+    os._exit(refreshed(*words, said=said))
 
 
-def refreshed(*words: str) -> int:
-    """The command in this process, silently; its exit code."""
+def refreshed(*words: str, said: str = os.devnull) -> int:
+    """The command in this process, silently; its exit code. ``said``: the file that what it says goes to."""
     signal.signal(signal.SIGINT, signal.default_int_handler)
     sys.argv = ["borewatt", "refresh", *words]
-    with Path(os.devnull).open("w") as sink, redirect_stdout(sink), redirect_stderr(sink):
+    with Path(said).open("w", encoding="utf-8") as sink, redirect_stdout(sink), redirect_stderr(sink):
         try:
             command()
         except SystemExit as end:
             return int(end.code or 0)
-    return 70
+    return FAULT
 
 
 def ended(child: int) -> int:
@@ -64,7 +65,7 @@ def ended(child: int) -> int:
 def main() -> None:
     """Kill and resume, run after run, and tell."""
     folder, runs = Path(sys.argv[1]), int(sys.argv[2])
-    draw = random.Random(SEED)
+    draw, said = random.Random(SEED), folder / "said.txt"
     before, parts, new = folder / "before", THIN / "catalog", folder / "new.csv"
     for name in NAMES:
         (before / name).mkdir(parents=True)
@@ -87,15 +88,19 @@ def main() -> None:
     second = ended(forked(str(whole), *words))
     takes = time.monotonic() - began
     wanted = answers(whole)
-    seen: dict[str, list[object]] = {"codes": [], "torn": [], "unequal": [], "finished": [], "resumed": []}
+    names = ("codes", "faults", "torn", "unequal", "finished", "resumed")
+    seen: dict[str, list[object]] = {name: [] for name in names}
     for number in range(runs):
         target = folder / f"run-{number}"
         shutil.copytree(before, target)
         killer = signal.SIGKILL if number % 2 else signal.SIGINT
-        child = forked(str(target), *words)
+        child = forked(str(target), *words, said=str(said))
         time.sleep(draw.uniform(EARLIEST, LATEST) * takes)
         os.kill(child, killer)
-        seen["codes"].append([killer.name, ended(child)])
+        code = ended(child)
+        seen["codes"].append([killer.name, code])
+        if code == FAULT:
+            seen["faults"].append(said.read_text(encoding="utf-8"))
         left = answers(target)
         kept = {name: data for name, data in left.items() if not name.endswith(".part")}
         seen["torn"] += [f"{number} {name}" for name, data in kept.items() if data not in (old.get(name), wanted[name])]

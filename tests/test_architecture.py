@@ -70,7 +70,8 @@ HOUSE = {
         "optimizer.writing.refresh", "optimizer.writing.price_moves", "optimizer.writing.settle",
     ),
     "edge": (
-        "optimizer.commands.edge", "optimizer.commands.options", "optimizer.commands.pick", "optimizer.commands.why",
+        "optimizer.commands.interrupts", "optimizer.commands.edge", "optimizer.commands.options",
+        "optimizer.commands.pick", "optimizer.commands.why",
         "optimizer.commands.afford", "optimizer.commands.measure",
         "optimizer.commands.audit", "optimizer.commands.catalog",
         "optimizer.commands.limits", "optimizer.commands.new",

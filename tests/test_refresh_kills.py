@@ -30,6 +30,7 @@ def test_fifty_cuts_at_random_instants(tmp_path: Path) -> None:
     seen = json.loads(done.stdout)
     assert seen["undisturbed"] == [ANSWERED, ANSWERED]
     assert len(seen["codes"]) == RUNS
+    assert seen["faults"] == []
     assert {tuple(pair) for pair in seen["codes"]} <= {
         ("SIGINT", INTERRUPTED), ("SIGKILL", -signal.SIGKILL), ("SIGINT", ANSWERED), ("SIGKILL", ANSWERED),
     }  # fmt: skip
@@ -51,6 +52,37 @@ def test_killed_while_an_answer_is_being_written(tmp_path: Path) -> None:
     assert [Path(name).suffix for name in answers(folder)] == [".part"]
     assert run(*words).exit_code == ANSWERED
     assert list(answers(folder)) == ["nursery/job.answer.json"]
+
+
+LOSES_IT = """
+import os, signal, sys
+from optimizer import search
+
+def lost(*asked, **more):
+    try:
+        os.kill(os.getpid(), signal.SIGINT)
+        while True:
+            pass
+    except KeyboardInterrupt:
+        raise TypeError("incompatible arguments") from None
+
+search.pick = lost
+from optimizer.commands import main
+main()
+"""
+
+
+@pytest.mark.parametrize("words", [("refresh", "{folder}"), ("pick", "{folder}/nursery/job.toml")], ids=lambda w: w[0])
+def test_an_interrupt_that_comes_out_as_another_error(tmp_path: Path, words: tuple[str, str]) -> None:
+    """As it was seen to do of a library's compiled code: it is an interrupt still, and no fault of the tool."""
+    folder = write_jobs(tmp_path, ("nursery", "orchard"))
+    asked = [word.format(folder=folder) for word in words] + ["--catalog", str(tmp_path / "parts")]
+    done = subprocess.run(
+        [sys.executable, "-c", LOSES_IT, *asked], env=environment(), capture_output=True, text=True, check=False
+    )
+    assert done.returncode == INTERRUPTED
+    assert "nterrupted" in done.stderr and "fault" not in done.stdout + done.stderr
+    assert answers(folder) == {}
 
 
 # processes of its own ----------------------------------------------------------------------------------------------

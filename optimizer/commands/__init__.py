@@ -8,7 +8,7 @@ import sys
 import typer
 
 from optimizer.commands import catalog as catalog_commands
-from optimizer.commands import edge
+from optimizer.commands import edge, interrupts
 from optimizer.commands.afford import afford
 from optimizer.commands.audit import audit
 from optimizer.commands.limits import limits
@@ -47,6 +47,7 @@ def begin(context: typer.Context) -> None:
 
 def main() -> None:
     """Run the command line."""
+    interrupts.watch()
     try:
         for stream in (sys.stdout, sys.stderr):
             with contextlib.suppress(AttributeError):  # a stream that was replaced may not know how
@@ -55,4 +56,4 @@ def main() -> None:
     except KeyboardInterrupt:
         sys.exit(INTERRUPTED)
     except Exception as error:  # whatever else goes wrong is ours; people get its place, not a traceback
-        sys.exit(edge.fault_report(error))
+        sys.exit(INTERRUPTED if interrupts.came() else edge.fault_report(error))

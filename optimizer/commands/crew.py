@@ -21,7 +21,7 @@ from typing import Any
 from catalog.reader import Catalog
 from optimizer import search
 from optimizer.answer import audited
-from optimizer.commands import edge
+from optimizer.commands import edge, interrupts
 from optimizer.explain.again import Again, Case
 from optimizer.explain.why import beside_pick
 from optimizer.kept import read_kept, sealed
@@ -65,6 +65,7 @@ def solved(task: Task, catalog: Catalog) -> Result:
             page = _page(again, found, text) if task.page else ""
             return Result(text, page, compare(task, catalog, found, why))
     except Exception as error:
+        interrupts.heed()
         return Result(fault=edge.fault_words(error))
 
 
@@ -79,6 +80,7 @@ def _page(again: Again, found: Pick, text: str) -> str:
 def alone(jobs: Jobs, catalogs: Mapping[str, Catalog]) -> Results:
     """Solve one job after another in this process."""
     for place, (where, task) in enumerate(jobs):
+        interrupts.heed()
         yield place, solved(task, catalogs[where])
 
 

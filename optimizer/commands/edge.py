@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 import typer
 
+from optimizer.commands import interrupts
 from optimizer.problems import INTERRUPTED, WRONG_INPUT, InputError, Problem
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 FAULT = 70  # a fault of this tool itself (EX_SOFTWARE of the system's own list of exit codes)
 OWN_FOLDER = "catalog"  # a catalogue that lies beside the job
+CUT = "\nInterrupted; no file is half written."
 PATIENCE_S = 2.0  # a search shorter than this shows no progress
 STEP_S = 0.2  # between two lines of progress
 LINE = 79  # columns of a line of progress
@@ -54,9 +56,13 @@ def guarded() -> Iterator[None]:
     """Turn what a command may raise into a plain message and an exit code."""
     try:
         yield
+    except typer.Exit:
+        raise
     except KeyboardInterrupt:
-        refuse("\nInterrupted; no file is half written.", INTERRUPTED)
+        refuse(CUT, INTERRUPTED)
     except Exception as error:
+        if interrupts.came():
+            refuse(CUT, INTERRUPTED)
         _explain(error)
         raise
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.commands import edge, options
+from optimizer.commands import edge, interrupts, options
 from optimizer.problems import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 
 if TYPE_CHECKING:
@@ -76,6 +76,7 @@ def refresh(
         try:
             for file in found.jobs:
                 ready = given(file, catalogs, distinct, sheet is not None and not dry_run)
+                interrupts.heed()
                 if isinstance(ready, Given):
                     tasks.append(ready)
                 else:
