@@ -58,25 +58,28 @@ class Memory:
         self, node: Node, market: Market, solver: str, stances: Iterable[tuple[float, Stance]], ceiling: float = inf
     ) -> tuple[solve.Solution, Stance] | None:  # fmt: skip
         """The cheapest solution of a node, and the stance of all that cost no more, () where they are several; None
-        where it has none of at most ``ceiling`` cents.
+        where it has none. Of a node that costs more than ``ceiling`` cents either may come, and any solution.
 
         ``stances``: every way in which an order can stand to some sellers, with cents at the least, ascending. A model
         of one of them alone is solved many times as quickly as that of all.
         """
         best: solve.Solution | None = None
         of_all: Stance = ()
+        most = ceiling
         for floor, stance in stances:
-            if floor > (ceiling if best is None else min(ceiling, best.value)):
+            if floor > most:
                 break
             key = (node, stance, id(market))
             if key not in self.solved:
                 built = model.build(node, market, stance)
                 self.solved[key] = solve.least(built, built.cost, solver)
             found = self.solved[key]
-            if found is not None and best is not None and found.value == best.value:
+            if found is None:
+                continue
+            if best is None or found.value < best.value:
+                best, of_all, most = found, stance, min(ceiling, found.value)
+            elif found.value == best.value:
                 of_all = ()
-            elif found is not None and (best is None or found.value < best.value):
-                best, of_all = found, stance
         return None if best is None else (best, of_all)
 
 

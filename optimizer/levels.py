@@ -164,11 +164,11 @@ class Levels:
             if self.frontier.beaten(triple.option, bound):
                 return
             node = self.wiring.node(triple, rack)
-            order = OrderFloor.of(least_needs(node, fewest), self.field.market, self.wiring.tank_floor)
-            stances = order.stances()
+            needs = least_needs(node, fewest)
+            stances = OrderFloor.of(needs, self.field.market, self.wiring.tank_floor).stances()
             if (first := next(stances, None)) is not None:
-                rest = chain([first], stances)  # worked out when they are asked for
-                self.frontier.push(max(bound, first[0]), 5, self._solve(triple, rack, node, rest))
+                every = chain([first], stances)  # the others are worked out when they are asked for
+                self.frontier.push(max(bound, first[0]), 5, self._solve(triple, rack, node, every))
 
         return action
 

@@ -93,7 +93,6 @@ class Market:
     ladders: dict[str, Ladder] = field(default_factory=dict)
     extra_cache: dict[tuple[str, str, int], np.ndarray] = field(default_factory=dict)
     offer_cache: dict[str, tuple[Offer, ...]] = field(default_factory=dict)
-    alone_cache: dict[tuple[str, float, bool, bool], dict[str, float]] = field(default_factory=dict)
     seller_cache: dict[str, frozenset[str]] = field(default_factory=dict)
     sides: dict[Any, Any] = field(default_factory=dict)  # what :mod:`optimizer.order_floor` keeps of a market
 
@@ -289,23 +288,20 @@ class Market:
         ``pays_weight``: where freight by weight is paid though it might be free; ``whole``: where no other seller
         brings any, so that the pieces come to whole packs.
         """
-        key = (part, pieces, pays_weight, whole)
-        if key not in self.alone_cache:
-            cost: dict[str, float] = {}
-            packs: dict[str, int] = {}
-            for offer in self.offers_of(part) if whole else ():
-                packs[offer.seller] = gcd(packs.get(offer.seller, 0), offer.pack)
-            for offer in self.offers_of(part):
-                each = float(self.each[offer.row])
-                if pays_weight:
-                    kg = self.catalog.weight_kg(part) or Fraction(0)
-                    each = rounded_down(money.with_charges(self.seller(offer.seller), offer.cents, kg))
-                pack = packs.get(offer.seller, 0)
-                bought = ceil(pieces / pack) * pack if pack else pieces
-                cents = each * max(offer.least, bought)
-                cost[offer.seller] = min(cents, cost.get(offer.seller, np.inf))
-            self.alone_cache[key] = cost
-        return self.alone_cache[key]
+        cost: dict[str, float] = {}
+        packs: dict[str, int] = {}
+        for offer in self.offers_of(part) if whole else ():
+            packs[offer.seller] = gcd(packs.get(offer.seller, 0), offer.pack)
+        for offer in self.offers_of(part):
+            each = float(self.each[offer.row])
+            if pays_weight:
+                kg = self.catalog.weight_kg(part) or Fraction(0)
+                each = rounded_down(money.with_charges(self.seller(offer.seller), offer.cents, kg))
+            pack = packs.get(offer.seller, 0)
+            bought = ceil(pieces / pack) * pack if pack else pieces
+            cents = each * max(offer.least, bought)
+            cost[offer.seller] = min(cents, cost.get(offer.seller, np.inf))
+        return cost
 
     @cached_property
     def plain(self) -> bool:

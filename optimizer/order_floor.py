@@ -16,7 +16,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 from heapq import heappop, heappush
-from itertools import pairwise
+from itertools import accumulate, pairwise
+from math import prod
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from catalog.prices import Seller
 from optimizer.market import Market
 from optimizer.planning import TankFloor
 from optimizer.rules import money
-from optimizer.seller_floor import GRAIN, HAIR, least_fee, rounded_down
+from optimizer.seller_floor import GRAIN, HAIR, allowance, least_fee, rounded_down
 
 MOST_SELLERS_APART = 9  # sellers beyond these share one freight: speed only
 MOST_TOLD = 4  # sellers of whom an order may be worth making up that are told apart: speed only
@@ -47,11 +48,14 @@ Stance = tuple[tuple[str, Way | None], ...]  # how an order stands to some selle
 def ways(seller: Seller, apart: bool) -> tuple[Way, ...]:
     """The ways in which an order can stand to a seller; ``apart``: with paid and free freight told apart."""
     taxed = 1 + money.tax_share(seller)
-    least = rounded_down(taxed * seller.min_order * (1 - Fraction(1, GRAIN)))  # as much as prices are rounded down
+
+    def spent(goods: int) -> float:
+        return rounded_down(taxed * goods * (1 - Fraction(1, GRAIN)))  # as much as prices are rounded down
+
     if not (apart and seller.ever_free and seller.free_over is not None):
-        return (Way(least_fee(seller), least),)
-    free = rounded_down(taxed * max(seller.free_over, seller.min_order) * (1 - Fraction(1, GRAIN)))
-    return Way(rounded_down(taxed * seller.freight), least, False), Way(0.0, free, True)
+        return (Way(least_fee(seller), spent(seller.min_order)),)
+    paid = Way(rounded_down(taxed * seller.freight), spent(seller.min_order), False)
+    return paid, Way(0.0, spent(max(seller.free_over, seller.min_order)), True)
 
 
 def purchase_floor(
@@ -99,10 +103,9 @@ class Sides:
         return sides
 
     def __post_init__(self) -> None:
-        sizes = [1 + len(its_ways) for its_ways in self.ways]
-        columns = np.arange(int(np.prod(sizes, dtype=int)))
-        self.digits = np.zeros((len(columns), len(sizes)), dtype=int)
-        for group, size in enumerate(sizes):
+        columns = np.arange(prod(self.sizes))
+        self.digits = np.zeros((len(columns), len(self.sizes)), dtype=int)
+        for group, size in enumerate(self.sizes):
             columns, self.digits[:, group] = np.divmod(columns, size)
         self.fees = self._of_ways(lambda way: way.fee).sum(axis=1) - self._rounding()
         most = self.market.setting.terms.most_sellers
@@ -112,30 +115,34 @@ class Sides:
 
     def _of_ways(self, figure: Callable[[Way], float]) -> np.ndarray:
         """A figure of each column's ways, (columns, groups)."""
-        every = [np.array([0.0, *map(figure, its_ways)]) for its_ways in self.ways]
         figures = np.zeros(self.digits.shape)
-        for group, values in enumerate(every):
-            figures[:, group] = values[self.digits[:, group]]
+        for group, its_ways in enumerate(self.ways):
+            figures[:, group] = np.array([0.0, *map(figure, its_ways)])[self.digits[:, group]]
         return figures
 
     def _rounding(self) -> float:
         """The allowance for rounding: the market's, and that of freight by weight which it does not count."""
         rounding = self.market.rounding
         for group, its_ways in zip(self.groups, self.ways, strict=True):
-            seller = self.market.seller(group[0])
-            if any(way.free is False for way in its_ways) and seller.freight_per_kg:
-                rounding -= rounded_down(-(1 + money.tax_share(seller)) / 2)
+            if any(way.free is False for way in its_ways):
+                seller = self.market.seller(group[0])
+                rounding += allowance(seller, pays_weight=True) - allowance(seller)
         return rounding
+
+    @cached_property
+    def sizes(self) -> list[int]:
+        """How many digits each group has."""
+        return [1 + len(its_ways) for its_ways in self.ways]
 
     @cached_property
     def apart(self) -> int:
         """How many stances there are: columns of one stance stand so far apart."""
-        return int(np.prod([1 + len(its_ways) for its_ways in self.ways[: self.told]], dtype=int))
+        return prod(self.sizes[: self.told])
 
     @cached_property
     def starts(self) -> list[int]:
         """Where each group begins among the prices of a part, and where the last ends."""
-        return [0, *np.cumsum([1 + len(its_ways) for its_ways in self.ways]).tolist()]
+        return [0, *accumulate(self.sizes)]
 
     def prices(self, part: str, pieces: float) -> np.ndarray:
         """Cents at the least of so many pieces from each group, left out and in each of its ways, (2, all ways):
@@ -143,13 +150,13 @@ class Sides:
         key = (part, pieces)
         if key not in self.known:
             rows = []
+            paid = {way.free is False for its_ways in self.ways for way in its_ways}
             for whole in (False, True):
+                alone = {pays: self.market.alone(part, pieces, pays, whole) for pays in paid}
                 row: list[float] = []
                 for group, its_ways in zip(self.groups, self.ways, strict=True):
-                    row.append(np.inf)
-                    for way in its_ways:
-                        alone = self.market.alone(part, pieces, way.free is False, whole)
-                        row.append(min(alone.get(seller, np.inf) for seller in group))
+                    costs = (alone[way.free is False] for way in its_ways)
+                    row += [np.inf, *(min(cost.get(seller, np.inf) for seller in group) for cost in costs)]
                 rows.append(row)
             self.known[key] = np.array(rows)
         return self.known[key]
@@ -167,12 +174,14 @@ class Sides:
 class OrderFloor:
     """What one list of parts comes to at the least in every column of its sides.
 
-    ``prices``: (parts, 2, all ways); ``table``: each part from the cheapest of a column's sellers, (parts, columns);
-    ``totals``: with fees and rounding, (columns,).
+    ``prices``: (parts, 2, all ways); ``sole``: whether one seller alone of a column has a part, (parts, columns);
+    ``table``: each part from the cheapest of a column's sellers, (parts, columns); ``totals``: with fees and rounding,
+    (columns,).
     """
 
     sides: Sides
     prices: np.ndarray
+    sole: np.ndarray
     table: np.ndarray
     totals: np.ndarray
     tanks: TankFloor | None
@@ -187,15 +196,16 @@ class OrderFloor:
         asked_of = frozenset[str]().union(*(market.sellers_of(part) for part, _ in short))
         sides = Sides.of(market, asked_of, frozenset(tanks.cents) if tanks is not None else frozenset())
         prices = np.array([sides.prices(part, left) for part, left in short]).reshape(len(short), 2, sides.starts[-1])
-        mixed = sole = np.full((len(short), 1), np.inf)
+        mixed = packs = np.full((len(short), 1), np.inf)
         sellers = np.zeros((len(short), 1))
         for start, stop in pairwise(sides.starts):
             mine = prices[:, 0, start:stop, None]
             sellers = (sellers[:, None] + np.isfinite(mine)).reshape(len(short), -1)
             mixed = np.minimum(mixed[:, None], mine).reshape(len(short), -1)
-            sole = np.minimum(sole[:, None], prices[:, 1, start:stop, None]).reshape(len(short), -1)
-        table = np.where(sellers == 1, sole, mixed)
-        return cls(sides, prices, table, table.sum(axis=0) + sides.fees, tanks, beside)
+            packs = np.minimum(packs[:, None], prices[:, 1, start:stop, None]).reshape(len(short), -1)
+        sole = sellers == 1
+        table = np.where(sole, packs, mixed)
+        return cls(sides, prices, sole, table, table.sum(axis=0) + sides.fees, tanks, beside)
 
     def stances(self) -> Iterator[tuple[float, Stance]]:
         """Every way in which an order can stand to the sellers that are told apart, and what it comes to at the least,
@@ -232,8 +242,7 @@ class OrderFloor:
         if spent.any():
             # (parts, 2, columns, groups)
             there = self.prices[:, :, digits + self.sides.starts[:-1]]
-            sole = np.isfinite(there[:, 0]).sum(axis=2) == 1
-            there = np.where(sole[:, :, None], there[:, 1], there[:, 0]).transpose(1, 2, 0)
+            there = np.where(self.sole[:, columns, None], there[:, 1], there[:, 0]).transpose(1, 2, 0)
             # what comes to the parts may be of any seller
             every = np.concatenate([there, np.broadcast_to(more[:, None, None], (*digits.shape, 1))], axis=2)
             adds = spread(every, spent) - self.table[:, columns].sum(axis=0)

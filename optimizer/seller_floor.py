@@ -43,9 +43,10 @@ def least_fee(seller: Seller) -> float:
     return 0.0 if seller.free_over is not None else rounded_down((1 + money.tax_share(seller)) * seller.freight)
 
 
-def allowance(seller: Seller) -> float:
-    """Cents that rounding can take off what the bounds count of a seller: freight that may be free is not in them."""
-    counted = seller if seller.free_over is None else replace(seller, freight_per_kg=Fraction(0))
+def allowance(seller: Seller, pays_weight: bool = False) -> float:
+    """Cents that rounding can take off what the bounds count of a seller: freight that may be free is not in them, but
+    for an order that ``pays_weight``."""
+    counted = seller if pays_weight or seller.free_over is None else replace(seller, freight_per_kg=Fraction(0))
     return -rounded_down(-rounded_off(counted))
 
 
