@@ -47,8 +47,8 @@ def begin(context: typer.Context) -> None:
 
 def main() -> None:
     """Run the command line."""
-    interrupts.watch()
     try:
+        interrupts.watch()
         for stream in (sys.stdout, sys.stderr):
             with contextlib.suppress(AttributeError):  # a stream that was replaced may not know how
                 stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a narrow console still shows a title
