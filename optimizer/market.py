@@ -304,11 +304,6 @@ class Market:
         return cost
 
     @cached_property
-    def plain(self) -> bool:
-        """Whether freight is all that any seller adds, the same for every order."""
-        return all(self.seller(name).plain for name in self.group)
-
-    @cached_property
     def thresholds(self) -> frozenset[str]:
         """The sellers of whom an order may be worth making up: for free freight, or to be taken at all."""
         sellers = ((name, self.seller(name)) for name in self.group)
