@@ -6,9 +6,9 @@ import re
 from datetime import date
 from math import isfinite
 
-from catalog.columns import Column, TableSpec
-from optimizer.problems import LONGEST_CELL, Fault, perhaps
-from optimizer.units import pointed
+from catalog.tables import Column, TableSpec
+from optimizer.vocabulary.problems import LONGEST_CELL, Fault, perhaps
+from optimizer.vocabulary.units import pointed
 
 NEAR = 2  # letters by which a heading may differ from a known column and still be taken for a slip
 SHORTEST_NEAR = 5  # letters from which a heading is compared at all: shorter ones are all alike

@@ -13,10 +13,10 @@ from typing import Any
 
 import numpy as np
 
-from catalog.columns import PART_TABLES, PRICES, TABLES, TableSpec
-from catalog.prices import Offers, Seller, exact, offer_warnings, price_problems, read_offers, read_sellers
+from catalog.offers import Offers, Seller, exact, offer_warnings, price_problems, read_offers, read_sellers
 from catalog.sheet import Sheet, empty_sheet, read_row, read_sheet
-from optimizer.problems import Fault, InputError, Place, Problem, closest, in_order
+from catalog.tables import PART_TABLES, PRICES, TABLES, TableSpec
+from optimizer.vocabulary.problems import Fault, InputError, Place, Problem, closest, in_order
 
 INVENTED = b"# INVENTED"  # how the first line of a file begins that must not be taken for real parts or prices
 

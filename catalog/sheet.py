@@ -16,9 +16,9 @@ from typing import Any
 import numpy as np
 
 from catalog.cells import encoding_of, letter, long_cell, near_column, read_cell, text_fault
-from catalog.columns import Column, TableSpec
-from catalog.records import Record, records
-from optimizer.problems import LONGEST_CELL, Fault, Place, Problem
+from catalog.csv_records import Record, records
+from catalog.tables import Column, TableSpec
+from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
 
 LONGEST_LINE = 5 * LONGEST_CELL  # bytes; a longer line goes the careful road
 

@@ -10,10 +10,10 @@ from typing import Any
 
 _HOME = {
     "read_catalog": "catalog.reader",
-    "read_job": "optimizer.job",
-    "pick": "optimizer.search",
-    "audit": "optimizer.auditor",
-    "InputError": "optimizer.problems",
+    "read_job": "optimizer.inputs.job",
+    "pick": "optimizer.search.branch_and_bound",
+    "audit": "optimizer.auditor.audit",
+    "InputError": "optimizer.vocabulary.problems",
 }
 
 __all__ = ["InputError", "audit", "pick", "read_catalog", "read_job"]

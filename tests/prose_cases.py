@@ -30,15 +30,15 @@ from functools import cache, partial
 from pathlib import Path
 
 from catalog.reader import Catalog, read_catalog
-from optimizer import search
-from optimizer.answer import Answer, audited
-from optimizer.asked import part_named
-from optimizer.explain.again import Again, Case
-from optimizer.explain.why import beside_pick, explain, part_instead
-from optimizer.job import Job, read_job
-from optimizer.writing.near import why_not_cheaper
-from optimizer.writing.page import page
-from optimizer.writing.why import why_page
+from optimizer.answers.answer import Answer, audited
+from optimizer.candidates.requests import part_named
+from optimizer.explain.explanation import beside_pick, explain, part_instead
+from optimizer.explain.resolve import Again, Case
+from optimizer.inputs.job import Job, read_job
+from optimizer.search import branch_and_bound
+from optimizer.writing.content.why_nothing import why_not_cheaper
+from optimizer.writing.text.pick import page
+from optimizer.writing.text.why import why_page
 from tests.small_files import cells_of, csv_text, write_catalog
 
 FOLDER = Path(__file__).parent / "prose"
@@ -313,19 +313,19 @@ NOT: Mapping[str, tuple[Tiny, str]] = {
 
 def explained(catalog: Catalog, job: Job) -> Answer:
     """The answer with its whole explanation."""
-    found, again = search.pick(catalog, job, 1), Again(Case(job, catalog))
+    found, again = branch_and_bound.pick(catalog, job, 1), Again(Case(job, catalog))
     return audited(catalog, job, found, explain(again, found.bundles[0]))
 
 
 def beside(catalog: Catalog, job: Job) -> Answer:
     """The answer with what a pick says of itself."""
-    found, again = search.pick(catalog, job, 1), Again(Case(job, catalog))
+    found, again = branch_and_bound.pick(catalog, job, 1), Again(Case(job, catalog))
     return audited(catalog, job, found, beside_pick(again, found))
 
 
 def asked_not(catalog: Catalog, job: Job, part: str) -> Answer:
     """The answer to why a part is not in the pick."""
-    found, again = search.pick(catalog, job, 1), Again(Case(job, catalog))
+    found, again = branch_and_bound.pick(catalog, job, 1), Again(Case(job, catalog))
     told = part_instead(again, found.bundles[0], *part_named(catalog, part))
     return audited(catalog, job, found, told)
 

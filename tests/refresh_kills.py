@@ -23,10 +23,10 @@ import pint  # noqa: F401
 import pulp  # noqa: F401
 import tabulate  # noqa: F401
 
-import optimizer.commands.crew  # noqa: F401
+import optimizer.commands.workers  # noqa: F401
 from optimizer.commands import main as command
-from optimizer.commands.edge import FAULT
-from optimizer.commands.folder import Catalogs, given, jobs_below
+from optimizer.commands.inputs import FAULT
+from optimizer.commands.job_folder import Catalogs, given, jobs_below
 from tests.refresh_helpers import ROOT, answers
 
 THIN = ROOT / "tests" / "data" / "thin"  # one part of each kind: the smallest that there is to solve

@@ -11,16 +11,16 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.afford import afford
-from optimizer.answer import Answer, audited
-from optimizer.choices import PLAIN
-from optimizer.explain.again import Again, Case
-from optimizer.explain.why import beside_pick
-from optimizer.job import read_job
-from optimizer.offer import read_bundle
-from optimizer.search import pick
-from optimizer.verdict import judge
-from optimizer.writing.sheet.html import JobLine, answer_html, jobs_html, staircase_html, verdicts_html
+from optimizer.answers.answer import Answer, audited
+from optimizer.answers.budget_staircase import afford
+from optimizer.bundles.bundle_file import read_bundle
+from optimizer.candidates.terms import PLAIN
+from optimizer.explain.explanation import beside_pick
+from optimizer.explain.resolve import Again, Case
+from optimizer.explain.verdict import judge
+from optimizer.inputs.job import read_job
+from optimizer.search.branch_and_bound import pick
+from optimizer.writing.html.render import JobLine, answer_html, jobs_html, staircase_html, verdicts_html
 from tests.test_beside import case
 
 ROOT = Path(__file__).parent.parent

@@ -17,11 +17,11 @@ from xml.etree import ElementTree
 import pytest
 
 from catalog.reader import read_catalog
-from optimizer.afford import AUTONOMY, QUANTITIES, RESERVE, WATER, Staircase, afford, climb
-from optimizer.auditor import audit
-from optimizer.explain.again import Again, Case
-from optimizer.job import read_job
-from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.answers.budget_staircase import AUTONOMY, QUANTITIES, RESERVE, WATER, Staircase, afford, climb
+from optimizer.auditor.audit import audit
+from optimizer.explain.resolve import Again, Case
+from optimizer.inputs.job import read_job
+from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 from tests.brute.force import cheapest, nodes_of
 from tests.brute.instances import write_instance
 from tests.brute.parts import read_parts

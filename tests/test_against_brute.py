@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 
 from catalog.reader import read_catalog
-from optimizer import choices
-from optimizer.auditor import audit
-from optimizer.bounds import Field
-from optimizer.choices import Setting
-from optimizer.job import read_job
-from optimizer.nodes import Triple, Wiring
-from optimizer.search import Search, pick
+from optimizer.auditor.audit import audit
+from optimizer.candidates import terms
+from optimizer.candidates.terms import Setting
+from optimizer.inputs.job import read_job
+from optimizer.search.branch_and_bound import Search, pick
+from optimizer.search.lower_bounds import Field
+from optimizer.search.triples import Triple, Wiring
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance
 
@@ -63,7 +63,7 @@ def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]
         return
     whole, _ = field.converter_bounds()
 
-    def name(rows: choices.Rows, row: int) -> str:
+    def name(rows: terms.Rows, row: int) -> str:
         return str(rows.table.part[rows.index[row]])
 
     for position in range(len(field.converters)):
@@ -97,7 +97,7 @@ def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]
 
 
 def search_triple(
-    inverter: choices.Inverter, battery: int, found: choices.Banks, panel: int, pair: np.ndarray
+    inverter: terms.Inverter, battery: int, found: terms.Banks, panel: int, pair: np.ndarray
 ) -> Triple:
     """A triple as the search makes it."""
     return Triple(

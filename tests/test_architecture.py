@@ -22,60 +22,60 @@ HOUSE = {
     "vocabulary": (
         # the packages' own files: public names only
         "optimizer", "optimizer.rules", "optimizer.explain", "optimizer.writing",
-        "optimizer.writing.sheet", "optimizer.writing.sheet.drawings", "catalog",
-        "optimizer.problems", "optimizer.units", "optimizer.defaults", "optimizer.limits",
+        "optimizer.writing.html", "optimizer.writing.drawings", "catalog",
+        "optimizer.vocabulary.problems", "optimizer.vocabulary.units", "optimizer.vocabulary.defaults", "optimizer.rules.limits",
     ),
     "what is given": (
-        "catalog.columns", "catalog.cells", "catalog.records", "catalog.sheet", "catalog.prices", "catalog.reader",
-        "catalog.dates",
-        "optimizer.job_keys", "optimizer.job_rules", "optimizer.job", "optimizer.starter_job",
-        "optimizer.readings",
+        "catalog.tables", "catalog.cells", "catalog.csv_records", "catalog.sheet", "catalog.offers", "catalog.reader",
+        "catalog.price_age",
+        "optimizer.inputs.job_schema", "optimizer.inputs.job_checks", "optimizer.inputs.job", "optimizer.inputs.job_template",
+        "optimizer.inputs.readings",
     ),
     "engineering": (
-        "optimizer.rules.compare", "optimizer.rules.tables", "optimizer.rules.starting", "optimizer.rules.water",
-        "optimizer.rules.loads", "optimizer.rules.strings",
+        "optimizer.rules.tolerance", "optimizer.rules.code_tables", "optimizer.rules.soft_start", "optimizer.rules.water",
+        "optimizer.rules.demand", "optimizer.rules.strings",
         "optimizer.rules.hydraulics",
-        "optimizer.rules.bank", "optimizer.rules.energy", "optimizer.rules.site", "optimizer.rules.money",
-        "optimizer.bundle", "optimizer.offer_kinds", "optimizer.offer_file", "optimizer.offer", "optimizer.plans",
-        "optimizer.choices",
+        "optimizer.rules.bank", "optimizer.rules.energy", "optimizer.rules.mounting", "optimizer.rules.landed_cost",
+        "optimizer.bundles.bundle", "optimizer.vocabulary.offer_kinds", "optimizer.bundles.file_tables", "optimizer.bundles.bundle_file", "optimizer.candidates.plan",
+        "optimizer.candidates.terms",
     ),
     "model": (
-        "optimizer.seller_floor", "optimizer.market", "optimizer.planning", "optimizer.order_floor",
-        "optimizer.bounds", "optimizer.purchases", "optimizer.charges",
-        "optimizer.node", "optimizer.shape", "optimizer.model", "optimizer.solve", "optimizer.nodes", "optimizer.known",
-        "optimizer.frontier",
-        "optimizer.levels", "optimizer.search", "optimizer.joint_model", "optimizer.joint_levels",
+        "optimizer.costs.seller_bounds", "optimizer.costs.market", "optimizer.search.start_plans", "optimizer.costs.order_bounds",
+        "optimizer.search.lower_bounds", "optimizer.costs.cheapest_lines", "optimizer.milp.charge_rows",
+        "optimizer.milp.subproblem", "optimizer.milp.wiring_rows", "optimizer.milp.model", "optimizer.milp.solver", "optimizer.search.triples", "optimizer.search.cache",
+        "optimizer.search.node_queue",
+        "optimizer.search.branching", "optimizer.search.branch_and_bound", "optimizer.milp.regret_model", "optimizer.search.regret_branching",
     ),
     "answers": (
-        "optimizer.auditor", "optimizer.verdict", "optimizer.explain.changed", "optimizer.explain.again",
-        "optimizer.explain.levers", "optimizer.explain.binding", "optimizer.explain.prices", "optimizer.explain.inputs",
-        "optimizer.explain.tidy", "optimizer.explain.beside", "optimizer.explain.rejections",
-        "optimizer.explain.conflict",
-        "optimizer.explain.instead", "optimizer.explain.why", "optimizer.answer", "optimizer.asked",
-        "optimizer.afford", "optimizer.measure", "optimizer.commissioning",
-        "optimizer.kept", "optimizer.refresh", "optimizer.price_moves", "optimizer.settle",
+        "optimizer.auditor.audit", "optimizer.explain.verdict", "optimizer.inputs.job_edit", "optimizer.explain.resolve",
+        "optimizer.explain.relaxations", "optimizer.explain.binding_limits", "optimizer.explain.price_ranging", "optimizer.explain.sensitivity",
+        "optimizer.explain.tidier_bundles", "optimizer.explain.part_values", "optimizer.explain.rejections",
+        "optimizer.explain.infeasibility",
+        "optimizer.explain.why_not", "optimizer.explain.explanation", "optimizer.answers.answer", "optimizer.candidates.requests",
+        "optimizer.answers.budget_staircase", "optimizer.answers.measured_load", "optimizer.auditor.commissioning",
+        "optimizer.bundles.kept_answer", "optimizer.answers.refreshed_job", "optimizer.answers.price_changes", "optimizer.answers.least_regret",
     ),
     "words": (
-        "optimizer.writing.figures", "optimizer.writing.tables", "optimizer.writing.problems",
-        "optimizer.writing.sentences", "optimizer.writing.phrases", "optimizer.writing.lists",
-        "optimizer.writing.reference", "optimizer.writing.amounts", "optimizer.writing.why_data",
-        "optimizer.writing.document", "optimizer.writing.near", "optimizer.writing.page",
-        "optimizer.writing.verdict", "optimizer.writing.why",
-        "optimizer.writing.afford",
-        "optimizer.writing.sheet.drawings.svg", "optimizer.writing.staircase", "optimizer.writing.measure",
-        "optimizer.writing.sheet.drawings.string_map", "optimizer.writing.sheet.drawings.one_line",
-        "optimizer.writing.sheet.drawings.limit_bars", "optimizer.writing.sheet.drawings.month_chart",
-        "optimizer.writing.sheet.formulas", "optimizer.writing.sheet.grids", "optimizer.writing.sheet.contents",
-        "optimizer.writing.sheet.html",
-        "optimizer.writing.refresh", "optimizer.writing.price_moves", "optimizer.writing.settle",
+        "optimizer.writing.words.figures", "optimizer.writing.words.tables", "optimizer.writing.words.problems",
+        "optimizer.writing.words.sentences", "optimizer.writing.words.phrases", "optimizer.writing.text.lists",
+        "optimizer.writing.text.rules_readme", "optimizer.writing.words.json_figures", "optimizer.writing.data.why_json",
+        "optimizer.writing.data.answer_json", "optimizer.writing.content.why_nothing", "optimizer.writing.text.pick",
+        "optimizer.writing.text.audit", "optimizer.writing.text.why",
+        "optimizer.writing.text.afford",
+        "optimizer.writing.drawings.svg", "optimizer.writing.drawings.staircase", "optimizer.writing.text.measure",
+        "optimizer.writing.drawings.string_map", "optimizer.writing.drawings.one_line",
+        "optimizer.writing.drawings.limit_bars", "optimizer.writing.drawings.month_chart",
+        "optimizer.writing.html.formulas", "optimizer.writing.html.grids", "optimizer.writing.html.sheet",
+        "optimizer.writing.html.render",
+        "optimizer.writing.text.refresh", "optimizer.writing.text.price_changes", "optimizer.writing.text.least_regret",
     ),
     "edge": (
-        "optimizer.commands.interrupts", "optimizer.commands.edge", "optimizer.commands.options",
+        "optimizer.commands.interrupts", "optimizer.commands.inputs", "optimizer.commands.options",
         "optimizer.commands.pick", "optimizer.commands.why",
         "optimizer.commands.afford", "optimizer.commands.measure",
         "optimizer.commands.audit", "optimizer.commands.catalog",
         "optimizer.commands.limits", "optimizer.commands.new",
-        "optimizer.commands.folder", "optimizer.commands.crew", "optimizer.commands.refresh",
+        "optimizer.commands.job_folder", "optimizer.commands.workers", "optimizer.commands.refresh",
         "optimizer.commands.prices", "optimizer.commands",
     ),
 }  # fmt: skip
@@ -83,16 +83,16 @@ ORDER = [room for floor in HOUSE.values() for room in floor]
 
 LONGEST = 400  # lines of a module
 LONGER = {
-    "catalog.columns": "the one dictionary of columns: data that is looked up by name, not code that is read through",
-    "optimizer.auditor": "one judge of a bundle: every limit stands here once, side by side with its neighbours",
-    "optimizer.choices": "every rule on arrays of parts, in the order in which the auditor has them for one bundle",
+    "catalog.tables": "the one dictionary of columns: data that is looked up by name, not code that is read through",
+    "optimizer.auditor.audit": "one judge of a bundle: every limit stands here once, side by side with its neighbours",
+    "optimizer.candidates.terms": "every rule on arrays of parts, in the order in which the auditor has them for one bundle",
 }
 
 SOLVERS = {"pulp", "highspy"}
 HEAVY = SOLVERS | {"jinja2", "numpy", "pandas", "pint", "pydantic", "tabulate"}
 READS_FILES = {
-    "catalog.reader", "optimizer.job", "optimizer.offer_file", "optimizer.commands.edge", "optimizer.commands.new",
-    "optimizer.commands.folder",
+    "catalog.reader", "optimizer.inputs.job", "optimizer.bundles.file_tables", "optimizer.commands.inputs", "optimizer.commands.new",
+    "optimizer.commands.job_folder",
 }  # fmt: skip
 LOADS_BY_NAME = {"optimizer", "catalog"}  # the public names
 
@@ -154,10 +154,10 @@ def test_imports_only_earlier_modules(module: str) -> None:
 def test_an_import_of_a_later_module_is_seen_wherever_it_stands() -> None:
     """The reader of imports itself: inside a function, under TYPE_CHECKING, and of a module out of its package."""
     source = (
-        "if TYPE_CHECKING:\n    from optimizer.search import Pick\n"
-        "def late():\n    from optimizer import solve\n    import optimizer.writing.page\n"
+        "if TYPE_CHECKING:\n    from optimizer.search.branch_and_bound import Pick\n"
+        "def late():\n    from optimizer import solve\n    import optimizer.writing.text.pick\n"
     )
-    assert set(imports_of(ast.parse(source))) == {"optimizer.search", "optimizer.solve", "optimizer.writing.page"}
+    assert set(imports_of(ast.parse(source))) == {"optimizer.search.branch_and_bound", "optimizer.milp.solver", "optimizer.writing.text.pick"}
 
 
 @pytest.mark.parametrize("module", ORDER)
@@ -182,7 +182,7 @@ def test_the_public_names_are_at_home_in_the_list(package: str) -> None:
 @pytest.mark.parametrize("module", ORDER)
 def test_only_model_and_solve_know_the_solvers(module: str) -> None:
     known = {name.split(".")[0] for name in imports_of(tree_of(module))} & SOLVERS
-    assert not known or module in ("optimizer.shape", "optimizer.model", "optimizer.solve")
+    assert not known or module in ("optimizer.milp.wiring_rows", "optimizer.milp.model", "optimizer.milp.solver")
 
 
 @pytest.mark.parametrize("module", [room for room in ORDER if room not in HOUSE["words"] + HOUSE["edge"]])
@@ -200,7 +200,7 @@ def test_words_know_no_command_and_no_solver(module: str) -> None:
     """A writer says what it is handed: it neither asks the command line nor searches."""
     names = set(imports_of(tree_of(module)))
     assert not {name for name in names if name.startswith(("optimizer.commands", "typer"))}
-    assert not names & {"optimizer.solve", "optimizer.model", "optimizer.bounds", "optimizer.market"}
+    assert not names & {"optimizer.milp.solver", "optimizer.milp.model", "optimizer.search.lower_bounds", "optimizer.costs.market"}
     assert not {name for _, name in calls_of(tree_of(module))} & {"print", "echo"}
 
 
@@ -210,7 +210,7 @@ def test_few_modules_read_or_write_files(module: str) -> None:
     touches = {name for _, name in calls_of(tree)} & {
         "open", "read_text", "read_bytes", "write_text", "write_bytes", "unlink", "mkdir", "rename",
     }  # fmt: skip
-    if module == "optimizer.solve":
+    if module == "optimizer.milp.solver":
         touches -= {"open"}  # the system's sink for the solver's banner
     assert not touches or module in READS_FILES, f"{module}: {sorted(touches)}"
 
@@ -220,7 +220,7 @@ def test_commands_hold_no_computation(module: str) -> None:
     """No arrays, no rules, no parts of the search: a command hands on what it read and prints what comes back."""
     tree = tree_of(module)
     names = set(imports_of(tree))
-    inner = {*HOUSE["engineering"], *HOUSE["model"]} - {"optimizer.search", "optimizer.offer", "optimizer.bundle"}
+    inner = {*HOUSE["engineering"], *HOUSE["model"]} - {"optimizer.search.branch_and_bound", "optimizer.bundles.bundle_file", "optimizer.bundles.bundle"}
     assert not names & (inner | HEAVY), module
     for node in ast.walk(tree):
         if isinstance(node, ast.BinOp):
@@ -249,7 +249,7 @@ def loaded_by(statements: str) -> set[str]:
     return set(done.stdout.rpartition("LOADED")[2].split())
 
 
-@pytest.mark.parametrize("package", ["optimizer", "catalog", "optimizer.limits", "optimizer.commands"])
+@pytest.mark.parametrize("package", ["optimizer", "catalog", "optimizer.rules.limits", "optimizer.commands"])
 def test_a_bare_import_loads_nothing_heavy(package: str) -> None:
     assert not loaded_by(f"import {package}") & HEAVY
 

@@ -18,12 +18,12 @@ import typer
 from typer.testing import CliRunner, Result
 
 from catalog.reader import read_catalog
-from optimizer.auditor import audit as audited
+from optimizer.auditor.audit import audit as audited
+from optimizer.bundles.bundle_file import read_bundle
 from optimizer.commands.audit import audit
-from optimizer.job import read_job
-from optimizer.limits import LIMITS
-from optimizer.offer import read_bundle
-from optimizer.verdict import CURES, LONGEST, judge
+from optimizer.explain.verdict import CURES, LONGEST, judge
+from optimizer.inputs.job import read_job
+from optimizer.rules.limits import LIMITS
 
 DATA = Path(__file__).parent / "data" / "offers"
 JOB = (DATA / "job.toml").read_text(encoding="utf-8")

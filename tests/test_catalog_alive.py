@@ -10,9 +10,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.auditor import audit
-from optimizer.job import read_job
-from optimizer.search import pick
+from optimizer.auditor.audit import audit
+from optimizer.inputs.job import read_job
+from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.jobs import write_job
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

@@ -16,13 +16,14 @@ import pytest
 import typer
 from typer.testing import CliRunner, Result
 
-import optimizer.answer
-import optimizer.search
+import optimizer.answers.answer
+import optimizer.search.branch_and_bound
 from catalog.reader import shipped_catalog
-from optimizer.auditor import Audit
-from optimizer.auditor import audit as judge
-from optimizer.commands import app, edge, main
-from optimizer.problems import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.auditor.audit import Audit
+from optimizer.auditor.audit import audit as judge
+from optimizer.commands import app, main
+from optimizer.commands import inputs as edge
+from optimizer.vocabulary.problems import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 
 THIN = Path(__file__).parent / "data" / "thin"
 JOB, IMPOSSIBLE = str(THIN / "job.toml"), str(THIN / "impossible.toml")
@@ -130,7 +131,7 @@ def one_not_judged(judged: Audit) -> Audit:
 def test_nothing_is_shown_that_the_auditor_refuses(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, spoil: Callable[[Audit], Audit], limit: str
 ) -> None:
-    monkeypatch.setattr(optimizer.answer, "audit", lambda *inputs: spoil(judge(*inputs)))
+    monkeypatch.setattr(optimizer.answers.answer, "audit", lambda *inputs: spoil(judge(*inputs)))
     result = run("pick", JOB, "--json", str(tmp_path / "a.json"), "--shopping", str(tmp_path / "a.csv"))
     assert result.exit_code == edge.FAULT
     assert result.stdout == ""
@@ -143,7 +144,7 @@ def test_interrupted(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     def stop(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(optimizer.search, "pick", stop)
+    monkeypatch.setattr(optimizer.search.branch_and_bound, "pick", stop)
     result = run("pick", JOB, "--json", str(tmp_path / "a.json"))
     assert result.exit_code == INTERRUPTED
     assert result.stdout == ""
@@ -156,7 +157,7 @@ def test_a_fault_of_the_tool_is_no_traceback(
     def fail(*_: object, **__: object) -> None:
         raise ZeroDivisionError("no such luck")
 
-    monkeypatch.setattr(optimizer.search, "pick", fail)
+    monkeypatch.setattr(optimizer.search.branch_and_bound, "pick", fail)
     monkeypatch.setattr(sys, "argv", ["borewatt", "pick", JOB])
     with pytest.raises(SystemExit) as ended:
         main()
@@ -260,7 +261,7 @@ def test_begin() -> None:
 
 
 def test_limits_names_every_limit_with_its_source() -> None:
-    from optimizer.limits import LIMITS
+    from optimizer.rules.limits import LIMITS
 
     words = " ".join(run("limits").stdout.split())
     assert all(name in words for name in LIMITS)
@@ -268,7 +269,7 @@ def test_limits_names_every_limit_with_its_source() -> None:
 
 
 def test_columns_names_every_column() -> None:
-    from catalog.columns import TABLES
+    from catalog.tables import TABLES
 
     text = run("catalog", "columns").stdout
     for spec in TABLES.values():

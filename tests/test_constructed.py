@@ -25,10 +25,10 @@ from pathlib import Path
 import pytest
 
 from catalog.reader import Catalog, read_catalog
-from optimizer.auditor import audit
-from optimizer.bundle import Bundle
-from optimizer.job import Job, read_job
-from optimizer.search import NONE, PROVEN, pick
+from optimizer.auditor.audit import audit
+from optimizer.bundles.bundle import Bundle
+from optimizer.inputs.job import Job, read_job
+from optimizer.search.branch_and_bound import NONE, PROVEN, pick
 
 TOTAL = 329_500  # cents, as above
 MISSED = 1e-6  # a part in a million

@@ -14,13 +14,13 @@ from pathlib import Path
 import pytest
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.answer import audited
-from optimizer.explain.again import Again
-from optimizer.explain.again import Case as Assumed
-from optimizer.explain.why import beside_pick
-from optimizer.job import read_job
-from optimizer.search import pick
-from optimizer.writing.document import document
+from optimizer.answers.answer import audited
+from optimizer.explain.explanation import beside_pick
+from optimizer.explain.resolve import Again
+from optimizer.explain.resolve import Case as Assumed
+from optimizer.inputs.job import read_job
+from optimizer.search.branch_and_bound import pick
+from optimizer.writing.data.answer_json import document
 from tests.brute.instances import mutate_rows, write_instance
 
 ROOT = Path(__file__).parent.parent

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.defaults import DEFAULTS
-from optimizer.limits import LIMITS, NEVER_LEFT_OUT
-from optimizer.writing.lists import limits_list
-from optimizer.writing.reference import COLUMNS, rules_page
+from optimizer.rules.limits import LIMITS, NEVER_LEFT_OUT
+from optimizer.vocabulary.defaults import DEFAULTS
+from optimizer.writing.text.lists import limits_list
+from optimizer.writing.text.rules_readme import COLUMNS, rules_page
 
 ROOT = Path(__file__).parent.parent
 RULES = ROOT / "optimizer" / "rules" / "README.md"

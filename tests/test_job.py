@@ -11,11 +11,11 @@ from small_files import JOB, write_catalog
 
 from catalog import read_catalog
 from optimizer import InputError, read_job
-from optimizer.defaults import DEFAULTS
-from optimizer.job import Water, check_job, check_names
-from optimizer.job_keys import KEYS, key_lines, line_of
-from optimizer.units import UNITS, Quantity
-from optimizer.writing.problems import problem_lines, problems_text
+from optimizer.inputs.job import Water, check_job, check_names
+from optimizer.inputs.job_schema import KEYS, key_lines, line_of
+from optimizer.vocabulary.defaults import DEFAULTS
+from optimizer.vocabulary.units import UNITS, Quantity
+from optimizer.writing.words.problems import problem_lines, problems_text
 
 
 def written(tmp_path: Path, text: str) -> Path:

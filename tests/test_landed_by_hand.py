@@ -15,16 +15,16 @@ from typing import Any
 
 import pytest
 
-from catalog.prices import Seller
+from catalog.offers import Seller
 from catalog.reader import Catalog, read_catalog
-from optimizer.answer import audited
-from optimizer.auditor import audit
-from optimizer.bundle import Bundle, Order
-from optimizer.job import Job, read_job
-from optimizer.rules import money
-from optimizer.search import pick
-from optimizer.writing.document import shopping_list
-from optimizer.writing.page import page
+from optimizer.answers.answer import audited
+from optimizer.auditor.audit import audit
+from optimizer.bundles.bundle import Bundle, Order
+from optimizer.inputs.job import Job, read_job
+from optimizer.rules import landed_cost
+from optimizer.search.branch_and_bound import pick
+from optimizer.writing.data.answer_json import shopping_list
+from optimizer.writing.text.pick import page
 from tests.brute.by_hand import (
     BATTERY,
     CONVERTER,
@@ -113,8 +113,8 @@ def bought(order: Order) -> dict[tuple[str, str], int]:
     ],
 )  # fmt: skip
 def test_freight_and_tax_of_an_order(seller: Seller, goods: int, kg: str, freight: int, tax: int) -> None:
-    assert money.freight(seller, goods, Fraction(kg)) == freight
-    assert money.tax(seller, goods, freight) == tax
+    assert landed_cost.freight(seller, goods, Fraction(kg)) == freight
+    assert landed_cost.tax(seller, goods, freight) == tax
 
 
 # --- the cheapest bundle ----------------------------------------------------------------------------------------

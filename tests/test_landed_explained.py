@@ -15,10 +15,10 @@ from typing import Any
 
 import pytest
 
-from optimizer.bundle import KINDS
-from optimizer.explain.binding import costs, nearly, proof
-from optimizer.explain.prices import HIGHEST, LOWEST, bought, entering, general, leaving, without
-from optimizer.search import pick
+from optimizer.bundles.bundle import KINDS
+from optimizer.explain.binding_limits import costs, nearly, proof
+from optimizer.explain.price_ranging import HIGHEST, LOWEST, bought, entering, general, leaving, without
+from optimizer.search.branch_and_bound import pick
 from tests.test_prices_against_brute import (
     drawn_terms,
     movable,

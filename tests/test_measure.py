@@ -9,16 +9,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner, Result
 
+from optimizer.answers.measured_load import Measured, measure, read_readings
 from optimizer.commands import app
-from optimizer.job import Job, check_job
-from optimizer.job_keys import TO_DO
-from optimizer.measure import Measured, measure, read_readings
-from optimizer.problems import ANSWERED, WRONG_INPUT, InputError, Problem
-from optimizer.readings import OPTIONS, option_of
-from optimizer.rules.loads import load_figures
-from optimizer.units import Quantity, parse_quantity
-from optimizer.writing.measure import load_block, measured_page
-from optimizer.writing.sentences import CAUTIONS
+from optimizer.inputs.job import Job, check_job
+from optimizer.inputs.job_schema import TO_DO
+from optimizer.inputs.readings import OPTIONS, option_of
+from optimizer.rules.demand import load_figures
+from optimizer.vocabulary.problems import ANSWERED, WRONG_INPUT, InputError, Problem
+from optimizer.vocabulary.units import Quantity, parse_quantity
+from optimizer.writing.text.measure import load_block, measured_page
+from optimizer.writing.words.sentences import CAUTIONS
 
 WELL = {
     "name": "bore pump", "voltage": "240 V", "running": "8.1 A", "inrush": "41 A", "locked_rotor": "39 A",

@@ -1,6 +1,6 @@
 """A second road to the same optimum: scipy's ``milp`` on a matrix of its own, written from the data of each node.
 
-Nothing of ``optimizer.model`` but its data is used: layouts, needs, offers, stock, packs and freight are put into
+Nothing of ``optimizer.milp.model`` but its data is used: layouts, needs, offers, stock, packs and freight are put into
 rows here, in pieces and with other bounds, and the least cost is compared with the product's to the cent. The random
 nodes also have twenty pieces more asked of them, one part at a time, so that packs, least quantities and stocks bite.
 """
@@ -17,13 +17,13 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp  # type: ignore[import-untyped]  # it brings no types
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer import model, solve
-from optimizer.choices import Setting
-from optimizer.job import read_job
-from optimizer.known import Memory
-from optimizer.market import Market
-from optimizer.node import Node
-from optimizer.search import Search
+from optimizer.candidates.terms import Setting
+from optimizer.costs.market import Market
+from optimizer.inputs.job import read_job
+from optimizer.milp import model, solver
+from optimizer.milp.subproblem import Node
+from optimizer.search.branch_and_bound import Search
+from optimizer.search.cache import Memory
 from tests.brute.instances import write_instance
 
 ROOT = Path(__file__).parent.parent
@@ -143,7 +143,7 @@ def nodes_of(folder: Path, job: Path, options: int = 3) -> tuple[list[Node], Mar
 
 def product_cost(node: Node, market: Market) -> int | None:
     built = model.build(node, market)
-    solution = solve.least(built, built.cost, "highs")
+    solution = solver.least(built, built.cost, "highs")
     return None if solution is None else solution.value
 
 

@@ -11,9 +11,9 @@ from typer.testing import CliRunner, Result
 
 from catalog.reader import shipped_catalog
 from optimizer.commands.new import new
-from optimizer.job import check_job, read_job
-from optimizer.job_keys import KEYS
-from optimizer.starter_job import Units, starter_job
+from optimizer.inputs.job import check_job, read_job
+from optimizer.inputs.job_schema import KEYS
+from optimizer.inputs.job_template import Units, starter_job
 
 # read and checked, but nothing is done with them yet: to offer them would promise too much
 NOT_USED_YET = {("water", key) for key in KEYS["water"]} | {("load", "cable_drop"), ("need", "recover_days")}

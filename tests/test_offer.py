@@ -13,18 +13,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catalog.reader import Catalog, read_catalog
-from optimizer.answer import audited
-from optimizer.auditor import audit
-from optimizer.bundle import Bundle
-from optimizer.choices import Setting
-from optimizer.job import Job, read_job
-from optimizer.market import Market
-from optimizer.offer import read_bundle
-from optimizer.problems import InputError
-from optimizer.search import pick
-from optimizer.verdict import judge, out_of_reach, price_order
-from optimizer.writing.document import document
-from optimizer.writing.problems import problems_text
+from optimizer.answers.answer import audited
+from optimizer.auditor.audit import audit
+from optimizer.bundles.bundle import Bundle
+from optimizer.bundles.bundle_file import read_bundle
+from optimizer.candidates.terms import Setting
+from optimizer.costs.market import Market
+from optimizer.explain.verdict import judge, out_of_reach, price_order
+from optimizer.inputs.job import Job, read_job
+from optimizer.search.branch_and_bound import pick
+from optimizer.vocabulary.problems import InputError
+from optimizer.writing.data.answer_json import document
+from optimizer.writing.words.problems import problems_text
 
 DATA = Path(__file__).parent / "data" / "offers"
 GOOD = (DATA / "good.toml").read_text(encoding="utf-8")

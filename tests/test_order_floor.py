@@ -12,13 +12,14 @@ import pulp
 import pytest
 
 from catalog.reader import read_catalog
-from optimizer import model, solve
-from optimizer.job import read_job
-from optimizer.known import Memory
-from optimizer.market import Market
-from optimizer.node import Node
-from optimizer.order_floor import Stance, spread
-from optimizer.search import pick
+from optimizer.costs.market import Market
+from optimizer.costs.order_bounds import Stance, spread
+from optimizer.inputs.job import read_job
+from optimizer.milp import model
+from optimizer.milp import solver as solve
+from optimizer.milp.subproblem import Node
+from optimizer.search.branch_and_bound import pick
+from optimizer.search.cache import Memory
 from tests.brute.instances import write_instance
 
 

@@ -11,18 +11,18 @@ from pathlib import Path
 import pytest
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.answer import Answer, RefusedError, audited
-from optimizer.bundle import TrackerStrings
-from optimizer.explain.conflict import Clash, Conflict, Stands
+from optimizer.answers.answer import Answer, RefusedError, audited
+from optimizer.bundles.bundle import TrackerStrings
+from optimizer.explain.explanation import Why
+from optimizer.explain.infeasibility import Clash, Conflict, Stands
 from optimizer.explain.rejections import Rejection
-from optimizer.explain.why import Why
-from optimizer.job import read_job
-from optimizer.limits import LIMITS
-from optimizer.search import Pick, pick
-from optimizer.writing import sentences
-from optimizer.writing.document import document, shopping_list
-from optimizer.writing.page import page, string_map
-from optimizer.writing.tables import table
+from optimizer.inputs.job import read_job
+from optimizer.rules.limits import LIMITS
+from optimizer.search.branch_and_bound import Pick, pick
+from optimizer.writing.data.answer_json import document, shopping_list
+from optimizer.writing.text.pick import page, string_map
+from optimizer.writing.words import sentences
+from optimizer.writing.words.tables import table
 
 THIN = Path(__file__).parent / "data" / "thin"
 

@@ -14,12 +14,12 @@ from typing import Any
 import pytest
 
 from catalog.reader import read_catalog
-from optimizer.afford import QUANTITIES, WATER, climb
-from optimizer.auditor import audit
-from optimizer.choices import Terms
-from optimizer.explain.again import Again, Case, cents_of
-from optimizer.job import read_job
-from optimizer.search import pick
+from optimizer.answers.budget_staircase import QUANTITIES, WATER, climb
+from optimizer.auditor.audit import audit
+from optimizer.candidates.terms import Terms
+from optimizer.explain.resolve import Again, Case, cents_of
+from optimizer.inputs.job import read_job
+from optimizer.search.branch_and_bound import pick
 from tests.brute.force import best_distinct, cheapest, enumerate_nodes, nodes_of
 from tests.brute.instances import write_instance
 from tests.brute.parts import read_parts

@@ -15,9 +15,9 @@ from pathlib import Path
 import pytest
 
 from catalog.reader import Catalog, read_catalog
-from optimizer.auditor import audit
-from optimizer.job import Job, read_job
-from optimizer.settle import Settled, settle
+from optimizer.answers.least_regret import Settled, settle
+from optimizer.auditor.audit import audit
+from optimizer.inputs.job import Job, read_job
 from tests.brute.instances import write_instance
 from tests.brute.parts import read_parts
 from tests.brute.price_lists import least_worst, write_lists

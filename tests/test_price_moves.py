@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from catalog.dates import MaxAge, aged
+from catalog.price_age import MaxAge, aged
 from catalog.reader import read_catalog
-from optimizer.problems import ANSWERED, NOTHING_MEETS, WRONG_INPUT
+from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from tests.refresh_helpers import prices, run, write_jobs
 from tests.small_files import CATALOG, cells_of, csv_text
 
@@ -179,7 +179,7 @@ def test_the_clock_says_nothing(home: Path, monkeypatch: pytest.MonkeyPatch) -> 
         def today(cls) -> Never:
             raise AssertionError("the clock was asked")
 
-    monkeypatch.setattr("catalog.dates.date", Never)
+    monkeypatch.setattr("catalog.price_age.date", Never)
     assert kept_parts(home, MaxAge(31, strict=True)) >= {"cv-8k"}
 
 

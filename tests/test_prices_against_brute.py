@@ -18,11 +18,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from optimizer.bundle import KINDS, Bundle
-from optimizer.choices import Terms
-from optimizer.explain.again import cents_of
-from optimizer.explain.prices import HIGHEST, LOWEST, bought, entering, general, leaving, without
-from optimizer.search import pick
+from optimizer.bundles.bundle import KINDS, Bundle
+from optimizer.candidates.terms import Terms
+from optimizer.explain.price_ranging import HIGHEST, LOWEST, bought, entering, general, leaving, without
+from optimizer.explain.resolve import cents_of
+from optimizer.search.branch_and_bound import pick
 from tests.brute.money import Market
 from tests.brute.parts import Parts, with_prices
 from tests.why_helpers import Instance, groups, instances, name_of

@@ -14,13 +14,13 @@ from pydantic import ValidationError
 from small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
 from catalog import read_catalog
-from catalog.columns import PANELS, PRICES, TABLES, column_rows, data_package, row_model
-from catalog.prices import Seller
+from catalog.offers import Seller
 from catalog.reader import check_catalog, read_record, shipped_catalog
 from catalog.sheet import Sheet, careful_road, fast_road
+from catalog.tables import PANELS, PRICES, TABLES, column_rows, data_package, row_model
 from optimizer import InputError
-from optimizer.problems import KINDS, Place, Problem
-from optimizer.writing.problems import expected_text, mend_text, problem_lines, problems_text, warning_text
+from optimizer.vocabulary.problems import KINDS, Place, Problem
+from optimizer.writing.words.problems import expected_text, mend_text, problem_lines, problems_text, warning_text
 
 
 def problems_of(folder: Path) -> list[tuple[str, str, int | None, str | None, str | None]]:

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from catalog.reader import read_catalog
-from optimizer.auditor import audit
-from optimizer.job import read_job
+from optimizer.auditor.audit import audit
+from optimizer.inputs.job import read_job
 from optimizer.rules.energy import power_to_refill, refill_days
-from optimizer.search import pick
+from optimizer.search.branch_and_bound import pick
 from tests.brute.force import best_distinct, nodes_of
 from tests.brute.instances import write_instance
 from tests.brute.parts import read_parts

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.commands import crew, edge
-from optimizer.problems import ANSWERED, NOTHING_MEETS, WRONG_INPUT
+from optimizer.commands import inputs, workers
+from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, run, told, write_jobs
 from tests.small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
@@ -391,7 +391,7 @@ def test_an_answer_that_cannot_be_written(jobs: Path, tmp_path: Path, monkeypatc
         raise OSError(28, "No space left on device")
 
     before = answers(jobs)
-    monkeypatch.setattr(edge, "replace_whole", full)
+    monkeypatch.setattr(inputs, "replace_whole", full)
     result = run("refresh", jobs, "--catalog", tmp_path / "parts", "--options", "2")
     assert result.exit_code == WRONG_INPUT
     assert "No space left on device" in " ".join(result.stdout.split())
@@ -400,17 +400,17 @@ def test_an_answer_that_cannot_be_written(jobs: Path, tmp_path: Path, monkeypatc
 
 def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = write_jobs(tmp_path, ("camp", "dam"))
-    audited = crew.audited
+    audited = workers.audited
 
     def failing(catalog: object, job: object, *rest: object) -> object:
         if job.title == "camp":  # type: ignore[attr-defined]
             raise RuntimeError("a wheel came off")
         return audited(catalog, job, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(crew, "audited", failing)
+    monkeypatch.setattr(workers, "audited", failing)
     result = run("refresh", folder, "--catalog", tmp_path / "parts")
     said = " ".join(result.stdout.split())
-    assert result.exit_code == edge.FAULT
+    assert result.exit_code == inputs.FAULT
     assert "wrong camp - a fault of this tool, not of your input: in test_refresh line" in said
     assert "RuntimeError: a wheel came off" in said
     assert list(answers(folder)) == ["dam/job.answer.json"]
@@ -418,16 +418,16 @@ def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.M
 
 def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The search is made to miss its cheapest bundle: the old one, priced and audited again, gives it away."""
-    pick = crew.search.pick
+    pick = workers.search.pick
 
     def poor(catalog: object, job: object, options: int, **rest: object) -> object:
-        from optimizer.choices import Terms
+        from optimizer.candidates.terms import Terms
 
         return pick(catalog, job, options, terms=Terms(never=frozenset({"pn-550"})))  # type: ignore[arg-type]
 
-    monkeypatch.setattr(crew.search, "pick", poor)
+    monkeypatch.setattr(workers.search, "pick", poor)
     result = run("refresh", jobs, "--catalog", jobs.parent / "parts", "--options", "2")
-    assert result.exit_code == edge.FAULT
+    assert result.exit_code == inputs.FAULT
     assert "UnprovenError" in result.stdout
 
 

@@ -22,11 +22,11 @@ import distributed
 import pytest
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.auditor import audit
-from optimizer.commands import crew
-from optimizer.job import read_job
-from optimizer.offer import read_bundle
-from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.auditor.audit import audit
+from optimizer.bundles.bundle_file import read_bundle
+from optimizer.commands import workers as crew
+from optimizer.inputs.job import read_job
+from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 from tests.benchmarks.jobs import write_job
 from tests.brute.money import Market
 from tests.brute.parts import read_parts

@@ -31,11 +31,11 @@ from mutations.parts import (
     watts,
 )  # fmt: skip
 
-from optimizer import auditor as auditing
-from optimizer.bundle import Bundle
-from optimizer.job import Job, Load, Need, Supply
-from optimizer.rules import bank, compare, energy, loads, money, site, strings
-from optimizer.rules.loads import LoadFigures
+from optimizer.auditor import audit
+from optimizer.bundles.bundle import Bundle
+from optimizer.inputs.job import Job, Load, Need, Supply
+from optimizer.rules import bank, demand, energy, landed_cost, mounting, strings, tolerance
+from optimizer.rules.demand import LoadFigures
 
 NEAR = 1e-9  # rounding of a few steps of arithmetic
 STANDARD_FUSES = (1, 3, 6, 10, 15, 20, 25, 30, 35, 40, 45, 50, 60)  # NEC 240.6(A), to 60 A
@@ -59,16 +59,16 @@ def figures(low: float, high: float) -> st.SearchStrategy[float]:
 def test_whole_numbers_survive_division(count: int, top: int, bottom: int) -> None:
     """count x figure/figure is count, however the binary digits fall; a millionth beside it is not."""
     figure = top / bottom
-    assert compare.whole_down(count * figure / figure) == compare.whole_up(count * figure / figure) == count
-    assert compare.whole_down(count * (1 - 1e-6)) < count < compare.whole_up(count * (1 + 1e-6))
+    assert tolerance.whole_down(count * figure / figure) == tolerance.whole_up(count * figure / figure) == count
+    assert tolerance.whole_down(count * (1 - 1e-6)) < count < tolerance.whole_up(count * (1 + 1e-6))
 
 
 @unhurried
 @given(st.floats(-1e6, 1e6).filter(lambda value: abs(value) > 1e-6))
 def test_met_exactly_is_met_and_a_millionth_is_not(value: float) -> None:
     beyond = 1e-6 * abs(value)
-    assert compare.at_most(value, value) and compare.at_least(value, value)
-    assert not compare.at_most(value + beyond, value) and not compare.at_least(value - beyond, value)
+    assert tolerance.at_most(value, value) and tolerance.at_least(value, value)
+    assert not tolerance.at_most(value + beyond, value) and not tolerance.at_least(value - beyond, value)
 
 
 # strings --------------------------------------------------------------------------------------------------------
@@ -174,16 +174,16 @@ def test_a_day_holds_its_idle_draw(load_wh: float, efficiency: float, idle_w: fl
 @unhurried
 @given(st.integers(1, 500), st.integers(1, 60))
 def test_least_bought_is_whole_packs_and_the_least(min_qty: int, pack: int) -> None:
-    least = int(money.least_bought(min_qty, pack))
+    least = int(landed_cost.least_bought(min_qty, pack))
     assert least % pack == 0 and min_qty <= least < min_qty + pack
 
 
 @unhurried
 @given(st.integers(1, 60), st.integers(1, 20), st.floats(0.0, 4.0), st.floats(0.0, 4.0))
 def test_rows_hold_the_string_and_racks_cover_it(series: int, row_max: int, per_panel: float, per_row: float) -> None:
-    rows = int(site.string_rows(series, row_max))
+    rows = int(mounting.string_rows(series, row_max))
     assert (rows - 1) * row_max < series <= rows * row_max
-    units = int(site.string_rack_units(series, rows, per_panel, per_row))
+    units = int(mounting.string_rack_units(series, rows, per_panel, per_row))
     asked = series * per_panel + rows * per_row
     assert units - 1 < asked + NEAR and asked <= units + NEAR * max(1.0, asked)
 
@@ -211,7 +211,7 @@ def stated_loads(draw: st.DrawFn) -> Load:
 @unhurried
 @given(stated_loads(), st.floats(0.5, 8.0))
 def test_figures_of_a_load(load: Load, sun: float) -> None:
-    found = loads.load_figures(load, months(sun))
+    found = demand.load_figures(load, months(sun))
     assert found.running_w <= found.running_va * (1 + NEAR) <= found.start_va * (1 + 2 * NEAR)
     assert found.running_w <= found.start_w <= found.start_va * (1 + NEAR)
     assert found.energy_wh[0] == pytest.approx(found.running_w * load.hours_per_day[0] * load.count, rel=NEAR)  # type: ignore[index]
@@ -278,7 +278,7 @@ def test_leg_plans_are_the_placings_that_no_other_beats(house: tuple[LoadFigures
     everything = [heavier_leg(house, on_1, restart) for on_1 in placings(house)]
     kept = []
     names = [load.name for load in house if load.voltage_v <= 125.0]
-    for plan in loads.leg_plans(house, restart):
+    for plan in demand.leg_plans(house, restart):
         worked = heavier_leg(house, dict(zip(names, plan.on_leg_1, strict=True)), restart)
         assert {0.0: plan.running_va, **dict(plan.start_va)} == pytest.approx(worked, rel=NEAR)
         kept.append(worked)
@@ -298,7 +298,7 @@ def test_leg_plans_are_the_placings_that_no_other_beats(house: tuple[LoadFigures
 @given(houses())
 def test_legs_add_up_to_the_whole(house: tuple[LoadFigures, ...]) -> None:
     for on_1 in placings(house):
-        running, cases = loads.leg_totals(house, tuple(on_1.values()), "together")
+        running, cases = demand.leg_totals(house, tuple(on_1.values()), "together")
         assert sum(running) == pytest.approx(sum(load.count * load.running_va for load in house))
         for _, legs in cases:
             assert sum(legs) == pytest.approx(sum(load.count * load.start_va for load in house))
@@ -310,7 +310,7 @@ def test_start_cases(house: tuple[LoadFigures, ...]) -> None:
     """One case for each load that starts, above running; all at once is at least as much; none without a start."""
     running = sum(load.count * load.running_va for load in house)
     starting = [load for load in house if load.start_va > load.running_va]
-    staggered, together = (loads.start_cases(house, restart) for restart in ("staggered", "together"))
+    staggered, together = (demand.start_cases(house, restart) for restart in ("staggered", "together"))
     assert [case.load for case in staggered] == [load.name for load in starting]
     assert len(together) == min(1, len(starting))
     for case, load in zip(staggered, starting, strict=True):
@@ -332,7 +332,7 @@ CONVERTER_LIMITS = {"service", "running-power", "running-apparent", "starting-su
 
 def failing(job: Job, bundle: Bundle, limits: set[str]) -> set[str]:
     """Which of these limits the auditor finds broken."""
-    return {reading.limit for reading in auditing.audit(job, bundle).readings if not reading.holds} & limits
+    return {reading.limit for reading in audit.audit(job, bundle).readings if not reading.holds} & limits
 
 
 @few
@@ -434,7 +434,7 @@ def test_rules_take_arrays_as_they_take_figures(pairs: list[tuple[float, float]]
         lambda a, b: bank.strings_for(a, 0.8),
         lambda a, b: bank.lowest_voltage(4, a, b),
         lambda a, b: bank.usable_energy(48.0, a, b, 80.0, 0.5, 5.0),
-        lambda a, b: site.string_rack_units(a, 2, b, 1.0),
+        lambda a, b: mounting.string_rack_units(a, 2, b, 1.0),
     )
     for rule in rules:
         single = [float(rule(np.float64(a), np.float64(b))) for a, b in pairs]

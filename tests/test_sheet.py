@@ -11,19 +11,19 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.answer import Answer
-from optimizer.defaults import DEFAULTS
-from optimizer.explain.conflict import Clash, Conflict, Stands
+from optimizer.answers.answer import Answer
+from optimizer.explain.explanation import Why
+from optimizer.explain.infeasibility import Clash, Conflict, Stands
 from optimizer.explain.rejections import Rejection
-from optimizer.explain.why import Why
-from optimizer.job_keys import KEYS
-from optimizer.limits import LIMITS
-from optimizer.search import Pick
-from optimizer.writing.document import document
-from optimizer.writing.figures import DIGITS
-from optimizer.writing.page import page as text_page
-from optimizer.writing.sheet.formulas import FORMULAS
-from optimizer.writing.sheet.html import JobLine, answer_html, jobs_html
+from optimizer.inputs.job_schema import KEYS
+from optimizer.rules.limits import LIMITS
+from optimizer.search.branch_and_bound import Pick
+from optimizer.vocabulary.defaults import DEFAULTS
+from optimizer.writing.data.answer_json import document
+from optimizer.writing.html.formulas import FORMULAS
+from optimizer.writing.html.render import JobLine, answer_html, jobs_html
+from optimizer.writing.text.pick import page as text_page
+from optimizer.writing.words.figures import DIGITS
 from tests.sheets import ODD, THIN, Node, answer_of, example, odd, parsed, table
 from tests.test_commands import run
 
@@ -347,7 +347,7 @@ def test_every_limit_has_a_formula_and_no_other() -> None:
 
 def test_the_names_of_the_formulas_are_known() -> None:
     """Every name with an underline is a column, a key of the job, or a figure of a limit's working."""
-    from catalog.columns import TABLES
+    from catalog.tables import TABLES
 
     known = {column.name for spec in TABLES.values() for column in spec.columns}
     known |= {key for keys in KEYS.values() for key in keys} | {name.partition(".")[2] for name in DEFAULTS}
@@ -393,7 +393,7 @@ def test_templates_are_loaded_for_a_page_alone() -> None:
         "import sys\nfrom optimizer.commands import main\n"
         f"sys.argv = ['borewatt', 'pick', {str(THIN / 'job.toml')!r}, '--catalog', {str(THIN / 'catalog')!r}]\n"
         "try:\n    main()\nexcept SystemExit as end:\n    assert not end.code, end.code\n"
-        "print('LOADED', sorted(name for name in sys.modules if name.startswith('optimizer.writing.sheet')))"
+        "print('LOADED', sorted(name for name in sys.modules if name.startswith('optimizer.writing.html')))"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=THIN.parent.parent.parent, capture_output=True, text=True,
                           check=True)  # fmt: skip

@@ -16,12 +16,13 @@ from types import ModuleType
 import pytest
 
 from catalog.reader import Catalog, read_catalog, shipped_catalog
-from optimizer import bounds, frontier, market, order_floor, search
-from optimizer.answer import audited
-from optimizer.choices import Setting
-from optimizer.job import Job, read_job
-from optimizer.search import Pick, pick
-from optimizer.writing.document import document
+from optimizer.answers.answer import audited
+from optimizer.candidates.terms import Setting
+from optimizer.costs import market, order_bounds
+from optimizer.inputs.job import Job, read_job
+from optimizer.search import branch_and_bound, lower_bounds, node_queue
+from optimizer.search.branch_and_bound import Pick, pick
+from optimizer.writing.data.answer_json import document
 from tests.brute.instances import write_instance
 from tests.test_constructed import PARTS, write
 
@@ -32,14 +33,14 @@ SEVERAL = 3
 Steps = dict[tuple[ModuleType, str], float]
 Stepped = Callable[..., object]  # catalogue, job, steps and how many options → what is told
 
-CHUNK = (frontier, "CHUNK")
-PATIENCE = (search, "PATIENCE")
-GRID = (bounds, "GRID")
-COARSE = (bounds, "COARSE")
-CLIPPED = (bounds, "CLIPPED_STEPS")
-APART = (order_floor, "MOST_SELLERS_APART")
-TOLD = (order_floor, "MOST_TOLD")
-COLUMNS = (order_floor, "CHUNK")
+CHUNK = (node_queue, "CHUNK")
+PATIENCE = (branch_and_bound, "PATIENCE")
+GRID = (lower_bounds, "GRID")
+COARSE = (lower_bounds, "COARSE")
+CLIPPED = (lower_bounds, "CLIPPED_STEPS")
+APART = (order_bounds, "MOST_SELLERS_APART")
+TOLD = (order_bounds, "MOST_TOLD")
+COLUMNS = (order_bounds, "CHUNK")
 GROUPED = (market, "MOST_SELLER_GROUPS")
 
 SMALLEST: Steps = {
@@ -132,7 +133,7 @@ def test_the_shipped_catalogue(stepped: Stepped, example: str) -> None:
     assert stepped(catalog, job, steps, 5) == told(catalog, job, pick(catalog, job, 5))
 
 
-@pytest.mark.parametrize("module", [bounds, frontier, market, search])
+@pytest.mark.parametrize("module", [lower_bounds, node_queue, market, branch_and_bound])
 def test_steps_are_read_from_their_own_module_each_time(module: ModuleType) -> None:
     """A step size imported by name, or bound as a default, would not follow a test that sets it."""
     tree = ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))
@@ -166,7 +167,7 @@ def test_a_clipped_array_is_bounded_by_what_it_needs(tmp_path: Path, stepped: St
 
 
 @dataclass
-class Watched(frontier.Frontier):
+class Watched(node_queue.Frontier):
     """A frontier that keeps what is entered: bound and level."""
 
     entries: list[tuple[float, int]] = field(default_factory=list)
@@ -186,7 +187,7 @@ def test_the_steps_are_walked(
     """On some instance the step changes how the search goes: which choices it enters, and with which bounds."""
 
     def way(catalog: Catalog, job: Job) -> list[tuple[float, int]]:
-        going = search.Search(catalog, Setting.of(job), SEVERAL)
+        going = branch_and_bound.Search(catalog, Setting.of(job), SEVERAL)
         going.frontier = Watched(going.memory, going.solver, SEVERAL, going.frontier.ceiling)
         going.run()
         return going.frontier.entries

@@ -9,7 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from optimizer.bundle import Bundle
+from optimizer.bundles.bundle import Bundle
 from tests.brute.by_hand import JOB, PUMP, price
 from tests.test_landed_by_hand import Trial
 

@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from optimizer.planning import cover
+from optimizer.search.start_plans import cover
 
 
 @pytest.mark.parametrize(

@@ -20,14 +20,14 @@ import pytest
 from typer.testing import CliRunner
 
 from catalog.reader import read_catalog
-from optimizer import search
-from optimizer.answer import audited
+from optimizer.answers.answer import audited
 from optimizer.commands import app
-from optimizer.job import read_job
-from optimizer.problems import ANSWERED, INTERRUPTED, STOPPED
-from optimizer.search import Pick, pick
-from optimizer.writing.document import document
-from optimizer.writing.page import page
+from optimizer.inputs.job import read_job
+from optimizer.search import branch_and_bound
+from optimizer.search.branch_and_bound import Pick, pick
+from optimizer.vocabulary.problems import ANSWERED, INTERRUPTED, STOPPED
+from optimizer.writing.data.answer_json import document
+from optimizer.writing.text.pick import page
 from tests.benchmarks.generate import write_catalog
 from tests.brute.instances import write_instance
 
@@ -74,7 +74,7 @@ def assert_honest(stopped: Pick, full: Pick) -> None:
 def ticking(monkeypatch: pytest.MonkeyPatch) -> None:
     """A clock that goes on by one each time it is read: the search reads it once for each choice it opens."""
     ticks = count()
-    monkeypatch.setattr(search, "monotonic", lambda: float(next(ticks)))
+    monkeypatch.setattr(branch_and_bound, "monotonic", lambda: float(next(ticks)))
 
 
 def instants(most: int) -> Iterator[int]:
@@ -234,20 +234,20 @@ main()
 """
 PLACES = (
     ("catalog.reader", "read_catalog", 1),
-    ("optimizer.job", "check_job", 1),
-    ("optimizer.market", "Market.of", 1),
-    ("optimizer.frontier", "Frontier.push", 1),
-    ("optimizer.frontier", "Frontier.push", 40),
-    ("optimizer.solve", "least", 1),
-    ("optimizer.solve", "in_order", 1),
-    ("optimizer.search", "Search.answer", 1),
-    ("optimizer.answer", "audited", 1),
-    ("optimizer.writing.document", "document", 1),
+    ("optimizer.inputs.job", "check_job", 1),
+    ("optimizer.costs.market", "Market.of", 1),
+    ("optimizer.search.node_queue", "Frontier.push", 1),
+    ("optimizer.search.node_queue", "Frontier.push", 40),
+    ("optimizer.milp.solver", "least", 1),
+    ("optimizer.milp.solver", "in_order", 1),
+    ("optimizer.search.branch_and_bound", "Search.answer", 1),
+    ("optimizer.answers.answer", "audited", 1),
+    ("optimizer.writing.data.answer_json", "document", 1),
     ("half", "-", 1),
     ("pathlib", "Path.replace", 1),
-    ("optimizer.writing.document", "shopping_list", 1),
+    ("optimizer.writing.data.answer_json", "shopping_list", 1),
     ("pathlib", "Path.replace", 2),
-    ("optimizer.writing.page", "page", 1),
+    ("optimizer.writing.text.pick", "page", 1),
 )
 DELAYS = (0.0, 0.1, 0.3, 0.6, 0.9, 1.2, 1.6)  # s after the start; whatever is going on then is interrupted
 
@@ -302,7 +302,7 @@ class Interrupted:
             raise KeyboardInterrupt
 
 sys.meta_path.insert(0, Interrupted())
-import optimizer.solve
+import optimizer.milp.solver
 """
 
 

@@ -14,11 +14,11 @@ import pytest
 from small_files import cells_of, csv_text
 
 from catalog.reader import Catalog, read_catalog, shipped_catalog
-from optimizer.auditor import audit
-from optimizer.bundle import Bundle
-from optimizer.choices import Terms
-from optimizer.job import Job, read_job
-from optimizer.search import pick
+from optimizer.auditor.audit import audit
+from optimizer.bundles.bundle import Bundle
+from optimizer.candidates.terms import Terms
+from optimizer.inputs.job import Job, read_job
+from optimizer.search.branch_and_bound import pick
 
 HATCHERY = """\
 title = "Trout hatchery in a cold valley"

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.problems import Fault
-from optimizer.units import UNITS, Quantity, parse_quantity, to_unit
+from optimizer.vocabulary.problems import Fault
+from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity, to_unit
 
 READ = [
     ("14 degF", "temperature", -10.0),

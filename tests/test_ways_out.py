@@ -14,13 +14,13 @@ from typing import Any
 import pytest
 
 from catalog.reader import read_catalog
-from optimizer.auditor import audit
-from optimizer.explain.again import Again, Case, cents_of
-from optimizer.explain.conflict import Conflict, Way, conflict
-from optimizer.explain.levers import Moved
-from optimizer.job import read_job
-from optimizer.limits import LIMITS
-from optimizer.search import NONE, pick
+from optimizer.auditor.audit import audit
+from optimizer.explain.infeasibility import Conflict, Way, conflict
+from optimizer.explain.relaxations import Moved
+from optimizer.explain.resolve import Again, Case, cents_of
+from optimizer.inputs.job import read_job
+from optimizer.rules.limits import LIMITS
+from optimizer.search.branch_and_bound import NONE, pick
 from tests.brute.draw_job import toml
 from tests.brute.force import cheapest, enumerate_nodes
 from tests.brute.instances import write_instance

@@ -14,9 +14,9 @@ from typing import Any
 
 import pytest
 
-from optimizer.auditor import Reading, audit
-from optimizer.explain.again import cents_of
-from optimizer.explain.binding import ENOUGH, LINES, Core, Cost, Near, applicable, costs, nearly, proof
+from optimizer.auditor.audit import Reading, audit
+from optimizer.explain.binding_limits import ENOUGH, LINES, Core, Cost, Near, applicable, costs, nearly, proof
+from optimizer.explain.resolve import cents_of
 from tests.brute.limits import DROPPABLE, SLACK_UNITS
 from tests.why_helpers import Instance, groups, instances, name_of
 

@@ -12,13 +12,13 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.explain.again import cents_of
-from optimizer.explain.conflict import Conflict
-from optimizer.explain.instead import PartInstead
-from optimizer.limits import LIMITS, NEVER_LEFT_OUT
-from optimizer.search import NONE, PROVEN, pick
-from optimizer.writing.near import why_not_cheaper
-from optimizer.writing.why import why_page
+from optimizer.explain.infeasibility import Conflict
+from optimizer.explain.resolve import cents_of
+from optimizer.explain.why_not import PartInstead
+from optimizer.rules.limits import LIMITS, NEVER_LEFT_OUT
+from optimizer.search.branch_and_bound import NONE, PROVEN, pick
+from optimizer.writing.content.why_nothing import why_not_cheaper
+from optimizer.writing.text.why import why_page
 from tests.prose_cases import (
     EITHER,
     FOLDER,

@@ -14,9 +14,9 @@ from small_files import CATALOG, JOB, cells_of, csv_text, write_catalog
 
 from catalog.cells import letter
 from catalog.reader import catalog_files, check_catalog
-from optimizer.job import check_job
-from optimizer.problems import Problem
-from optimizer.writing.problems import expected_text, mend_text, problems_text
+from optimizer.inputs.job import check_job
+from optimizer.vocabulary.problems import Problem
+from optimizer.writing.words.problems import expected_text, mend_text, problems_text
 
 
 @dataclass(frozen=True)

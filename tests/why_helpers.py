@@ -13,10 +13,10 @@ from typing import Any
 from unittest import mock
 
 from catalog.reader import Catalog, read_catalog
-from optimizer.bundle import Bundle
-from optimizer.explain.again import Again, Case, cents_of
-from optimizer.job import Job, read_job
-from optimizer.search import pick
+from optimizer.bundles.bundle import Bundle
+from optimizer.explain.resolve import Again, Case, cents_of
+from optimizer.inputs.job import Job, read_job
+from optimizer.search.branch_and_bound import pick
 from tests.brute import force
 from tests.brute.draw_job import toml
 from tests.brute.force import nodes_of

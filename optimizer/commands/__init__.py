@@ -8,7 +8,7 @@ import sys
 import typer
 
 from optimizer.commands import catalog as catalog_commands
-from optimizer.commands import edge, interrupts
+from optimizer.commands import inputs, interrupts
 from optimizer.commands.afford import afford
 from optimizer.commands.audit import audit
 from optimizer.commands.limits import limits
@@ -18,7 +18,7 @@ from optimizer.commands.pick import pick
 from optimizer.commands.prices import prices
 from optimizer.commands.refresh import refresh
 from optimizer.commands.why import why
-from optimizer.problems import INTERRUPTED
+from optimizer.vocabulary.problems import INTERRUPTED
 
 app = typer.Typer(
     name="borewatt", add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
@@ -40,7 +40,7 @@ app.add_typer(catalog_commands.app)
 def begin(context: typer.Context) -> None:
     """The cheapest proven set of panels, converter and battery bank for loads that start hard."""
     if context.invoked_subcommand is None:
-        from optimizer.writing.sentences import BEGIN
+        from optimizer.writing.words.sentences import BEGIN
 
         typer.echo(BEGIN)
 
@@ -56,4 +56,4 @@ def main() -> None:
     except KeyboardInterrupt:
         sys.exit(INTERRUPTED)
     except Exception as error:  # whatever else goes wrong is ours; people get its place, not a traceback
-        sys.exit(INTERRUPTED if interrupts.came() else edge.fault_report(error))
+        sys.exit(INTERRUPTED if interrupts.came() else inputs.fault_report(error))

@@ -8,8 +8,8 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge, options
-from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED
+from optimizer.commands import inputs, options
+from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED
 
 
 class Most(StrEnum):
@@ -44,54 +44,54 @@ def afford(
     Exit code 0: answered; 1: nothing meets the job, or the budget does not buy it; 2: the input is wrong; 3: stopped by
     the time limit before any step was found.
     """
-    with edge.guarded():
+    with inputs.guarded():
         for target in (csv, plot, sheet):
-            edge.check_target(target)
-        wanted, parts = edge.read_inputs(job, catalog, prices)
+            inputs.check_target(target)
+        wanted, parts = inputs.read_inputs(job, catalog, prices)
 
-        from optimizer import search
-        from optimizer.afford import afford as climb
-        from optimizer.afford import has_water, without_budget
-        from optimizer.answer import audited
-        from optimizer.asked import terms_of
-        from optimizer.explain.again import Again, Case
-        from optimizer.explain.why import beside_pick
-        from optimizer.writing.afford import afford_page, cents_of, level_of, stairs_csv
-        from optimizer.writing.page import page
-        from optimizer.writing.staircase import staircase_svg
+        from optimizer.answers.answer import audited
+        from optimizer.answers.budget_staircase import afford as climb
+        from optimizer.answers.budget_staircase import has_water, without_budget
+        from optimizer.candidates.requests import terms_of
+        from optimizer.explain.explanation import beside_pick
+        from optimizer.explain.resolve import Again, Case
+        from optimizer.search import branch_and_bound
+        from optimizer.writing.drawings.staircase import staircase_svg
+        from optimizer.writing.text.afford import afford_page, cents_of, level_of, stairs_csv
+        from optimizer.writing.text.pick import page
 
         if most is Most.water and not has_water(wanted):
-            edge.refuse("--most water: no load of this job states water_per_day.\n"
+            inputs.refuse("--most water: no load of this job states water_per_day.\n"
                         "  State it with the flow of the pump, or ask for autonomy or reserve.")  # fmt: skip
         terms = terms_of(parts, must or (), never or ())
         cents = None if budget is None else cents_of(budget)
         if budget is not None and cents is None:
-            edge.refuse(f"--budget {budget}: expected money with at most two decimals.")
-        progress = edge.Progress()
+            inputs.refuse(f"--budget {budget}: expected money with at most two decimals.")
+        progress = inputs.Progress()
         again = Again(Case(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
         try:
             found = climb(again, most.value, cents, None if to is None else level_of(most.value, to))
             if not found.stairs:
                 free = without_budget(wanted)
-                nothing = search.pick(parts, free, 1, terms=terms, time_limit=progress.left(time_limit))
+                nothing = branch_and_bound.pick(parts, free, 1, terms=terms, time_limit=progress.left(time_limit))
                 why = beside_pick(Again(Case(free, parts, terms), solver.value), nothing)
         finally:
             progress.end()
         if not found.stairs:
             answer = audited(parts, free, nothing, why, terms)
             if sheet is not None:
-                from optimizer.writing.sheet.html import answer_html
+                from optimizer.writing.html.render import answer_html
 
-                edge.write_whole(sheet, answer_html(answer))
+                inputs.write_whole(sheet, answer_html(answer))
             typer.echo(page(answer), nl=False)
-            raise typer.Exit(NOTHING_MEETS if nothing.status == search.NONE else STOPPED)
+            raise typer.Exit(NOTHING_MEETS if nothing.status == branch_and_bound.NONE else STOPPED)
         if csv is not None:
-            edge.write_whole(csv, stairs_csv(found, parts))
+            inputs.write_whole(csv, stairs_csv(found, parts))
         if plot is not None:
-            edge.write_whole(plot, staircase_svg(wanted, found, parts.currency))
+            inputs.write_whole(plot, staircase_svg(wanted, found, parts.currency))
         if sheet is not None:
-            from optimizer.writing.sheet.html import staircase_html
+            from optimizer.writing.html.render import staircase_html
 
-            edge.write_whole(sheet, staircase_html(wanted, parts, found, terms))
+            inputs.write_whole(sheet, staircase_html(wanted, parts, found, terms))
         typer.echo(afford_page(wanted, parts, found, terms), nl=False)
     raise typer.Exit(NOTHING_MEETS if found.budget_cents is not None and found.bought is None else ANSWERED)

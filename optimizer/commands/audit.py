@@ -8,8 +8,8 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge, options
-from optimizer.problems import ANSWERED, NOTHING_MEETS, InputError, Problem
+from optimizer.commands import inputs, options
+from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, InputError, Problem
 
 
 def audit(
@@ -28,13 +28,13 @@ def audit(
 
     Exit code 0: all pass; 1: a limit fails; 2: the input is wrong.
     """
-    with edge.guarded():
-        edge.check_target(sheet)
-        wanted, parts = edge.read_inputs(job, catalog, prices)
+    with inputs.guarded():
+        inputs.check_target(sheet)
+        wanted, parts = inputs.read_inputs(job, catalog, prices)
 
-        from optimizer.offer import read_bundle
-        from optimizer.verdict import judge
-        from optimizer.writing.verdict import verdict_page
+        from optimizer.bundles.bundle_file import read_bundle
+        from optimizer.explain.verdict import judge
+        from optimizer.writing.text.audit import verdict_page
 
         problems: list[Problem] = []
         read = []
@@ -44,13 +44,13 @@ def audit(
             except InputError as error:
                 problems += error.problems
         if problems:
-            edge.refuse_problems(problems, len(bundles))
+            inputs.refuse_problems(problems, len(bundles))
         if len({bundle.name for bundle in read}) < len(read):  # files of one name, told apart by the order given
             read = [replace(bundle, name=f"{bundle.name} ({number})") for number, bundle in enumerate(read, start=1)]
         verdicts = [judge(wanted, bundle, parts) for bundle in read]
         if sheet is not None:
-            from optimizer.writing.sheet.html import verdicts_html
+            from optimizer.writing.html.render import verdicts_html
 
-            edge.write_whole(sheet, verdicts_html(wanted, parts, verdicts))
+            inputs.write_whole(sheet, verdicts_html(wanted, parts, verdicts))
         typer.echo(verdict_page(wanted, parts, verdicts, every), nl=False)
     raise typer.Exit(NOTHING_MEETS if any(verdict.failing for verdict in verdicts) else ANSWERED)

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge
-from optimizer.problems import ANSWERED, WRONG_INPUT
+from optimizer.commands import inputs
+from optimizer.vocabulary.problems import ANSWERED, WRONG_INPUT
 
 app = typer.Typer(
     name="catalog", help="Check a catalogue, list its parts, explain its columns.", no_args_is_help=True,
@@ -35,7 +35,7 @@ def _kind(text: str) -> str:
 
 def _folder(given: Path | None) -> Path:
     """The folder given, else one called ``catalog`` here, else the shipped one."""
-    return edge.catalog_folder(Path("job.toml"), given, None)
+    return inputs.catalog_folder(Path("job.toml"), given, None)
 
 
 @app.command("check")
@@ -44,13 +44,13 @@ def check(
     prices: Prices = None,
 ) -> None:
     """Report every problem of every file at once. Exit code 2 where there is one."""
-    with edge.guarded():
+    with inputs.guarded():
         from catalog.reader import check_catalog
-        from optimizer.writing.lists import check_report
+        from optimizer.writing.text.lists import check_report
 
         where = _folder(folder)
         problems, warnings = check_catalog(where, prices)
-        typer.echo(check_report(where, edge.catalog_files(where, prices), problems, warnings), nl=False)
+        typer.echo(check_report(where, inputs.catalog_files(where, prices), problems, warnings), nl=False)
     raise typer.Exit(WRONG_INPUT if problems else ANSWERED)
 
 
@@ -63,9 +63,9 @@ def show(
     prices: Prices = None,
 ) -> None:
     """List the parts as tables, each with its lowest price."""
-    with edge.guarded():
+    with inputs.guarded():
         from catalog.reader import read_catalog
-        from optimizer.writing.lists import parts_list
+        from optimizer.writing.text.lists import parts_list
 
         typer.echo(parts_list(read_catalog(_folder(catalog), prices), kind), nl=False)
 
@@ -73,7 +73,7 @@ def show(
 @app.command("columns")
 def columns() -> None:
     """Explain every column: its unit, range, default and meaning."""
-    with edge.guarded():
-        from optimizer.writing.lists import columns_list
+    with inputs.guarded():
+        from optimizer.writing.text.lists import columns_list
 
         typer.echo(columns_list(), nl=False)

@@ -7,6 +7,6 @@ import typer
 
 def limits() -> None:
     """List every limit: its name, meaning, kind and source."""
-    from optimizer.writing.lists import limits_list
+    from optimizer.writing.text.lists import limits_list
 
     typer.echo(limits_list(), nl=False)

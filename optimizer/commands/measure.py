@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge
-from optimizer.problems import InputError
+from optimizer.commands import inputs
+from optimizer.vocabulary.problems import InputError
 
 Text = str | None
 
@@ -55,13 +55,13 @@ def measure(
     Every figure carries its unit. Figures that should agree are held against each other. Exit code 0: worked out; 2:
     a reading is wrong.
     """
-    with edge.guarded():
-        from optimizer.measure import measure as work_out
-        from optimizer.measure import read_readings
-        from optimizer.writing.measure import measured_page, wrong_readings
+    with inputs.guarded():
+        from optimizer.answers.measured_load import measure as work_out
+        from optimizer.answers.measured_load import read_readings
+        from optimizer.writing.text.measure import measured_page, wrong_readings
 
         try:
             readings = read_readings(context.params)  # the options by their names, as they stand above
         except InputError as error:
-            edge.refuse(wrong_readings(error.problems))
+            inputs.refuse(wrong_readings(error.problems))
         typer.echo(measured_page(work_out(readings)), nl=False)

@@ -8,8 +8,8 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge
-from optimizer.starter_job import DONE, JOB_NAME, Units, starter_job
+from optimizer.commands import inputs
+from optimizer.inputs.job_template import DONE, JOB_NAME, Units, starter_job
 
 COPIED = (".csv", ".json", ".md")  # of the shipped catalogue
 
@@ -22,7 +22,7 @@ def new(
 
     Exit code 0: made; 2: the folder is not empty, or cannot be made.
     """
-    with edge.guarded():
+    with inputs.guarded():
         from catalog.reader import shipped_catalog
 
         shipped = sorted(path for path in shipped_catalog().iterdir() if path.suffix in COPIED)
@@ -30,25 +30,25 @@ def new(
         try:
             _make(folder, starter_job(units), shipped)
         except OSError as error:
-            edge.refuse(
+            inputs.refuse(
                 f"{folder}: the folder cannot be made: {error.strerror}.\n"
                 "  Check its name and the permissions; nothing was left behind."
             )
-        job, catalog = folder / JOB_NAME, folder / edge.OWN_FOLDER
+        job, catalog = folder / JOB_NAME, folder / inputs.OWN_FOLDER
         tables = sum(path.suffix == ".csv" for path in shipped)
         typer.echo(
-            DONE.format(folder=folder, job=JOB_NAME, path=job, files=tables, catalog=edge.OWN_FOLDER,
+            DONE.format(folder=folder, job=JOB_NAME, path=job, files=tables, catalog=inputs.OWN_FOLDER,
                         catalog_path=catalog)
         )  # fmt: skip
 
 
 def _refuse_occupied(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
-        edge.refuse(f"{folder}: there is a file of this name.\n  Name a folder that is not there yet.")
+        inputs.refuse(f"{folder}: there is a file of this name.\n  Name a folder that is not there yet.")
     if folder.is_dir() and any(folder.iterdir()):
-        edge.refuse(f"{folder}: the folder is not empty.\n  Name one that is not there yet, so that nothing is lost.")
+        inputs.refuse(f"{folder}: the folder is not empty.\n  Name one that is not there yet, so that nothing is lost.")
     if not folder.exists() and not folder.parent.is_dir():
-        edge.refuse(f"{folder}: there is no folder {folder.parent}.\n  Make it first, or name another place.")
+        inputs.refuse(f"{folder}: there is no folder {folder.parent}.\n  Make it first, or name another place.")
 
 
 def _make(folder: Path, job: str, shipped: list[Path]) -> None:
@@ -56,12 +56,12 @@ def _make(folder: Path, job: str, shipped: list[Path]) -> None:
     made = not folder.exists()
     folder.mkdir(exist_ok=True)
     aside = folder / ".unfinished"
-    targets = [folder / edge.OWN_FOLDER, folder / JOB_NAME]
+    targets = [folder / inputs.OWN_FOLDER, folder / JOB_NAME]
     try:
-        (aside / edge.OWN_FOLDER).mkdir(parents=True)
+        (aside / inputs.OWN_FOLDER).mkdir(parents=True)
         (aside / JOB_NAME).write_text(job, encoding="utf-8", newline="\n")
         for path in shipped:
-            (aside / edge.OWN_FOLDER / path.name).write_bytes(path.read_bytes())
+            (aside / inputs.OWN_FOLDER / path.name).write_bytes(path.read_bytes())
         for target in targets:
             (aside / target.name).rename(target)
         aside.rmdir()

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge, options
-from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED
+from optimizer.commands import inputs, options
+from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED
 
 
 def pick(
@@ -41,30 +41,30 @@ def pick(
     Exit code 0: answered; 1: no bundle meets the job; 2: the input is wrong; 3: stopped by the time limit before any
     bundle was found.
     """
-    with edge.guarded():
+    with inputs.guarded():
         for target in (json, shopping, sheet):
-            edge.check_target(target)
-        age = edge.max_age(max_age, on, strict_dates)
-        wanted, parts = edge.read_inputs(job, catalog, prices, age)
+            inputs.check_target(target)
+        age = inputs.max_age(max_age, on, strict_dates)
+        wanted, parts = inputs.read_inputs(job, catalog, prices, age)
 
-        from optimizer import search
-        from optimizer.answer import audited
-        from optimizer.asked import terms_of
-        from optimizer.explain.again import Again, Case
-        from optimizer.explain.tidy import fewest
-        from optimizer.explain.why import beside_pick
-        from optimizer.writing.document import document, shopping_list
-        from optimizer.writing.page import page
+        from optimizer.answers.answer import audited
+        from optimizer.candidates.requests import terms_of
+        from optimizer.explain.explanation import beside_pick
+        from optimizer.explain.resolve import Again, Case
+        from optimizer.explain.tidier_bundles import fewest
+        from optimizer.search import branch_and_bound
+        from optimizer.writing.data.answer_json import document, shopping_list
+        from optimizer.writing.text.pick import page
 
         terms = terms_of(parts, must or (), never or (), equal_strings, 1 if one_seller else None)
-        progress = edge.Progress()
+        progress = inputs.Progress()
         deadline = progress.deadline(time_limit)
         again = Again(Case(wanted, parts, terms), solver.value, deadline, progress.say)
         try:
             if fewest_sellers:
                 terms = fewest(again)
                 again.base = Case(wanted, parts, terms)
-            found = search.pick(
+            found = branch_and_bound.pick(
                 parts, wanted, max(distinct, option), solver=solver.value, time_limit=progress.left(time_limit),
                 terms=terms, watch=progress, memory=again.memory,
             )  # fmt: skip
@@ -73,17 +73,17 @@ def pick(
             progress.end()
         answer = audited(parts, wanted, found, why, terms)
         if answer.options and option > len(answer.options):
-            edge.refuse(f"--option {option}: there are only {len(answer.options)} distinct bundles.")
+            inputs.refuse(f"--option {option}: there are only {len(answer.options)} distinct bundles.")
         if json is not None and str(json) != "-":
-            edge.write_whole(json, document(answer))
+            inputs.write_whole(json, document(answer))
         if shopping is not None and answer.options:
-            edge.write_whole(shopping, shopping_list(answer, answer.options[option - 1]))
+            inputs.write_whole(shopping, shopping_list(answer, answer.options[option - 1]))
         if sheet is not None:
-            from optimizer.writing.sheet.html import answer_html
+            from optimizer.writing.html.render import answer_html
 
-            edge.write_whole(sheet, answer_html(answer, option))
+            inputs.write_whole(sheet, answer_html(answer, option))
         text = document(answer) if str(json) == "-" else page(answer, option, every)
         typer.echo(text, nl=False)
-    if found.status == search.NONE:
+    if found.status == branch_and_bound.NONE:
         raise typer.Exit(NOTHING_MEETS)
     raise typer.Exit(ANSWERED if answer.options else STOPPED)

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.commands import edge, options
-from optimizer.problems import ANSWERED, NOTHING_MEETS
+from optimizer.commands import inputs, options
+from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS
 
 if TYPE_CHECKING:
-    from catalog.dates import MaxAge
+    from catalog.price_age import MaxAge
 
 
 def prices(
@@ -43,17 +43,17 @@ def prices(
 
     Exit code 0: answered; 1: no bundle meets the job at some list, or none at all of them; 2: the input is wrong.
     """
-    with edge.guarded():
-        edge.check_target(json)
-        age = edge.max_age(max_age, on, strict_dates)
+    with inputs.guarded():
+        inputs.check_target(json)
+        age = inputs.max_age(max_age, on, strict_dates)
         if lists is not None:
             if new is not None:
-                edge.refuse(f"{new}: with --lists only the job is named.\n  Lay the price list into {lists}.")
+                inputs.refuse(f"{new}: with --lists only the job is named.\n  Lay the price list into {lists}.")
             if jobs is not None:
-                edge.refuse("--jobs: with --lists only the job that is named is looked at.\n  Leave it out.")
+                inputs.refuse("--jobs: with --lists only the job that is named is looked at.\n  Leave it out.")
             code = _settled(first, lists, catalog, json, age)
         elif new is None:
-            edge.refuse("Missing argument NEW.csv: the second price list.\n"
+            inputs.refuse("Missing argument NEW.csv: the second price list.\n"
                         "  For one bundle over several lists: borewatt prices --lists DIR JOB.toml")  # fmt: skip
         else:
             code = _moves(first, new, catalog, jobs, json, age)
@@ -63,37 +63,37 @@ def prices(
 def _moves(
     old: Path, new: Path, catalog: Path | None, jobs: Path | None, json: Path | None, age: MaxAge | None
 ) -> int:  # fmt: skip
-    from catalog.dates import sifted
+    from catalog.price_age import sifted
     from catalog.reader import read_catalog
-    from optimizer.commands.folder import kept_orders
-    from optimizer.price_moves import price_moves
-    from optimizer.writing.amounts import json_text
-    from optimizer.writing.price_moves import moves_data, moves_page
+    from optimizer.answers.price_changes import price_moves
+    from optimizer.commands.job_folder import kept_orders
+    from optimizer.writing.text.price_changes import moves_data, moves_page
+    from optimizer.writing.words.json_figures import json_text
 
-    before, after = edge.read_price_lists(old, new)
+    before, after = inputs.read_price_lists(old, new)
     if jobs is not None and not jobs.is_dir():
-        edge.refuse(f"{jobs}: there is no such folder.\n  Name the folder that your jobs lie below.")
-    parts = None if catalog is None else read_catalog(catalog, edge.own_prices(catalog, new))
+        inputs.refuse(f"{jobs}: there is no such folder.\n  Name the folder that your jobs lie below.")
+    parts = None if catalog is None else read_catalog(catalog, inputs.own_prices(catalog, new))
     buyers = None if jobs is None else kept_orders(jobs)
     offers, warning = (after.offers, None) if age is None else sifted(after.offers, age, after.file)
     found = price_moves(before.offers, offers, parts, {} if buyers is None else buyers.of_part)
     data = moves_data(before, after, found, buyers, warning)
     if json is not None and str(json) != "-":
-        edge.write_whole(json, json_text(data))
+        inputs.write_whole(json, json_text(data))
     text = json_text(data) if str(json) == "-" else moves_page(before, after, found, buyers, warning, parts)
     typer.echo(text, nl=False)
     return ANSWERED
 
 
 def _settled(job: Path, folder: Path, catalog: Path | None, json: Path | None, age: MaxAge | None) -> int:
-    paths = edge.price_lists(folder)
-    wanted, catalogs = edge.read_lists(job, catalog, paths, age)
+    paths = inputs.price_lists(folder)
+    wanted, catalogs = inputs.read_lists(job, catalog, paths, age)
 
-    from optimizer.settle import settle
-    from optimizer.writing.amounts import json_text
-    from optimizer.writing.settle import settled_data, settled_page
+    from optimizer.answers.least_regret import settle
+    from optimizer.writing.text.least_regret import settled_data, settled_page
+    from optimizer.writing.words.json_figures import json_text
 
-    progress = edge.Progress()
+    progress = inputs.Progress()
     try:
         found = settle(catalogs, wanted, watch=progress)
     finally:
@@ -101,7 +101,7 @@ def _settled(job: Path, folder: Path, catalog: Path | None, json: Path | None, a
     names = [path.name for path in paths]
     data = settled_data(wanted, names, catalogs, found)
     if json is not None and str(json) != "-":
-        edge.write_whole(json, json_text(data))
+        inputs.write_whole(json, json_text(data))
     text = json_text(data) if str(json) == "-" else settled_page(wanted, names, catalogs, found)
     typer.echo(text, nl=False)
     return ANSWERED if found.bought else NOTHING_MEETS

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.commands import edge, interrupts, options
-from optimizer.problems import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.commands import inputs, interrupts, options
+from optimizer.vocabulary.problems import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 
 if TYPE_CHECKING:
-    from optimizer.refresh import Told
+    from optimizer.answers.refreshed_job import Told
 
 
 def refresh(
@@ -47,32 +47,32 @@ def refresh(
     Exit code 0: every job has a bundle; 1: nothing meets some job; 2: the input of some job is wrong; 3: the workers
     are lost; 130: interrupted; 70: a fault of the tool itself. What was finished is kept.
     """
-    with edge.guarded():
+    with inputs.guarded():
         for target in (json, sheet):
-            edge.check_target(target)
-        age = edge.max_age(max_age, on, strict_dates)
+            inputs.check_target(target)
+        age = inputs.max_age(max_age, on, strict_dates)
         if not folder.is_dir():
-            edge.refuse(f"{folder}: there is no such folder.\n  Name the folder that your jobs lie below.")
+            inputs.refuse(f"{folder}: there is no such folder.\n  Name the folder that your jobs lie below.")
 
-        from optimizer.commands import crew
-        from optimizer.commands.folder import Catalogs, Given, clear, given, jobs_below, pages_from, write_answer
-        from optimizer.refresh import Told
-        from optimizer.writing.amounts import json_text
-        from optimizer.writing.refresh import bar, report, report_data, report_html
+        from optimizer.answers.refreshed_job import Told
+        from optimizer.commands import workers as crew
+        from optimizer.commands.job_folder import Catalogs, Given, clear, given, jobs_below, pages_from, write_answer
+        from optimizer.writing.text.refresh import bar, report, report_data, report_html
+        from optimizer.writing.words.json_figures import json_text
 
         found = jobs_below(folder)
         if not found.jobs and not found.shut:
-            edge.refuse(f"{folder}: there is no job below it, and {found.others} other .toml files.\n"
+            inputs.refuse(f"{folder}: there is no job below it, and {found.others} other .toml files.\n"
                         "  Expected .toml files with a [site] and a [[load]]; borewatt new makes one.")  # fmt: skip
         if sheet is not None and sheet.resolve() in {file.page.resolve() for file in found.jobs}:
-            edge.refuse(f"{sheet}: the page of a job itself is written there.\n  Name another file.")
+            inputs.refuse(f"{sheet}: the page of a job itself is written there.\n  Name another file.")
         if not dry_run:
             clear(found)
         catalogs = Catalogs(catalog, prices, age)
         told: dict[str, Told] = {each.file: each for each in found.shut}
         tasks: list[Given] = []
         written, cut, code = 0, "", ANSWERED
-        progress = edge.Progress()
+        progress = inputs.Progress()
         try:
             for file in found.jobs:
                 ready = given(file, catalogs, distinct, sheet is not None and not dry_run)
@@ -108,20 +108,20 @@ def refresh(
         used = list(catalogs.read.values())
         data = report_data(os.fspath(folder), lines, found.others, written, dry_run)
         if json is not None and str(json) != "-" and not cut:
-            edge.write_whole(json, json_text(data))
+            inputs.write_whole(json, json_text(data))
         if sheet is not None and not cut:
             pages = {} if dry_run else pages_from(sheet, found.jobs, lines)
-            edge.write_whole(sheet, report_html(os.fspath(folder), lines, used, found.others, written, dry_run, pages))
+            inputs.write_whole(sheet, report_html(os.fspath(folder), lines, used, found.others, written, dry_run, pages))
         page = report(os.fspath(folder), lines, used, found.others, written, dry_run, left)
         typer.echo(json_text(data) if str(json) == "-" else page, nl=False)
         if cut:
-            edge.refuse(f"{cut} What was finished is kept; run it again to go on.", code)
+            inputs.refuse(f"{cut} What was finished is kept; run it again to go on.", code)
     raise typer.Exit(_code(lines))
 
 
 def _code(lines: list[Told]) -> int:
     """What weighs most of all jobs: a fault, wrong input, a job that nothing meets."""
     if any(each.fault for each in lines):
-        return edge.FAULT
+        return inputs.FAULT
     statuses = {each.status for each in lines}
     return WRONG_INPUT if "wrong" in statuses else NOTHING_MEETS if "lost" in statuses else ANSWERED

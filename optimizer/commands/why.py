@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import edge, options
-from optimizer.problems import ANSWERED, NOTHING_MEETS, STOPPED
+from optimizer.commands import inputs as edge
+from optimizer.commands import options
+from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED
 
 
 def why(
@@ -37,15 +38,15 @@ def why(
         edge.check_target(json)
         wanted, parts = edge.read_inputs(job, catalog, prices)
 
-        from optimizer import search
-        from optimizer.answer import audited
-        from optimizer.asked import keys_of, part_named, terms_of
-        from optimizer.explain.again import Again, Case
-        from optimizer.explain.why import beside_pick, bundle_instead, explain, part_instead
-        from optimizer.offer import read_bundle, split_rank
-        from optimizer.writing.document import document
-        from optimizer.writing.page import page
-        from optimizer.writing.why import why_page
+        from optimizer.answers.answer import audited
+        from optimizer.bundles.bundle_file import read_bundle, split_rank
+        from optimizer.candidates.requests import keys_of, part_named, terms_of
+        from optimizer.explain.explanation import beside_pick, bundle_instead, explain, part_instead
+        from optimizer.explain.resolve import Again, Case
+        from optimizer.search import branch_and_bound
+        from optimizer.writing.data.answer_json import document
+        from optimizer.writing.text.pick import page
+        from optimizer.writing.text.why import why_page
 
         keys = keys_of(wanted, inputs or ())
         terms = terms_of(parts, must or (), never or ())
@@ -55,11 +56,11 @@ def why(
         progress = edge.Progress()
         again = Again(Case(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
         try:
-            found = search.pick(
+            found = branch_and_bound.pick(
                 parts, wanted, 1, solver=solver.value, time_limit=time_limit, terms=terms, watch=progress,
                 memory=again.memory,
             )  # fmt: skip
-            if found.status != search.PROVEN:
+            if found.status != branch_and_bound.PROVEN:
                 told = beside_pick(again, found)
             elif part is not None:
                 told = part_instead(again, found.bundles[0], *part)
@@ -72,9 +73,9 @@ def why(
         answer = audited(parts, wanted, found, told, terms)
         if json is not None and str(json) != "-":
             edge.write_whole(json, document(answer))
-        explained = found.status == search.PROVEN
+        explained = found.status == branch_and_bound.PROVEN
         text = document(answer) if str(json) == "-" else why_page(answer) if explained else page(answer)
         typer.echo(text, nl=False)
-    if found.status == search.NONE:
+    if found.status == branch_and_bound.NONE:
         raise typer.Exit(NOTHING_MEETS)
     raise typer.Exit(ANSWERED if explained else STOPPED)

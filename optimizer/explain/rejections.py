@@ -7,13 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from catalog.reader import Catalog
-from optimizer import choices
-from optimizer.bounds import fits_some_rack
-from optimizer.bundle import KINDS
-from optimizer.choices import Converters, Rows, Setting, Terms
-from optimizer.job import Job
-from optimizer.limits import LIMITS, NEVER_LEFT_OUT, OF_BANKS, OF_CONVERTERS, OF_STRINGS
-from optimizer.market import Market, rows_with_price
+from optimizer.bundles.bundle import KINDS
+from optimizer.candidates import terms
+from optimizer.candidates.terms import Converters, Rows, Setting, Terms
+from optimizer.costs.market import Market, rows_with_price
+from optimizer.inputs.job import Job
+from optimizer.rules.limits import LIMITS, NEVER_LEFT_OUT, OF_BANKS, OF_CONVERTERS, OF_STRINGS
+from optimizer.search.lower_bounds import fits_some_rack
 
 LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
 
@@ -48,16 +48,16 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     for limit in ("allowed", "listed"):
         setting = Setting.of(job, Terms(LOOSE - {limit}))
         for kind in KINDS:
-            note(limit, kind, len(choices.allowed_rows(catalog.tables[kind], setting)))
+            note(limit, kind, len(terms.allowed_rows(catalog.tables[kind], setting)))
     market = Market.of(catalog, free)
     for kind in KINDS:
         note("priced", kind, len(rows_with_price(tables[kind], market)))
     note("mounting-fit", "panel", int(fits_some_rack(tables["panel"], tables["rack"]).sum()))
-    every = choices.converter_entries(tables["converter"], free)
+    every = terms.converter_entries(tables["converter"], free)
     note("service", "converter", len(np.unique(every.row)))
     makes = len(np.unique(every.row))
     for limit in in_registry(OF_CONVERTERS):
-        entries = choices.converter_entries(tables["converter"], Setting.of(job, Terms(LOOSE - {limit})))
+        entries = terms.converter_entries(tables["converter"], Setting.of(job, Terms(LOOSE - {limit})))
         left = len(np.unique(entries.row))
         if left < makes:
             note(limit, "converter", left + len(tables["converter"]) - makes)
@@ -74,10 +74,10 @@ def _of_strings(found: list[Rejection], job: Job, tables: dict[str, Rows], every
     base = None
     for limit in (None, *in_registry(OF_STRINGS - {"array-total", "space"})):
         setting = Setting.of(job, Terms(LOOSE if limit is None else LOOSE - {limit}))
-        figures = choices.panel_figures(panels.columns, setting)
+        figures = terms.panel_figures(panels.columns, setting)
         fits = np.zeros(len(panels), dtype=bool)
         for inverter in inverters:
-            ranges = choices.string_ranges(panels.columns, figures, inverter, setting)
+            ranges = terms.string_ranges(panels.columns, figures, inverter, setting)
             fits |= ranges.shortest <= ranges.longest
             if fits.all():
                 break
@@ -97,7 +97,7 @@ def _of_banks(found: list[Rejection], job: Job, tables: dict[str, Rows], every: 
         setting = Setting.of(job, Terms(out if limit is None else out - {limit}))
         fits = np.zeros(len(batteries), dtype=bool)
         for inverter in inverters:
-            fits |= choices.banks(batteries.columns, inverter, setting).fits
+            fits |= terms.banks(batteries.columns, inverter, setting).fits
             if fits.all():
                 break
         if base is None:

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.rules.compare import TOLERANCE, whole_up
+from optimizer.rules.tolerance import TOLERANCE, whole_up
 
 RATED_C = 25.0  # battery capacity is rated at 25 °C (IEC 61427, from memory)
 

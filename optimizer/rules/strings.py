@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.rules.compare import TOLERANCE, whole_down
-from optimizer.rules.tables import COLD_FACTORS, FUSE_RATINGS
+from optimizer.rules.code_tables import COLD_FACTORS, FUSE_RATINGS
+from optimizer.rules.tolerance import TOLERANCE, whole_down
 
 STANDARD_CELL_C = 25.0  # IEC 61215: panels are rated at a cell temperature of 25 °C
 NOCT_AIR_C = 20.0  # IEC 61215: nominal operating cell temperature is read at 20 °C air and 800 W/m²

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.rules.compare import at_least
+from optimizer.rules.tolerance import at_least
 
 DAY_H = 24.0
 SUNNY_DAYS = 1.0  # days of water stored from which pumping may wait for the sun (common practice, no source)

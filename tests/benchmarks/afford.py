@@ -9,11 +9,11 @@ from __future__ import annotations
 from time import process_time
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.afford import QUANTITIES, STAIRS, WATER, afford, has_water
-from optimizer.answer import audited
-from optimizer.explain.again import Again, Case
-from optimizer.job import read_job
-from optimizer.search import pick
+from optimizer.answers.answer import audited
+from optimizer.answers.budget_staircase import QUANTITIES, STAIRS, WATER, afford, has_water
+from optimizer.explain.resolve import Again, Case
+from optimizer.inputs.job import read_job
+from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.run import EXAMPLES
 
 

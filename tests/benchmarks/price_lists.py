@@ -12,9 +12,9 @@ import time
 from pathlib import Path
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.job import read_job
-from optimizer.search import pick
-from optimizer.settle import settle
+from optimizer.answers.least_regret import settle
+from optimizer.inputs.job import read_job
+from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.generate import write_catalog
 from tests.benchmarks.run import EXAMPLES
 from tests.brute.price_lists import write_lists

@@ -16,8 +16,8 @@ import time
 from pathlib import Path
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.job import read_job
-from optimizer.search import pick
+from optimizer.inputs.job import read_job
+from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.generate import write_catalog
 from tests.benchmarks.jobs import write_job
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 from time import process_time
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.answer import audited
-from optimizer.explain.again import Again, Case
-from optimizer.explain.why import beside_pick, explain
-from optimizer.job import read_job
-from optimizer.search import NONE, pick
+from optimizer.answers.answer import audited
+from optimizer.explain.explanation import beside_pick, explain
+from optimizer.explain.resolve import Again, Case
+from optimizer.inputs.job import read_job
+from optimizer.search.branch_and_bound import NONE, pick
 from tests.benchmarks.run import EXAMPLES
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from optimizer.job import Need
+from optimizer.inputs.job import Need
 
 from .change import Case, both, edited, swapped
 from .parts import audited, bank_strings, battery, bundle, converter, job, power_needed, pump
 
-AUDIT, CHOICES = "optimizer.auditor", "optimizer.choices"
+AUDIT, CHOICES = "optimizer.auditor.audit", "optimizer.candidates.terms"
 BANK, ENERGY = "optimizer.rules.bank", "optimizer.rules.energy"
 
 HALF_DAY = Need(autonomy_days=0.5)  # asks one string where nothing else asks more

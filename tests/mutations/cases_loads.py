@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from optimizer.job import Load, Need, Supply
-from optimizer.rules import loads
+from optimizer.inputs.job import Load, Need, Supply
+from optimizer.rules import demand
 
 from .change import Case, edited, swapped
 from .parts import (
@@ -23,8 +23,8 @@ from .parts import (
     watts,
 )
 
-AUDIT, CHOICES, LOADS = "optimizer.auditor", "optimizer.choices", "optimizer.rules.loads"
-TRUE_STARTS = loads.start_cases
+AUDIT, CHOICES, LOADS = "optimizer.auditor.audit", "optimizer.candidates.terms", "optimizer.rules.demand"
+TRUE_STARTS = demand.start_cases
 
 TWO_LEGS = Supply("120/240", 60)
 ACROSS = pump(voltage_v=240.0, running=amps(7.5), starting=amps(30.0))  # 1800 VA and 7200 VA again

@@ -14,20 +14,20 @@ from typing import Any
 
 import pytest
 
-from catalog.prices import Seller
-from optimizer import auditor as auditing
-from optimizer.bundle import Bundle, Line, Order, Purchase
-from optimizer.job import Need, Space
-from optimizer.market import Market
-from optimizer.rules import money
+from catalog.offers import Seller
+from optimizer.auditor import audit
+from optimizer.bundles.bundle import Bundle, Line, Order, Purchase
+from optimizer.costs.market import Market
+from optimizer.inputs.job import Need, Space
+from optimizer.rules import landed_cost
 
 from .change import Case, Mutation, edited, swapped
 from .parts import PRICES, Price, best, bundle, catalog, converter, job
 
-AUDIT, SEARCH = "optimizer.auditor", "optimizer.nodes"
-MONEY, SITE = "optimizer.rules.money", "optimizer.rules.site"
+AUDIT, SEARCH = "optimizer.auditor.audit", "optimizer.search.triples"
+MONEY, SITE = "optimizer.rules.landed_cost", "optimizer.rules.mounting"
 
-TRUE_COUNT = money.extra_count
+TRUE_COUNT = landed_cost.extra_count
 
 FUSES = {"part": "fuse", "per": "string", "quantity": 1.0, "when": "fused"}
 CLIPS = {"part": "clip", "per": "string", "quantity": 0.75, "when": "always"}
@@ -50,14 +50,14 @@ def ordered(racks: int = 8, **changes: Any) -> Order:
 def money_read(limit: str, order: Order, *rows: Price, budget_cents: int | None = None) -> tuple[float, float, bool]:
     """The auditor's reading of a limit of money, of the cheapest bundle bought by this order."""
     bought = bundle(strings=((5, 1), (6, 1)), order=order)
-    found = auditing.audit(job(need=Need(budget_cents=budget_cents)), bought, catalog(prices=prices(*rows)))
+    found = audit.audit(job(need=Need(budget_cents=budget_cents)), bought, catalog(prices=prices(*rows)))
     reading = found.reading(limit)
     return float(reading.value), float(reading.allowed), reading.holds
 
 
 def racks_needed(**space: Any) -> int:
     """Rack pieces the auditor counts for two strings of seven panels."""
-    return auditing.pieces_needed(bundle(strings=((7, 1), (7, 1))), job(space=Space(**space)), catalog())["rack"]
+    return audit.pieces_needed(bundle(strings=((7, 1), (7, 1))), job(space=Space(**space)), catalog())["rack"]
 
 
 def offers_changed(**changes: Any) -> Mutation:
@@ -75,7 +75,7 @@ def of_class(owner: type, name: str, value: Any) -> Mutation:
     return lambda patch: patch.setattr(owner, name, value)
 
 
-def count_always(per: str, when: str, basis: money.Basis) -> int:
+def count_always(per: str, when: str, basis: landed_cost.Basis) -> int:
     """Extras counted whether or not their condition holds."""
     return TRUE_COUNT(per, "always", basis)
 
@@ -132,11 +132,11 @@ CASES = (
          lambda: best(job(need=Need(array_to_load=1.1)), catalog(converters=(converter(tracker_max_v=250.0),))),
          (385_500, 10, 8, True),
          edited(SEARCH, "int(units) * layout.parallel)", "(layout.series * racks[\"per_panel\"][rack] + rows * "
-                "racks[\"per_row\"][rack]) * layout.parallel)", also="optimizer.levels")),
+                "racks[\"per_row\"][rack]) * layout.parallel)", also="optimizer.search.branching")),
     # rows of four at most: two rows a string, 2.5 + 2 and 3 + 2: 10 racks
     Case("job's longest row ignored by the search",
          lambda: best(job(space=Space(row_max=4)), catalog()), (399_500, 11, 10, True),
-         edited(SEARCH, "row_max = min(row_max, job.space.row_max)", "pass", also="optimizer.levels")),
+         edited(SEARCH, "row_max = min(row_max, job.space.row_max)", "pass", also="optimizer.search.branching")),
     # two rows of seven panels: ceil(3.5 + 2) = 6
     Case("job's longest row ignored by the auditor",
          lambda: (racks_needed(row_max=4),), (12,),

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimizer.rules import compare
+from optimizer.rules import tolerance
 
 from .change import Case, both, edited, swapped
 from .parts import PANEL, UNSTATED, audited, bundle, converter, job, layouts_left, met, panel, strings_left, units_left
 
-AUDIT, CHOICES, STRINGS = "optimizer.auditor", "optimizer.choices", "optimizer.rules.strings"
+AUDIT, CHOICES, STRINGS = "optimizer.auditor.audit", "optimizer.candidates.terms", "optimizer.rules.strings"
 
 ONE = ((10, 1),)  # one string of ten panels: 262.4 V hot, 4000 W
 HALF = 0.6575733718138602  # 1 - sqrt(3)/2 + pi/6: what a half-sine day keeps under a ceiling at half its peak
@@ -143,11 +143,11 @@ CASES = (
                 's.panels * float(self.p["pmax_w"])')),
     Case("at least for at most in the auditor",
          lambda: audited("running-power", job(), bundle()), (2250.0, 5000.0, True),
-         swapped(AUDIT, "at_most", compare.at_least)),
+         swapped(AUDIT, "at_most", tolerance.at_least)),
     Case("at most for at least in the auditor",
          lambda: audited("hot-voltage", job(), bundle()), (203.6224, 120.0, True),
-         swapped(AUDIT, "at_least", compare.at_most)),
+         swapped(AUDIT, "at_least", tolerance.at_most)),
     Case("at least for at most in the search",
          lambda: units_left(job(), converter(continuous_w=2000.0)), (2,),
-         swapped(CHOICES, "at_most", compare.at_least)),
+         swapped(CHOICES, "at_most", tolerance.at_least)),
 )  # fmt: skip

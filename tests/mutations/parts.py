@@ -24,13 +24,14 @@ from typing import Any
 
 import numpy as np
 
-from catalog.prices import Offers, Seller
+from catalog.offers import Offers, Seller
 from catalog.reader import Catalog, Table
-from optimizer import auditor as auditing
-from optimizer import choices, search
-from optimizer.bundle import Bundle, Order, TrackerStrings
-from optimizer.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water
-from optimizer.units import Quantity
+from optimizer.auditor import audit
+from optimizer.bundles.bundle import Bundle, Order, TrackerStrings
+from optimizer.candidates import terms
+from optimizer.inputs.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water
+from optimizer.search import branch_and_bound
+from optimizer.vocabulary.units import Quantity
 
 Record = dict[str, Any]
 NONE_YET = {"tank": ["volume_l", "usable_pct"]}  # what is asked of a table without rows
@@ -154,13 +155,13 @@ def bundle(
 
 def audited(limit: str, job: Job, bundle: Bundle) -> tuple[float, float, bool]:
     """The auditor's reading of one limit: what the bundle has, what it may have, whether that holds."""
-    reading = auditing.audit(job, bundle).reading(limit)
+    reading = audit.audit(job, bundle).reading(limit)
     return float(reading.value), float(reading.allowed), reading.holds
 
 
 def met(limit: str, job: Job, bundle: Bundle) -> bool:
     """Whether the auditor finds a limit met; one that does not apply is."""
-    readings = [reading for reading in auditing.audit(job, bundle).readings if reading.limit == limit]
+    readings = [reading for reading in audit.audit(job, bundle).readings if reading.limit == limit]
     return all(reading.holds for reading in readings)
 
 
@@ -183,21 +184,21 @@ def table(kind: str, *records: Mapping[str, Any]) -> Table:
 
 def units_left(job: Job, converter: Mapping[str, Any]) -> tuple[int, ...]:
     """The numbers of units of a converter that the search leaves."""
-    rows = choices.Rows.of(table("converter", converter))
-    return tuple(int(u) for u in choices.converter_entries(rows, choices.Setting.of(job)).units)
+    rows = terms.Rows.of(table("converter", converter))
+    return tuple(int(u) for u in terms.converter_entries(rows, terms.Setting.of(job)).units)
 
 
-def inverter(converter: Mapping[str, Any], units: int = 1) -> choices.Inverter:
+def inverter(converter: Mapping[str, Any], units: int = 1) -> terms.Inverter:
     """A converter as the search holds it."""
-    return choices.Inverter(0, 0, units, converter)
+    return terms.Inverter(0, 0, units, converter)
 
 
 def bank_found(
     job: Job, battery: Mapping[str, Any] = BATTERY, converter: Mapping[str, Any] = CONVERTER, units: int = 1
-) -> choices.Banks:
+) -> terms.Banks:
     """The search's bank of one battery behind a converter."""
     columns = table("battery", battery).columns
-    return choices.banks(columns, inverter(converter, units), choices.Setting.of(job))
+    return terms.banks(columns, inverter(converter, units), terms.Setting.of(job))
 
 
 def bank_strings(job: Job, battery: Mapping[str, Any] = BATTERY, converter: Mapping[str, Any] = CONVERTER) -> int:
@@ -215,20 +216,20 @@ def strings_left(
     job: Job, panel: Mapping[str, Any] = PANEL, converter: Mapping[str, Any] = CONVERTER
 ) -> tuple[int, int, int]:
     """The shortest and the longest string the search leaves, and the most of them in parallel."""
-    columns, setting = table("panel", panel).columns, choices.Setting.of(job)
-    figures = choices.panel_figures(columns, setting)
-    found = choices.string_ranges(columns, figures, inverter(converter), setting)
+    columns, setting = table("panel", panel).columns, terms.Setting.of(job)
+    figures = terms.panel_figures(columns, setting)
+    found = terms.string_ranges(columns, figures, inverter(converter), setting)
     return int(found.shortest[0]), int(found.longest[0]), int(found.parallel[0])
 
 
 def layouts_left(
     job: Job, panel: Mapping[str, Any] = PANEL, converter: Mapping[str, Any] = CONVERTER
-) -> tuple[choices.Layout, ...]:
+) -> tuple[terms.Layout, ...]:
     """Every layout that the search leaves on one tracker."""
-    columns, setting = table("panel", panel).columns, choices.Setting.of(job)
-    figures = choices.panel_figures(columns, setting)
-    found = choices.string_ranges(columns, figures, inverter(converter), setting)
-    return choices.layouts(panel, figures, 0, inverter(converter), found, 0, setting)
+    columns, setting = table("panel", panel).columns, terms.Setting.of(job)
+    figures = terms.panel_figures(columns, setting)
+    found = terms.string_ranges(columns, figures, inverter(converter), setting)
+    return terms.layouts(panel, figures, 0, inverter(converter), found, 0, setting)
 
 
 # the price list -------------------------------------------------------------------------------------------------
@@ -270,14 +271,14 @@ def catalog(
 
 def picked(job: Job, catalog: Catalog) -> Bundle:
     """The cheapest bundle."""
-    return search.pick(catalog, job, 1).bundles[0]
+    return branch_and_bound.pick(catalog, job, 1).bundles[0]
 
 
 def best(job: Job, catalog: Catalog) -> tuple[float, ...]:
     """What the search picks: total in cents, panels, rack pieces, whether the auditor passes it; empty if nothing."""
-    found = search.pick(catalog, job, 1).bundles
+    found = branch_and_bound.pick(catalog, job, 1).bundles
     if not found or found[0].order is None:
         return ()
     pieces = {purchase.part: purchase.needed for purchase in found[0].order.purchases}
-    passes = auditing.audit(job, found[0], catalog).passes
+    passes = audit.audit(job, found[0], catalog).passes
     return found[0].order.cents, found[0].panels, pieces["rack"], passes

@@ -12,10 +12,10 @@ from typing import Any
 
 import pytest
 
-from optimizer import auditor as auditing
-from optimizer import choices
-from optimizer.job import Job, Need, Space, Water
-from optimizer.limits import LIMITS
+from optimizer.auditor import audit
+from optimizer.candidates import terms
+from optimizer.inputs.job import Job, Need, Space, Water
+from optimizer.rules.limits import LIMITS
 
 from .cases_bank import BLOCKS, HALF_DAY
 from .cases_loads import ACROSS, HEATER, TWO_LEGS
@@ -117,14 +117,14 @@ def of_panel(
 
 def panels_left(space: Space | None = None, **columns: Any) -> float:
     """The most panels that the search leaves."""
-    setting = choices.Setting.of(job(space=space))
-    return float(choices.most_panels(PANEL, 2.0, inverter(converter(**columns)), setting))
+    setting = terms.Setting.of(job(space=space))
+    return float(terms.most_panels(PANEL, 2.0, inverter(converter(**columns)), setting))
 
 
 def mixing_panels(charge_min_a: float) -> float:
     """The fewest panels that mix two lead-acid strings of this battery."""
     floor_w = bank_found(job(), battery(charge_min_a=charge_min_a), converter(charge_a=200.0)).floor_w
-    return float(choices.panels_needed(0.0, 400.0, floor_w, 0.8, 320.0)[0])
+    return float(terms.panels_needed(0.0, 400.0, floor_w, 0.8, 320.0)[0])
 
 
 def mounted(column: str, exact: float) -> Edge:
@@ -279,4 +279,4 @@ def test_met_exactly_passes_and_missed_by_a_millionth_fails(edge: Edge) -> None:
 
 
 def test_worked_bundle_meets_every_limit() -> None:
-    assert auditing.audit(job(), bundle()).passes
+    assert audit.audit(job(), bundle()).passes

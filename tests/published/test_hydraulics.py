@@ -19,7 +19,7 @@ from optimizer.rules.hydraulics import (
     total_dynamic_head,
     work_per_m3,
 )
-from optimizer.units import convert
+from optimizer.vocabulary.units import convert
 
 FT = 0.3048
 INCH = 0.0254

@@ -10,7 +10,7 @@ import pytest
 from mutations.parts import audited, bundle, converter, job, power_needed, pump, watts
 from mutations.parts import battery as lossless_battery
 
-from optimizer.job import Need
+from optimizer.inputs.job import Need
 
 LOSSLESS = converter(efficiency_pct=100.0, idle_w=0.0)
 BANK = lossless_battery(round_trip_pct=100.0)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import pytest
 from mutations.parts import table
 
-from catalog.columns import BATTERIES
+from catalog.tables import BATTERIES
 from optimizer.rules.bank import cold_capacity
 
 

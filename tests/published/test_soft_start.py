@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 
 from catalog.reader import Table, read_catalog, shipped_catalog
-from optimizer.rules.compare import at_least
-from optimizer.rules.loads import estimated_start_va, full_load_amps, locked_rotor_va
-from optimizer.rules.starting import LEAST_VOLTS_DIRECT, LEAST_VOLTS_SOFT, softened_va, volts_left
+from optimizer.rules.demand import estimated_start_va, full_load_amps, locked_rotor_va
+from optimizer.rules.soft_start import LEAST_VOLTS_DIRECT, LEAST_VOLTS_SOFT, softened_va, volts_left
+from optimizer.rules.tolerance import at_least
 
 TAPS = [(0.50, 0.25), (0.65, 0.42), (0.80, 0.64)]  # tap and share of line current and torque
 OHM_PER_KFT = 1.24  # 10 AWG copper, stranded, 75 degC: NEC Chapter 9 Table 8

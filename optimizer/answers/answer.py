@@ -1,0 +1,101 @@
+"""A search's findings, audited, with the figures that answers show beside the limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from catalog.reader import Catalog
+from optimizer.auditor.audit import Audit, Reading, RefusedError, audit
+from optimizer.bundles.bundle import Bundle
+from optimizer.candidates.terms import PLAIN, Terms
+from optimizer.explain.explanation import Why
+from optimizer.inputs.job import Job
+from optimizer.rules import demand as loads
+from optimizer.rules import strings
+from optimizer.search.branch_and_bound import Pick
+
+# Limits that go in whole steps, or hold one data sheet against another: neither weather, age nor load moves them, so
+# having little room there is no edge.
+FIXED = frozenset({
+    "service", "tracker-count", "tracker-strings", "tracker-power", "tracker-range", "array-total", "fuse-fits",
+    "bank-series", "bank-parallel", "bank-window", "charge-limit", "mounting-fit", "space", "stock",
+})  # fmt: skip
+
+
+@dataclass(frozen=True)
+class TrackerFigures:
+    """One tracker: its strings, V at dawn on the coldest morning and in full heat, usable W, and the fuse in A."""
+
+    tracker: int
+    series: int
+    parallel: int
+    fuse_a: float | None
+    cold_v: float
+    hot_v: float
+    usable_w: float
+
+
+@dataclass(frozen=True)
+class Option:
+    """One bundle with its audit; of a pick, one that passed. ``cell_c``: cell temperature in full heat, in degC."""
+
+    rank: int
+    bundle: Bundle
+    audit: Audit
+    proven: bool
+    trackers: tuple[TrackerFigures, ...]
+    cell_c: float
+
+    @property
+    def cents(self) -> int:
+        """The delivered total."""
+        return self.bundle.order.cents if self.bundle.order is not None else 0
+
+    def nearest(self) -> tuple[Reading, ...]:
+        """One reading a limit, the nearest edge first; fixed limits and those without a figure come last."""
+        return tuple(sorted(self.audit.tightest(), key=lambda r: (r.settled, r.limit in FIXED, r.room)))
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Everything that an answer tells. ``why`` as far as it was asked for; ``terms``: what was asked beyond the job."""
+
+    job: Job
+    catalog: Catalog
+    demand: loads.Demand
+    pick: Pick
+    options: tuple[Option, ...]
+    why: Why = Why()
+    terms: Terms = PLAIN
+
+
+def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, terms: Terms = PLAIN) -> Answer:
+    """Audit every bundle of ``pick``. Raises :class:`RefusedError` where one fails, or has a limit nobody judged."""
+    options = []
+    for rank, (bundle, proven) in enumerate(zip(pick.bundles, pick.proven, strict=True), start=1):
+        judged = audit(job, bundle, catalog)
+        wrong = tuple(dict.fromkeys(r.limit for r in judged.readings if not r.holds)) + judged.not_judged
+        if wrong or not judged.passes:
+            raise RefusedError(f"option {rank} of its own search", wrong)
+        options.append(option_of(rank, job, bundle, judged, proven))
+    return Answer(job, catalog, loads.demand(job), pick, tuple(options), why or Why(), terms)
+
+
+def option_of(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:
+    """A bundle with its audit, and the figures of its trackers."""
+    panel, converter = bundle.panel, bundle.converter
+    cell_c = float(strings.cell_temperature(job.site.hottest_c, panel["noct_c"]))
+    isc_a = float(strings.short_circuit_current(panel["isc_a"], panel["bifacial_pct"], job.site.rear_light))
+    volts = {(r.limit, r.where): r.raw_value for r in judged.readings}
+    trackers = []
+    for s in bundle.strings:
+        where = f"tracker {s.tracker}"
+        hot_v = volts["hot-voltage", where]
+        offered_w = s.panels * float(panel["pmax_w"]) * job.site.array_factor
+        most_w = min(float(converter["tracker_usable_w"]), float(converter["tracker_usable_a"]) * hot_v)
+        fuse_a = float(strings.fuse_rating(isc_a)) if s.fused else None
+        usable_w = float(strings.usable_power(offered_w, most_w))
+        trackers.append(
+            TrackerFigures(s.tracker, s.series, s.parallel, fuse_a, volts["cold-voltage", where], hot_v, usable_w)
+        )
+    return Option(rank, bundle, judged, proven, tuple(trackers), cell_c)

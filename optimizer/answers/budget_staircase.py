@@ -1,0 +1,209 @@
+"""What a budget buys: the exact staircase of cost against sunless days, water or spare power.
+
+Everything stated in the job stays a floor. A quantity goes by whole steps, as fine as it is printed: 0.01 days, 0.1 %
+of the stated water, 1 W. What meets a job at one step meets it at every lower one, so from each stair the next is the
+cheapest bundle one step above the most that the stair carries: nothing between is missed, and none is dominated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from optimizer.bundles.bundle import Bundle
+from optimizer.explain.resolve import Again, Case, OutOfTimeError, cents_of, first_where, misses
+from optimizer.inputs.job import Job, Load
+from optimizer.inputs.job_checks import DAY_H, HAIR
+from optimizer.vocabulary.units import Quantity
+
+AUTONOMY, WATER, RESERVE = "autonomy", "water", "reserve"
+QUANTITIES = (AUTONOMY, WATER, RESERVE)
+STEPS = {AUTONOMY: 0.01, WATER: 0.001, RESERVE: 1.0}  # days, share of the stated water, W
+FARTHEST = {AUTONOMY: 10_000, WATER: 10_000, RESERVE: 1_000_000}  # steps: 100 days, ten times the water, 1 MW
+STAIRS = 10  # shown where neither a budget nor an end is given
+SPARE = "spare power"  # the load that stands for the reserve; it has no energy
+
+
+@dataclass(frozen=True)
+class Stair:
+    """One step of the staircase: the most whole steps of the quantity that the cheapest bundle there carries."""
+
+    level: int
+    bundle: Bundle
+
+    @property
+    def cents(self) -> int:
+        """Its delivered total."""
+        return cents_of(self.bundle)
+
+
+@dataclass(frozen=True)
+class Short:
+    """Where a budget does not buy the job as it is stated: how much of one quantity it buys, everything else as stated;
+    None where it buys none of it."""
+
+    quantity: str
+    stair: Stair | None
+
+
+@dataclass(frozen=True)
+class Staircase:
+    """The stairs from the cheapest bundle that meets the job up. ``ended``: no bundle carries more than the last stair.
+
+    ``bought``: the place of the stair that the budget buys, None without a budget or where it buys none; ``short`` then
+    says what it does buy. ``proven``: False where the time limit cut the staircase short.
+    """
+
+    quantity: str
+    stairs: tuple[Stair, ...]
+    ended: bool
+    proven: bool
+    budget_cents: int | None
+    bought: int | None
+    short: tuple[Short, ...] = ()
+
+    def value(self, level: int) -> float:
+        """A level in days, as a share, or in W."""
+        return level * STEPS[self.quantity]
+
+
+def without_budget(job: Job) -> Job:
+    """The job with no budget."""
+    return replace(job, need=replace(job.need, budget_cents=None))
+
+
+def has_water(job: Job) -> bool:
+    """Whether any load pumps a stated amount of water."""
+    return any(load.water_per_day_l for load in job.loads)
+
+
+def afford(
+    again: Again, quantity: str, budget_cents: int | None = None, end: float | None = None
+) -> Staircase:
+    """The staircase of ``again.base``: up to the first stair that the budget does not buy, or that reaches ``end``
+    (in days, as a share, in W); without either, ten stairs. ``budget_cents`` stands in place of the job's own."""
+    job = again.base.job
+    budget = job.need.budget_cents if budget_cents is None else budget_cents
+    base = replace(again.base, job=without_budget(job))
+    stairs: list[Stair] = []
+    short: tuple[Short, ...] = ()
+    ended = proven = False
+    try:
+        for stair in climb(again, base, quantity):
+            stairs.append(stair)
+            high = end is not None and stair.level * STEPS[quantity] >= end
+            dear = budget is not None and stair.cents > budget
+            many = end is None and budget is None and len(stairs) >= STAIRS
+            if high or many or (dear and end is None):
+                break
+        else:
+            ended = True
+        proven = True
+        if budget is not None and stairs and stairs[0].cents > budget:
+            short = tuple(_short(again, base, budget))
+    except OutOfTimeError:
+        pass  # what was found before the time limit stays
+    bought = [place for place, stair in enumerate(stairs) if budget is not None and stair.cents <= budget]
+    return Staircase(quantity, tuple(stairs), ended, proven, budget, bought[-1] if bought else None, short)
+
+
+def climb(again: Again, base: Case, quantity: str) -> Iterator[Stair]:
+    """The stairs one after the other, dearer and higher each. ``base`` has no budget."""
+    level = None
+    held: Stair | None = None
+    while True:
+        again.step("the cheapest bundle" if held is None else f"the next step after {held.level * STEPS[quantity]:g}")
+        case = base if level is None else at_level(base, quantity, level)
+        bundle = None if level is not None and level > FARTHEST[quantity] else again.first(case).bundle
+        if bundle is None:
+            break
+        stair = Stair(most(base, quantity, bundle, level), bundle)
+        if held is not None and stair.cents > held.cents:
+            yield held
+        held = stair
+        level = stair.level + 1
+    if held is not None:
+        yield held
+
+
+def at_level(base: Case, quantity: str, level: int) -> Case:
+    """The job with a floor on the quantity, never below what it states itself."""
+    job, value = base.job, level * STEPS[quantity]
+    if quantity == AUTONOMY:
+        days = max(job.need.autonomy_days, round(value, 2))
+        return replace(base, job=replace(job, need=replace(job.need, autonomy_days=days)))
+    if quantity == WATER:
+        return replace(base, job=replace(job, loads=tuple(_watered(load, round(value, 3)) for load in job.loads)))
+    return replace(base, job=replace(job, loads=(*job.loads, _spare(job, value))))
+
+
+def below_stated(base: Case, quantity: str, level: int) -> Case:
+    """The job with the quantity itself at a level, lower than stated too."""
+    if quantity != AUTONOMY:
+        return at_level(base, quantity, level)
+    need = replace(base.job.need, autonomy_days=round(level * STEPS[AUTONOMY], 2))
+    return replace(base, job=replace(base.job, need=need))
+
+
+def _watered(load: Load, share: float) -> Load:
+    if load.water_per_day_l is None:
+        return load
+    return replace(load, water_per_day_l=tuple(litres * share for litres in load.water_per_day_l))
+
+
+def _spare(job: Job, watts: float) -> Load:
+    """Watts that may run beside everything: power factor 1, no start, no energy; across both legs where there are."""
+    volts = {"120": 120.0, "120/240": 240.0, "230": 230.0}[job.supply.kind]
+    return Load(
+        SPARE, volts, Quantity(max(watts, 1e-9), "W", f"{watts:g} W"), power_factor=1.0, starting="none",
+        energy_per_day_wh=(0.0,) * 12, critical=False, index=len(job.loads),
+    )  # fmt: skip
+
+
+def most(base: Case, quantity: str, bundle: Bundle, least: int | None = None) -> int:
+    """The most whole steps of the quantity at which a bundle meets every limit; ``least`` is one at which it does."""
+    low = least if least is not None else stated(base, quantity)
+    high = max(low, 1)
+    while high < FARTHEST[quantity] and _meets(base, quantity, high, bundle):
+        low, high = high, high * 2
+    high = min(high, FARTHEST[quantity] + 1)
+    return first_where(low, high, lambda level: not _meets(base, quantity, level, bundle)) - 1
+
+
+def stated(base: Case, quantity: str) -> int:
+    """The whole steps that the job states itself."""
+    if quantity == AUTONOMY:
+        return int(base.job.need.autonomy_days / STEPS[AUTONOMY] + 1e-6)
+    return round(1 / STEPS[WATER]) if quantity == WATER else 0
+
+
+def _meets(base: Case, quantity: str, level: int, bundle: Bundle) -> bool:
+    case = at_level(base, quantity, level)
+    if quantity == WATER and any(_over_a_day(load) for load in case.job.loads):
+        return False
+    return not misses(case, bundle)
+
+
+def _over_a_day(load: Load) -> bool:
+    """Whether a pump would have to run for more than a day a day."""
+    if load.water_per_day_l is None or load.flow_l_per_h is None:
+        return False
+    return max(load.water_per_day_l) > DAY_H * load.count * load.flow_l_per_h * (1 + HAIR)
+
+
+def _short(again: Again, base: Case, budget: int) -> Iterator[Short]:
+    """What a budget that is too small buys of each quantity that the job states."""
+    for quantity in (WATER, AUTONOMY):
+        if quantity == WATER and not has_water(base.job):
+            continue
+        again.step(f"what it buys of {quantity}")
+        low, high, best = -1, stated(base, quantity), None
+        while high - low > 1:
+            middle = (low + high) // 2
+            bundle = again.cheapest(below_stated(base, quantity, middle), budget).bundle
+            if bundle is None:
+                high = middle
+            else:
+                low, best = middle, bundle
+        final = again.first(below_stated(base, quantity, low), budget).bundle if best is not None else None
+        yield Short(quantity, None if final is None else Stair(low, final))

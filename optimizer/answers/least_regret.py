@@ -1,0 +1,233 @@
+"""One bundle for several price lists: the one whose worst extra cost over all of them is least, proven.
+
+The extra cost on a list is the least that the bundle can be bought for there, beyond the list's cheapest bundle. A
+bundle that cannot be bought at some list, or breaks a limit there, is not in question.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from catalog.reader import Catalog
+from optimizer.auditor.audit import Audit, RefusedError
+from optimizer.bundles.bundle import Bundle
+from optimizer.candidates.plan import Plan, covers
+from optimizer.candidates.terms import PLAIN, Setting, Terms
+from optimizer.explain.verdict import Verdict, judge
+from optimizer.inputs.job import Job
+from optimizer.rules.limits import OF_STARTS
+from optimizer.search.branch_and_bound import pick
+from optimizer.search.cache import Memory
+from optimizer.search.node_queue import Action, Frontier
+from optimizer.search.regret_branching import JointLevels, Lists
+from optimizer.search.start_plans import plan_floor, plans
+
+WINNER = "the bundle that was proven least"
+
+
+@dataclass(frozen=True)
+class Bought:
+    """A bundle at one list: ``cents`` of its cheapest order there, None where it cannot be had or breaks a limit;
+    ``unpriced``: parts that cannot be had; ``failing``: limits that it breaks there."""
+
+    bundle: Bundle
+    cents: int | None
+    audit: Audit
+    unpriced: tuple[str, ...]
+    failing: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class OnList:
+    """One list: its cheapest bundle and total; ``own``: that bundle at every list."""
+
+    cheapest: Bundle
+    cents: int
+    own: tuple[Bought, ...] = ()
+
+
+@dataclass(frozen=True)
+class Settled:
+    """What was found. ``lists``: in the order given, None where no bundle meets the job there; then nothing else is
+    looked for. ``bought``: the bundle at every list, empty where none can be bought at all of them.
+
+    ``opened`` and ``solved``: choices looked into, and small models solved, for the proof over all lists.
+    """
+
+    lists: tuple[OnList | None, ...]
+    bought: tuple[Bought, ...] = ()
+    opened: int = 0
+    solved: int = 0
+
+    @property
+    def extras(self) -> tuple[int, ...]:
+        """Cents beyond the cheapest, list by list."""
+        return extras(self.lists, self.bought) or ()
+
+    @property
+    def worst(self) -> int:
+        """The worst of them."""
+        return max(self.extras)
+
+
+def extras(lists: Sequence[OnList | None], bought: Sequence[Bought]) -> tuple[int, ...] | None:
+    """Cents beyond the cheapest of each list; None where the bundle is not to be had at some."""
+    found = []
+    for each, there in zip(lists, bought, strict=False):
+        if each is None or there.cents is None:
+            return None
+        found.append(there.cents - each.cents)
+    return tuple(found)
+
+
+def settle(
+    catalogs: Sequence[Catalog], job: Job, *, solver: str = "highs", watch: Callable[[int, int], None] | None = None
+) -> Settled:
+    """The bundle whose worst extra cost over all ``catalogs`` is least, proven to the cent; they are of the same parts,
+    each with the prices of one list. Of equal ones the least sum of the extras, then as among equal totals.
+
+    ``watch`` is called with (opened, solved) now and then. Raises :class:`optimizer.milp.solver.SolverError` where the solver
+    breaks its word, and :class:`RefusedError` where the auditor does not bear out what was found.
+    """
+    memory = Memory()
+
+    def cheapest(terms: Terms) -> list[Bundle | None]:
+        found = [pick(each, job, 1, solver=solver, terms=terms, watch=watch, memory=memory) for each in catalogs]
+        return [answer.bundles[0] if answer.bundles else None for answer in found]
+
+    def everywhere(bundle: Bundle) -> tuple[Bought, ...]:
+        return tuple(_bought(judge(job, _bare(bundle), each, solver)) for each in catalogs)
+
+    alone = cheapest(PLAIN)
+    bare = [None if bundle is None else OnList(bundle, _cents(bundle)) for bundle in alone]
+    ready = [each for each in bare if each is not None]
+    if len(ready) < len(bare):
+        return Settled(tuple(bare))
+    lists = tuple(replace(each, own=everywhere(each.cheapest)) for each in ready)
+    known = [each.own for each in lists]
+    setting = Setting.of(job, Terms(never=_lacking(catalogs, job, memory)))
+    if all(extras(lists, bought) is None for bought in known):
+        common = cheapest(setting.terms)
+        if None in common:
+            return Settled(lists)
+        known += [everywhere(bundle) for bundle in common if bundle is not None]
+    worst = [max(found) for found in (extras(lists, bought) for bought in known) if found is not None]
+    least = [each.cents for each in lists]
+    search = JointSearch(Lists(catalogs, setting, least, memory), solver, min(worst, default=None))
+    bundle = search.run(watch)
+    if bundle is None:
+        if worst:
+            raise RefusedError(WINNER, ("no bundle was found where one is known",))
+        return Settled(lists, (), search.opened, search.frontier.solved)
+    settled = Settled(lists, everywhere(bundle), search.opened, search.frontier.solved)
+    _check(settled, search.frontier.ceiling)
+    return settled
+
+
+def _check(settled: Settled, worst: float) -> None:
+    """What the search found must be what a purchase of its own and the auditor find at every list."""
+    wrong = tuple(dict.fromkeys(limit for there in settled.bought for limit in (*there.failing, *there.unpriced)))
+    if wrong or len(settled.extras) < len(settled.lists):
+        raise RefusedError(WINNER, wrong)
+    if settled.worst != worst or min(settled.extras) < 0:
+        raise RefusedError(WINNER, (f"extras {settled.extras} in cents, worst {worst}",))
+
+
+def _cents(bundle: Bundle) -> int:
+    assert bundle.order is not None  # a pick's bundles are priced
+    return bundle.order.cents
+
+
+def _bare(bundle: Bundle) -> Bundle:
+    """A bundle without what it was bought for, so that it is priced anew."""
+    return replace(bundle, order=None, quoted_cents=None, legs=None)
+
+
+def _bought(verdict: Verdict) -> Bought:
+    """What a judged bundle comes to: no price where it may not be bought so."""
+    failing = tuple(dict.fromkeys((*(r.limit for r in verdict.failing), *verdict.audit.not_judged)))
+    sound = not failing and verdict.audit.passes
+    return Bought(verdict.bundle, verdict.cents if sound else None, verdict.audit, verdict.unpriced, failing)
+
+
+def _lacking(catalogs: Sequence[Catalog], job: Job, memory: Memory) -> frozenset[str]:
+    """The parts of which not one piece can be had at some list; extras aside, which every bundle needs by rule."""
+    setting = Setting.of(job)
+    lacking: set[str] = set()
+    for catalog in catalogs:
+        market = memory.market(catalog, setting)
+        for kind, table in catalog.tables.items():
+            if kind != "extra":
+                lacking.update(str(part) for part in table.part[market.ladders[kind].most < 1])
+    return frozenset(lacking)
+
+
+class JointSearch:
+    """The search over all plans. ``worst``: cents that some known bundle reaches, None where none is known."""
+
+    def __init__(self, lists: Lists, solver: str, worst: int | None) -> None:
+        self.lists = lists
+        self.frontier = Frontier(lists.memory, solver, 1, np.inf if worst is None else float(worst))
+        self.solver, self.opened = solver, 0
+        self.plans = plans(lists.setting, lists.catalogs[0], *lists.markets)
+        self.levels: list[tuple[Plan, JointLevels]] = []
+
+    def run(self, watch: Callable[[int, int], None] | None = None) -> Bundle | None:
+        """The bundle of the least worst extra, by the order among equals; None where there is none."""
+        frontier = self.frontier
+        for plan, floor in zip(self.plans, self._floors(), strict=True):
+            frontier.push(floor, 0, self._open(plan))
+        while frontier.open:
+            bound, action = frontier.pop()
+            self.opened += 1
+            if watch is not None:
+                watch(self.opened, frontier.solved)
+            action(bound)
+        leaves = [leaf for found in frontier.best.values() for leaf in found if leaf[0].cents <= frontier.ceiling]
+        finished = [wiring.finish(leaf, self.solver) for leaf, wiring in leaves]
+        return min(finished, key=lambda pair: pair[0])[1] if finished else None
+
+    def _floors(self) -> list[float]:
+        """The least worst extra of each plan: the cheapest bundle with its water whatever the starts, and its
+        starters."""
+        lists = self.lists
+        terms = lists.setting.terms
+        easy = replace(lists.setting, terms=replace(terms, without=terms.without | OF_STARTS))
+        water: dict[float, list[float]] = {}
+        floors = []
+        for plan in self.plans:
+            if plan.tanks_l not in water:
+                fields = lists.fields(easy, Plan((), plan.tanks_l))
+                water[plan.tanks_l] = [float(found.converter_bounds()[0].min(initial=np.inf)) for found in fields]
+            starters = replace(lists.setting, plan=Plan(plan.starters))
+            both = zip(water[plan.tanks_l], lists.markets, strict=True)
+            beside = [np.array([floor + plan_floor(starters, market).min()]) for floor, market in both]
+            floors.append(float(lists.over(beside)[0]))
+        return floors
+
+    def _open(self, plan: Plan) -> Action:
+        def action(_: float) -> None:
+            if any(self._needless(plan, other, there) for other, there in self.levels if other.tanks_l == plan.tanks_l):
+                return
+            levels = JointLevels(self.frontier, self.lists, plan)
+            self.levels.append((plan, levels))
+            levels.start()
+
+        return action
+
+    def _needless(self, plan: Plan, other: Plan, there: JointLevels) -> bool:
+        """Whether a plan opened before makes this one needless at every list: fewer of the same parts, and no start
+        harder; as for one list, unless a spare starter may make up an order at some."""
+        lists = self.lists
+        few, many = other.pieces(lists.setting.job), plan.pieces(lists.setting.job)
+        if not few <= many:
+            return False
+        spare = [part for market in lists.markets for part in many
+                 if market.makes_up(part) and few[part] <= market.on_hand(part) < many[part]]  # fmt: skip
+        if spare:
+            return False
+        demand = lists.of_plan(plan)[0].setting.demand
+        return covers(there.fields[0].setting.demand, demand)

@@ -1,0 +1,233 @@
+"""What new prices do to a job that was answered before: the new answer held against the one kept beside it.
+
+The old bundle is priced again at the new prices, in its exact parts and counts, and audited: it passes and costs so
+much more, or it cannot be had, or it breaks a limit now.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import inf
+from typing import Any
+
+from catalog.reader import Catalog
+from optimizer.answers.budget_staircase import without_budget
+from optimizer.auditor.audit import Reading
+from optimizer.bundles.bundle import Bundle, Order, Purchase
+from optimizer.bundles.kept_answer import BUDGET, Kept, Shape
+from optimizer.explain.binding_limits import applicable, core
+from optimizer.explain.explanation import Why
+from optimizer.explain.infeasibility import Clash, Conflict, Stands
+from optimizer.explain.rejections import rejections
+from optimizer.explain.resolve import Again, missed_of
+from optimizer.explain.verdict import judge
+from optimizer.inputs.job import Job
+from optimizer.search.branch_and_bound import NONE, Pick
+from optimizer.vocabulary.problems import Problem
+
+SAME, DEARER, CHEAPER, CHANGED, NEW, LOST, WRONG = "same", "dearer", "cheaper", "changed", "new", "lost", "wrong"
+STATUSES = (SAME, DEARER, CHEAPER, CHANGED, NEW, LOST, WRONG)
+# why a part of an old bundle cannot be bought
+NO_PART, NO_SELLER, NOT_ALLOWED, NO_STOCK, NOT_NAMED = "no part", "no seller", "not allowed", "no stock", "not named"
+
+
+class UnprovenError(RuntimeError):
+    """An old bundle passes the audit and costs less than what was proven cheapest: a fault of this tool."""
+
+
+@dataclass(frozen=True)
+class Task:
+    """One job to answer again. ``kept``: the answer beside it; ``bundle``: that answer's first, in this catalogue's
+    parts, or ``unreadable``: why it cannot be read so. ``inputs``: what the new answer rests on. ``page``: whether the
+    answer is wanted as a page too."""
+
+    job: Job
+    options: int
+    inputs: Mapping[str, Any]
+    kept: Kept | None = None
+    bundle: Bundle | None = None
+    unreadable: Problem | None = None
+    page: bool = False
+
+
+@dataclass(frozen=True)
+class Move:
+    """What a part, or where ``part`` is "" a charge of ``seller`` (freight or tax), cost before and costs now, in
+    cents."""
+
+    part: str
+    seller: str
+    before: Purchase | int
+    after: Purchase | int
+    charge: str = ""
+
+    @property
+    def cents(self) -> int:
+        """The rise."""
+        return _cents(self.after) - _cents(self.before)
+
+
+@dataclass(frozen=True)
+class Keeping:
+    """The old bundle at the new prices. ``cents``: the cheapest purchase of its exact parts and counts, None where it
+    cannot be had. ``absent``: (part, why) of what cannot be bought. ``failing``: limits that it breaks now."""
+
+    cents: int | None = None
+    failing: tuple[Reading, ...] = ()
+    absent: tuple[tuple[str, str], ...] = ()
+    unreadable: Problem | None = None
+
+    @property
+    def passes(self) -> bool:
+        """Whether it can be bought and meets every limit."""
+        return self.cents is not None and not self.failing
+
+
+@dataclass(frozen=True)
+class Refreshed:
+    """One job answered again: ``cents`` now and ``before``; shapes of the two bundles; ``moves`` of the same bundle's
+    parts and freights, the largest first, which add up to the difference.
+
+    ``edited``: the kept answer is not as it was written here. ``barred``: limits that leave nothing, and ``least`` the
+    cheapest total where only the budget does.
+    """
+
+    status: str
+    cents: int | None
+    before: int | None = None
+    shape: Shape | None = None
+    old_shape: Shape | None = None
+    moves: tuple[Move, ...] = ()
+    keeping: Keeping | None = None
+    edited: bool = False
+    barred: tuple[str, ...] = ()
+    least: int | None = None
+    up_to_date: bool = False
+    was_answered: bool = False  # a kept answer was there, with or without a bundle
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is told of one job: ``file`` below the folder, and ``name`` for short; ``outcome``, or the problems or the
+    fault of this tool for which there is none."""
+
+    file: str
+    name: str
+    job: Job | None = None
+    outcome: Refreshed | None = None
+    problems: tuple[Problem, ...] = ()
+    fault: str = ""
+
+    @property
+    def status(self) -> str:
+        """The status in one word."""
+        return WRONG if self.outcome is None or self.problems or self.fault else self.outcome.status
+
+
+def up_to_date(kept: Kept) -> Refreshed:
+    """A job whose kept answer still rests on what is there."""
+    return Refreshed(
+        SAME if kept.answered else LOST, kept.cents, kept.cents, kept.shape, kept.shape, barred=kept.barred,
+        least=kept.least, up_to_date=True, was_answered=True,
+    )  # fmt: skip
+
+
+def compare(task: Task, catalog: Catalog, found: Pick, why: Why) -> Refreshed:
+    """The new answer of a job against its kept one. Raises :class:`UnprovenError`."""
+    best = found.bundles[0] if found.bundles else None
+    cents = best.order.cents if best is not None and best.order is not None else None
+    shape = Shape.of(best) if best is not None else None
+    kept = task.kept
+    bare = Refreshed(NEW if best is not None else LOST, cents, shape=shape, was_answered=kept is not None)
+    barred, least = _barred(why)
+    bare = replace(bare, barred=barred, least=least)
+    if kept is None or kept.shape is None or kept.cents is None:
+        return replace(bare, edited=kept is not None and not kept.sealed)
+    old = replace(bare, before=kept.cents, old_shape=kept.shape, edited=not kept.sealed)
+    same = shape == kept.shape
+    if not same or old.edited:
+        keeping = keep(task, catalog)
+        if keeping.passes and keeping.cents is not None and (cents is None or keeping.cents < cents):
+            raise UnprovenError(f"the old bundle passes at {keeping.cents} cents; proven cheapest was {cents}")
+        old = replace(old, keeping=keeping)
+    if best is None or cents is None:
+        return old
+    if not same:
+        return replace(old, status=CHANGED)
+    moves = order_moves(kept.order, best.order) if kept.order is not None and best.order is not None else ()
+    status = SAME if cents == kept.cents else DEARER if cents > kept.cents else CHEAPER
+    return replace(old, status=status, moves=moves)
+
+
+def order_moves(before: Order, after: Order) -> tuple[Move, ...]:
+    """What moved between two orders of one bundle, the largest first: the rises add up to that of the totals."""
+    parts = [{purchase.part: purchase for purchase in order.purchases} for order in (before, after)]
+    moves = []
+    for part in sorted(parts[0].keys() | parts[1].keys()):
+        old, new = (own.get(part) or Purchase(part, 0, 0, ()) for own in parts)
+        moves.append(Move(part, "", old, new))
+    for charge in ("freight", "tax"):
+        was, now = dict(getattr(before, charge)), dict(getattr(after, charge))
+        names = sorted(was.keys() | now.keys())
+        moves += [Move("", seller, was.get(seller, 0), now.get(seller, 0), charge) for seller in names]
+    moved = (move for move in moves if move.cents)
+    return tuple(sorted(moved, key=lambda m: (-abs(m.cents), m.part, m.seller, m.charge)))
+
+
+def _cents(cost: Purchase | int) -> int:
+    return cost if isinstance(cost, int) else cost.cents
+
+
+def keep(task: Task, catalog: Catalog) -> Keeping:
+    """What keeping the old bundle would come to: its exact parts and counts at the new prices, audited."""
+    job, kept = task.job, task.kept
+    parts = kept.shape.parts if kept is not None and kept.shape is not None else ()
+    gone = tuple((part, NO_PART) for part in parts if catalog.kind_of(part) is None)
+    if gone or task.bundle is None:
+        return Keeping(absent=gone, unreadable=None if gone else task.unreadable)
+    if task.bundle.rack is None:  # only an edit takes it out; without it neither price nor audit is of a whole bundle
+        return Keeping(absent=(("rack", NOT_NAMED),))
+    verdict = judge(job, replace(task.bundle, order=None, quoted_cents=None, legs=None), catalog)
+    absent = _absent(verdict.unpriced, job, catalog) if verdict.unpriced else ()
+    failing: dict[str, Reading] = {}
+    for reading in verdict.failing:
+        failing.setdefault(reading.limit, verdict.audit.reading(reading.limit))
+    return Keeping(verdict.cents, tuple(failing.values()), absent)
+
+
+def _absent(parts: tuple[str, ...], job: Job, catalog: Catalog) -> tuple[tuple[str, str], ...]:
+    def why(part: str) -> str:
+        sellers = set(catalog.offers.seller[catalog.offers.part == part].tolist())
+        if not sellers:
+            return NO_SELLER
+        barred = part in job.allow.exclude or (job.allow.sellers is not None and not sellers & set(job.allow.sellers))
+        return NOT_ALLOWED if barred else NO_STOCK
+
+    return tuple((part, why(part)) for part in parts)
+
+
+# nothing meets the job -------------------------------------------------------------------------------------------
+
+
+def why_nothing(again: Again, found: Pick) -> Why:
+    """In short why nothing meets a job: the budget alone, or a smallest set of limits that leaves nothing. Ways out are
+    not looked for. Empty where something does."""
+    case = again.base
+    if found.status != NONE:
+        return Why()
+    cheapest = again.first(replace(case, job=without_budget(case.job))).bundle if case.job.need.budget_cents else None
+    if cheapest is not None:
+        stands = [Stands(BUDGET, missed_of(case, BUDGET, cheapest), True)]
+    else:
+        limits = core(again, case, inf, frozenset(), frozenset(applicable(case))).limits
+        stands = [Stands(limit, None, False) for limit in limits]
+    conflict = Conflict(rejections(case.catalog, case.job), (Clash(tuple(stands), True, ""),), (), again.solves)
+    return Why(conflict=conflict, unfinished=("ways out",), solves=again.solves)
+
+
+def _barred(why: Why) -> tuple[tuple[str, ...], int | None]:
+    """The limits that leave nothing, and the cheapest total where only the budget does."""
+    stands = why.conflict.clashes[0].stands if why.conflict is not None else ()
+    budget = next((each.reading for each in stands if each.limit == BUDGET and each.reading is not None), None)
+    return tuple(each.limit for each in stands), None if budget is None else round(budget.value * 100)

@@ -1,0 +1,202 @@
+"""A bundle: one choice of parts, their counts and their wiring. Frozen; it comes from the search or from a file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from catalog.offers import Seller
+from optimizer.rules import landed_cost
+from optimizer.rules.landed_cost import Basis
+from optimizer.rules.mounting import string_rows
+from optimizer.rules.water import usable_volume
+
+KINDS = ("converter", "panel", "battery", "rack")  # of each of these a bundle has one model; extras follow by rule
+Record = Mapping[str, Any]  # a catalogue row: its columns by name, defaults filled in, and "part"
+
+
+@dataclass(frozen=True, order=True)
+class TrackerStrings:
+    """What one tracker carries: ``parallel`` equal strings of ``series`` panels."""
+
+    tracker: int
+    parallel: int
+    series: int
+    fused: bool
+
+    @property
+    def panels(self) -> int:
+        """Panels on this tracker."""
+        return self.parallel * self.series
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of an order: pieces of a part from a seller at a price in cents a piece."""
+
+    seller: str
+    quantity: int
+    unit_cents: int
+
+    @property
+    def cents(self) -> int:
+        """Cost of the line."""
+        return self.quantity * self.unit_cents
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """What a bundle needs of one part, what of it is on hand, and what is bought."""
+
+    part: str
+    needed: int
+    on_hand: int
+    lines: tuple[Line, ...]
+
+    @property
+    def cents(self) -> int:
+        """Cost of the part's lines."""
+        return sum(line.cents for line in self.lines)
+
+
+@dataclass(frozen=True)
+class Order:
+    """All purchases, the freight of each seller used, and the tax of each that asks any; in cents."""
+
+    purchases: tuple[Purchase, ...]
+    freight: tuple[tuple[str, int], ...]
+    tax: tuple[tuple[str, int], ...] = ()
+
+    @classmethod
+    def of(
+        cls, purchases: tuple[Purchase, ...], seller: Callable[[str], Seller],
+        weight_kg: Callable[[str], Fraction | None],
+    ) -> Order:  # fmt: skip
+        """What these purchases come to with what each seller adds; a weight that is not stated counts as none."""
+        goods: dict[str, int] = {}
+        kg: dict[str, Fraction] = {}
+        for purchase in purchases:
+            each = weight_kg(purchase.part) or Fraction(0)
+            for line in purchase.lines:
+                goods[line.seller] = goods.get(line.seller, 0) + line.cents
+                kg[line.seller] = kg.get(line.seller, Fraction(0)) + line.quantity * each
+        names = sorted(goods)
+        freight = {name: landed_cost.freight(seller(name), goods[name], kg[name]) for name in names}
+        taxes = {name: landed_cost.tax(seller(name), goods[name], freight[name]) for name in names}
+        return cls(purchases, tuple(freight.items()), tuple((name, cents) for name, cents in taxes.items() if cents))
+
+    def goods_of(self, seller: str) -> int:
+        """Cost of one seller's lines."""
+        return sum(line.cents for purchase in self.purchases for line in purchase.lines if line.seller == seller)
+
+    @property
+    def goods_cents(self) -> int:
+        """Cost of all lines."""
+        return sum(purchase.cents for purchase in self.purchases)
+
+    @property
+    def freight_cents(self) -> int:
+        """Freight of all sellers used."""
+        return sum(cents for _, cents in self.freight)
+
+    @property
+    def tax_cents(self) -> int:
+        """Tax of all sellers used."""
+        return sum(cents for _, cents in self.tax)
+
+    @property
+    def cents(self) -> int:
+        """The delivered total."""
+        return self.goods_cents + self.freight_cents + self.tax_cents
+
+
+@dataclass(frozen=True)
+class Bundle:
+    """Parts, counts and wiring.
+
+    ``rack`` and ``order`` may be missing where a bundle comes from a file: then they are not judged.
+    ``legs`` places each unit of a 120 V load, by load name, as (units on leg 1, units on leg 2).
+    ``defaults_taken`` lists the (part, column) pairs whose cell was empty. ``quoted_cents``: a price asked for
+    the whole of an offer. ``starters``: the catalogue row of each load's starter, by load name; ``tanks`` pieces by
+    part, ``tank_records`` their rows.
+    """
+
+    converter: Record
+    panel: Record
+    battery: Record
+    rack: Record | None
+    units: int
+    bank_series: int
+    bank_parallel: int
+    strings: tuple[TrackerStrings, ...]
+    rack_units: int | None = None
+    order: Order | None = None
+    legs: Mapping[str, tuple[int, int]] | None = None
+    defaults_taken: tuple[tuple[str, str], ...] = ()
+    quoted_cents: int | None = None
+    name: str = ""
+    starters: Mapping[str, Record] = field(default_factory=dict)
+    tanks: Mapping[str, int] = field(default_factory=dict)
+    tank_records: Mapping[str, Record] = field(default_factory=dict)
+
+    @property
+    def tanks_l(self) -> float:
+        """L that can be drawn from the tanks."""
+        rows = self.tank_records
+        return sum(
+            pieces * float(usable_volume(rows[part]["volume_l"], rows[part]["usable_pct"]))
+            for part, pieces in self.tanks.items()
+        )
+
+    @property
+    def panels(self) -> int:
+        """All panels."""
+        return sum(strings.panels for strings in self.strings)
+
+    @property
+    def string_count(self) -> int:
+        """All strings."""
+        return sum(strings.parallel for strings in self.strings)
+
+    @property
+    def batteries(self) -> int:
+        """All batteries."""
+        return self.bank_series * self.bank_parallel
+
+    @property
+    def models(self) -> dict[str, str]:
+        """The part id of each kind."""
+        parts = {"converter": self.converter, "panel": self.panel, "battery": self.battery}
+        if self.rack is not None:
+            parts["rack"] = self.rack
+        return {kind: str(record["part"]) for kind, record in parts.items()}
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """The pieces of each kind; racks where their number is known."""
+        counts = {"converter": self.units, "panel": self.panels, "battery": self.batteries}
+        return counts if self.rack_units is None else {**counts, "rack": self.rack_units}
+
+    def row_max(self, job_row_max: int | None) -> int:
+        """Most panels in a row: the rack's, or the job's where that is less."""
+        most = int(self.rack["max_row"]) if self.rack is not None else self.panels or 1
+        return min(most, job_row_max) if job_row_max else most
+
+    def basis(self, job_row_max: int | None) -> Basis:
+        """What the extras are counted from."""
+        most = self.row_max(job_row_max)
+        rows = {s: s.parallel * int(string_rows(s.series, most)) for s in self.strings}
+        fused = [s for s in self.strings if s.fused]
+        return Basis(
+            converters=self.units,
+            batteries=self.batteries,
+            bank_strings=self.bank_parallel,
+            strings=self.string_count,
+            panels=self.panels,
+            rows=sum(rows.values()),
+            fused_strings=sum(s.parallel for s in fused),
+            fused_panels=sum(s.panels for s in fused),
+            fused_rows=sum(rows[s] for s in fused),
+        )

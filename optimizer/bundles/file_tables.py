@@ -1,0 +1,213 @@
+"""A TOML or JSON file as tables and single values, everything that is wrong with it collected with its place."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import Any
+
+from catalog.cells import encoding_of
+from optimizer.inputs.job_schema import key_lines, line_of, written
+from optimizer.vocabulary.offer_kinds import OFFER_KINDS
+from optimizer.vocabulary.problems import KINDS, Place, Problem, closest
+
+LARGEST_FILE = 10_000_000  # bytes; an answer with many options has thousands
+MOST = 1_000_000  # of anything in a bundle
+HUGE_CENTS = 10**15
+
+Steps = tuple[str | int, ...]  # the way to a key: names of tables, places in lists
+
+
+class OfferFile:
+    """One file: its content, its values by key, and the problems found on the way."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.lines: Mapping[Steps, int] = {}
+        self.problems: list[Problem] = []
+        self.misspelt: set[Steps] = set()  # keys that stand there under a name that is like theirs
+
+    # problems -----------------------------------------------------------------------------------------------
+
+    def report(self, kind: str, path: Steps, cell: object = None, **slots: str) -> None:
+        """Keep a problem at a key; tables in a list are called by their number, counted from 1."""
+        words: list[str] = []
+        for step in path:
+            if isinstance(step, int):
+                words[-1] += f" {step + 1}"
+            else:
+                words.append(step)
+        place = Place(
+            self.file, line_of(self.lines, path) if path else None, None, ".".join(words) or None,
+            None if cell is None else written(cell),
+        )  # fmt: skip
+        self.problems.append(Problem(OFFER_KINDS.get(kind) or KINDS[kind], place, slots))
+
+    def missing(self, path: Steps, meaning: str, example: str) -> None:
+        """Report a key that is not there, nor misspelt."""
+        if any(path[:end] in self.misspelt for end in range(1, len(path) + 1)):
+            return
+        name = ".".join(str(step) for step in path if isinstance(step, str))
+        self.report("missing-key", path, key=name, meaning=meaning, example=example)
+
+    # the file -----------------------------------------------------------------------------------------------
+
+    def content(self) -> dict[str, Any]:
+        """The file's content; an empty table where it cannot be read."""
+        try:
+            size = Path(self.file).stat().st_size
+            if size > LARGEST_FILE:
+                self.report("too-large", (), most=str(LARGEST_FILE), size=str(size))
+                return {}
+            data = Path(self.file).read_bytes()
+        except OSError as error:
+            self.report("unreadable-file", (), reason=error.strerror or "no reason")
+            return {}
+        if encoding := encoding_of(data):
+            self.report("not-utf8", (), encoding=encoding)
+            return {}
+        text = data.decode("utf-8-sig").replace("\r\n", "\n")
+        if not text.strip():
+            self.report("empty-file", (), content="a bundle with [models], [counts], [[strings]] and [bank]")
+            return {}
+        as_json = Path(self.file).suffix == ".json" or text.lstrip().startswith("{")
+        found = self._json(text) if as_json else self._toml(text)
+        if isinstance(found, dict):
+            return found
+        if not self.problems:
+            self.report("wrong-type", (), expected="one object in braces", example='{"models": {...}, ...}')
+        return {}
+
+    def _json(self, text: str) -> Any:
+        try:
+            return json.loads(text, object_pairs_hook=_no_doubles, parse_constant=_no_constant)
+        except (ValueError, RecursionError) as error:
+            reason = str(error) if isinstance(error, ValueError) else "it is nested too deeply"
+            found = re.search(r": line (\d+) column \d+.*", reason)
+            place = Place(self.file, int(found[1]) if found else None)
+            slots = {"reason": reason[: found.start()] if found else reason}
+            self.problems.append(Problem(OFFER_KINDS["json-syntax"], place, slots))
+            return None
+
+    def _toml(self, text: str) -> Any:
+        self.lines = key_lines(text)
+        try:
+            return tomllib.loads(text)
+        except (ValueError, RecursionError) as error:
+            reason = str(error) if isinstance(error, ValueError) else "it is nested too deeply"
+            found = re.search(r" \(at line (\d+), column \d+\)| \(at end of document\)", reason)
+            row = int(found[1]) if found and found[1] else None
+            slots = {"reason": reason[: found.start()] if found else reason}
+            self.problems.append(Problem(KINDS["toml-syntax"], Place(self.file, row), slots))
+            return None
+
+    # single values ------------------------------------------------------------------------------------------
+
+    def unknown_keys(self, table: Mapping[str, Any], path: Steps, known: Iterable[str]) -> None:
+        """Report keys that mean nothing here, with the closest that do."""
+        known = list(known)
+        for key in table:
+            if key not in known:
+                absent = [name for name in known if name not in table]
+                likely = closest(key, absent)
+                if likely:
+                    self.misspelt.add((*path, likely))
+                near = likely or closest(key, known, 0.0) or known[0]
+                self.report("unknown-key", (*path, key), table[key], known=", ".join(known), closest=near)
+
+    def table(self, content: Mapping[str, Any], path: Steps, known: Iterable[str]) -> Mapping[str, Any]:
+        """A table of the content, its keys checked; empty where it is not there."""
+        name = str(path[-1])
+        table = content.get(name, {})
+        if not isinstance(table, dict):
+            self.report("wrong-type", path, table, expected=f"a table [{name}]", example=f"[{name}]")
+            return {}
+        self.unknown_keys(table, path, known)
+        return table
+
+    def tables(
+        self, content: Mapping[str, Any], path: Steps, known: Iterable[str]
+    ) -> list[tuple[int, Mapping[str, Any]]] | None:
+        """The tables of a list with their positions, their keys checked; None where there is no list."""
+        name = str(path[-1])
+        entries = content.get(name)
+        if entries is None:
+            return None
+        if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
+            self.report("wrong-type", path, entries, expected=f"tables [[{name}]]", example=f"[[{name}]]")
+            return []
+        for position, entry in enumerate(entries):
+            self.unknown_keys(entry, (*path, position), known)
+        return list(enumerate(entries))
+
+    def whole(
+        self, table: Mapping[str, Any], path: Steps, meaning: str, *, required: bool = False, least: int = 1
+    ) -> int | None:
+        """A whole number of something, or None."""
+        name = str(path[-1])
+        value = table.get(name)
+        if value is None:
+            if required:
+                self.missing(path, meaning, f"{name} = 1, with the right number.")
+        elif isinstance(value, bool) or not isinstance(value, int | float):
+            self.report("wrong-type", path, value, expected=f"a whole number: {meaning}", example=f"{name} = 1")
+        elif not least <= value <= MOST:  # what is not a number at all is not between them either
+            self.report("out-of-range", path, value, range=f"{least} to {MOST:,}", meaning=meaning)
+        elif value != int(value):
+            self.report("not-whole", path, value, meaning=meaning)
+        else:
+            return int(value)
+        return None
+
+    def text(self, table: Mapping[str, Any], path: Steps, meaning: str) -> str:
+        """A text that must be there."""
+        value, name = table.get(str(path[-1])), str(path[-1])
+        if value is None:
+            self.missing(path, meaning, f'{name} = "..."')
+        elif not isinstance(value, str):
+            self.report("wrong-type", path, value, expected=f"a text in quotes: {meaning}", example=f'{name} = "..."')
+        else:
+            return value
+        return ""
+
+    def cents(self, table: Mapping[str, Any], path: Steps, meaning: str, required: bool = False) -> int | None:
+        """Money as a number or a text with at most two decimals, in cents."""
+        value, name = table.get(str(path[-1])), str(path[-1])
+        if value is None:
+            if required:
+                self.missing(path, meaning, f"{name} = 7200.00, with the right amount.")
+            return None
+        plain = isinstance(value, int | float) and not isinstance(value, bool)
+        if not plain and not (isinstance(value, str) and re.fullmatch(r"[0-9]{1,15}(\.[0-9]*)?", value)):
+            self.report("wrong-type", path, value, expected=f"an amount: {meaning}", example=f"{name} = 7200.00")
+            return None
+        try:
+            exact = Decimal(str(value)) * 100
+            whole = int(exact)
+        except (InvalidOperation, ValueError, OverflowError):
+            self.report("not-finite", path, value, meaning=meaning)
+            return None
+        if whole != exact:
+            self.report("not-cents", path, value)
+        elif not 0 <= whole <= HUGE_CENTS:
+            self.report("out-of-range", path, value, range=f"0 to {HUGE_CENTS // 100:,}", meaning=meaning)
+        else:
+            return whole
+        return None
+
+
+def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """A JSON object; the same key twice is refused, since only one of them could count."""
+    table = dict(pairs)
+    if len(table) < len(pairs):
+        names = [name for name, _ in pairs]
+        raise ValueError(f"the key {next(n for n in names if names.count(n) > 1)!r} stands twice in one object")
+    return table
+
+
+def _no_constant(name: str) -> Any:
+    raise ValueError(f"{name} is not a number")

@@ -1,0 +1,172 @@
+"""The answer kept beside a job: what it rests on, whether it is as it was written, and what its bundle was.
+
+It is the JSON answer with more under "inputs": how many options were asked for, which prices were too old, and the
+digest of its own content, so that an edit by hand is noticed. The digest does not depend on spaces or line ends.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from catalog.price_age import MaxAge
+from catalog.reader import Catalog
+from optimizer.bundles.bundle import Bundle, Line, Order, Purchase
+from optimizer.bundles.bundle_file import ANSWER_SCHEMA
+from optimizer.inputs.job import Job
+
+SEAL = "answer"  # the key under "inputs" of the digest of the answer itself
+BUDGET = "budget"  # the limit
+Content = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Shape:
+    """What makes two bundles the same: parts, counts and wiring. Prices, sellers and legs do not.
+
+    ``starters``: the part by load; ``tanks``: pieces by part.
+    """
+
+    models: Mapping[str, str]
+    counts: Mapping[str, int]
+    strings: tuple[tuple[int, int, int], ...]  # tracker, parallel, series
+    bank: tuple[int, int]  # series, parallel
+    starters: Mapping[str, str] = field(default_factory=dict)
+    tanks: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Every part that was chosen; extras follow by rule."""
+        return tuple(dict.fromkeys((*self.models.values(), *self.starters.values(), *self.tanks)))
+
+    @classmethod
+    def of(cls, bundle: Bundle) -> Shape:
+        """The shape of a bundle."""
+        wired = tuple((s.tracker, s.parallel, s.series) for s in bundle.strings)
+        starters = {load: str(record["part"]) for load, record in bundle.starters.items()}
+        bank = (bundle.bank_series, bundle.bank_parallel)
+        return cls(bundle.models, bundle.counts, wired, bank, starters, dict(bundle.tanks))
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A kept answer as far as it can be read. ``sealed``: its content is what was written.
+
+    ``cents``, ``shape`` and ``order`` are of its first bundle; None where it has none, or none that can be read.
+    ``barred``: the limits that left nothing, and ``least`` the cheapest total where only the budget did, where it says
+    so. ``inputs``: what it rests on; ``seal``: the digest of its content that it states.
+    """
+
+    sealed: bool
+    answered: bool
+    cents: int | None
+    shape: Shape | None
+    order: Order | None
+    barred: tuple[str, ...]
+    least: int | None
+    inputs: Mapping[str, Any]
+    seal: str
+
+    def rests_on(self, inputs: Mapping[str, Any]) -> bool:
+        """Whether it is up to date: written from these inputs, and not touched since."""
+        return self.sealed and dict(self.inputs) == dict(inputs)
+
+
+def inputs_of(job: Job, catalog: Catalog, options: int, limit: MaxAge | None) -> Content:
+    """What an answer rests on: the digests of job and catalogue, and what was asked beside them."""
+    day = None if limit is None else limit.day(catalog.offers)
+    ages = None if limit is None else {
+        "days": limit.days, "on": None if day is None else day.isoformat(), "strict": limit.strict,
+    }  # fmt: skip
+    return {"job": job.digest, "catalog": catalog.digest, "options": options, "max_age": ages}
+
+
+def sealed(answer: str, inputs: Mapping[str, Any]) -> str:
+    """The text to keep of a JSON answer that rests on ``inputs``."""
+    content: Content = json.loads(answer)
+    content["inputs"] = dict(inputs)
+    content["inputs"][SEAL] = _digest(content)
+    return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _digest(content: Mapping[str, Any]) -> str:
+    """The digest of an answer without its own, whatever the spaces and the order of its keys."""
+    bare = {**content, "inputs": {key: value for key, value in content["inputs"].items() if key != SEAL}}
+    text = json.dumps(bare, sort_keys=True, separators=(",", ":"))
+    return f"sha256:{hashlib.sha256(text.encode()).hexdigest()}"
+
+
+def read_kept(text: str) -> Kept:
+    """A kept answer, as far as it can be read: of a text that is none, nothing."""
+    try:
+        content = json.loads(text)
+    except (ValueError, RecursionError):
+        content = {}
+    if not isinstance(content, dict) or not isinstance(content.get("inputs"), dict):
+        content = {"inputs": {}}
+    inputs = {key: value for key, value in content["inputs"].items() if key != SEAL}
+    seal = str(content["inputs"].get(SEAL, ""))
+    whole = content.get("schema") == ANSWER_SCHEMA and seal == _digest(content)
+    bundles = content.get("bundles")
+    first = bundles[0] if isinstance(bundles, list) and bundles else None
+    bundle: Mapping[str, Any] = first if isinstance(first, dict) else {}
+    return Kept(whole, bool(bundles), _cents(bundle.get("total")), _shape(bundle), _order(bundle), *_barred(content),
+                inputs, seal)  # fmt: skip
+
+
+def _cents(value: object) -> int | None:
+    """Money of an answer in cents; None where it is none."""
+    try:
+        cents = Decimal(str(value)) * 100
+        return int(cents) if cents == int(cents) else None
+    except (InvalidOperation, ValueError, OverflowError):
+        return None
+
+
+def _shape(bundle: Mapping[str, Any]) -> Shape | None:
+    try:
+        return Shape(
+            {str(kind): str(part) for kind, part in bundle["models"].items()},
+            {str(kind): int(count) for kind, count in bundle["counts"].items()},
+            tuple((int(s["tracker"]), int(s["parallel"]), int(s["series"])) for s in bundle["strings"]),
+            (int(bundle["bank"]["series"]), int(bundle["bank"]["parallel"])),
+            {str(load): str(part) for load, part in bundle.get("starters", {}).items()},
+            {str(part): int(pieces) for part, pieces in bundle.get("tanks", {}).items()},
+        )
+    except (AttributeError, KeyError, TypeError, ValueError, OverflowError):
+        return None
+
+
+def _order(bundle: Mapping[str, Any]) -> Order | None:
+    def cents(value: object) -> int:
+        read = _cents(value)
+        if read is None:
+            raise ValueError(value)
+        return read
+
+    try:
+        purchases = tuple(
+            Purchase(
+                str(p["part"]), int(p["needed"]), int(p["on_hand"]),
+                tuple(Line(str(n["seller"]), int(n["quantity"]), cents(n["unit_price"])) for n in p["lines"]),
+            )
+            for p in bundle["purchases"]
+        )  # fmt: skip
+        charged = [(str(f["seller"]), cents(f["cost"]), cents(f.get("tax", 0))) for f in bundle["freight"]]
+        tax = tuple((seller, taxed) for seller, _, taxed in charged if taxed)
+        return Order(purchases, tuple((seller, freight) for seller, freight, _ in charged), tax)
+    except (AttributeError, KeyError, TypeError, ValueError, OverflowError):
+        return None
+
+
+def _barred(content: Mapping[str, Any]) -> tuple[tuple[str, ...], int | None]:
+    try:
+        stands = [each for clash in content["why"]["conflicts"] for each in clash["limits"]]
+        named = tuple(dict.fromkeys(str(each["limit"]) for each in stands))
+        return named, next((_cents(each.get("value")) for each in stands if each["limit"] == BUDGET), None)
+    except (AttributeError, KeyError, TypeError):
+        return (), None

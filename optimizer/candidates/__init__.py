@@ -1,0 +1,1 @@
+"""What the limits leave of the catalogue, as arrays: converters, banks, strings, sizes of the array."""

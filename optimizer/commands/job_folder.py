@@ -1,0 +1,229 @@
+"""A folder of jobs: which files are jobs, and what each rests on: its catalogue and the answer kept beside it."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from fnmatch import fnmatch
+from pathlib import Path
+
+from catalog.price_age import MaxAge, aged
+from catalog.reader import Catalog, read_catalog
+from optimizer.answers.price_changes import Buyers
+from optimizer.answers.refreshed_job import WRONG, Task, Told, up_to_date
+from optimizer.bundles.bundle_file import read_bundle
+from optimizer.bundles.kept_answer import Kept, inputs_of, read_kept
+from optimizer.commands import inputs as edge
+from optimizer.inputs.job import LARGEST_JOB, check_job, check_names
+from optimizer.vocabulary.problems import Fault, InputError, Place
+
+ANSWER = ".answer.json"  # behind a job's name
+PAGE = ".answer.html"
+USUAL = "job.toml"  # a job of this name is called by its folder
+# an answer or a page whose writing was cut off
+LEFTOVERS = tuple(edge.NEIGHBOUR.format(name=f"*{end}", process="*") for end in (ANSWER, PAGE))
+HEADINGS = (re.compile(r"^\s*\[\s*site\s*\]", re.MULTILINE), re.compile(r"^\s*\[\[\s*load\s*\]\]", re.MULTILINE))
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """One job: its file, the same below the folder, and what it is called for short."""
+
+    path: Path
+    file: str
+    name: str
+
+    @property
+    def answer(self) -> Path:
+        """Where its answer is kept."""
+        return self.path.with_name(self.path.stem + ANSWER)
+
+    @property
+    def page(self) -> Path:
+        """Where the answer stands as a page."""
+        return self.path.with_name(self.path.stem + PAGE)
+
+    def page_shows(self, kept: Kept) -> bool:
+        """Whether its page is there, and of this answer."""
+        try:
+            return kept.seal in self.page.read_text(encoding="utf-8", errors="replace")
+        except OSError:
+            return False
+
+
+@dataclass(frozen=True)
+class Folder:
+    """All jobs below a folder in the order of their paths, how many other ``.toml`` files there are, folders that could
+    not be looked into, and what killed processes left of answers and pages."""
+
+    path: Path
+    jobs: tuple[JobFile, ...]
+    others: int
+    shut: tuple[Told, ...]
+    leftovers: tuple[Path, ...]
+
+
+def jobs_below(folder: Path) -> Folder:
+    """Look through a folder and all below it; folders whose name begins with a point are left out."""
+    paths: list[Path] = []
+    leftovers: list[Path] = []
+    others: list[Path] = []
+    shut: list[Told] = []
+
+    def refused(error: OSError) -> None:
+        where = Path(error.filename)
+        problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(where)))
+        inside = where.relative_to(folder).as_posix()
+        shut.append(Told(inside, inside, problems=(problem,)))
+
+    for root, folders, files in os.walk(folder, onerror=refused):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        for path in (Path(root) / name for name in files):
+            if any(fnmatch(path.name, leftover) for leftover in LEFTOVERS):
+                leftovers.append(path)
+            elif path.suffix == ".toml":
+                (paths if is_job(path) else others).append(path)
+    paths.sort(key=lambda path: path.relative_to(folder).as_posix())
+    return Folder(folder, tuple(_named(folder, paths)), len(others), tuple(shut), tuple(leftovers))
+
+
+def _named(folder: Path, paths: list[Path]) -> list[JobFile]:
+    inside = [path.relative_to(folder) for path in paths]
+    short = [
+        (path.parent if path.name == USUAL and path.parent != Path() else path.with_suffix("")).as_posix()
+        for path in inside
+    ]
+    return [
+        JobFile(path, below.as_posix(), name if short.count(name) == 1 else below.as_posix())
+        for path, below, name in zip(paths, inside, short, strict=True)
+    ]
+
+
+def is_job(path: Path) -> bool:
+    """Whether a file means to be a job: it has a ``[site]`` and a ``[[load]]``, though it may not be sound TOML."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(LARGEST_JOB)
+    except OSError:
+        return True  # nobody can say; whoever reads it says why it cannot be read
+    text = data.replace(b"\0", b"").decode("utf-8-sig", errors="replace")  # of UTF-16 too the headings remain
+    try:
+        content = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        return all(heading.search(text) for heading in HEADINGS)
+    return "site" in content and "load" in content
+
+
+class Catalogs:
+    """The catalogues of a folder's jobs, each read once."""
+
+    def __init__(self, given: Path | None, prices: Path | None, age: MaxAge | None) -> None:
+        self.given, self.prices, self.age = given, prices, age
+        self.read: dict[str, Catalog] = {}
+        self.refused: dict[str, InputError] = {}
+
+    def of(self, job: Path, named: str | None) -> tuple[str, Catalog]:
+        """The catalogue of a job and the folder it was read from. Raises InputError, for each of its jobs the same."""
+        folder = str(edge.catalog_folder(job, self.given, named))
+        if folder in self.refused:
+            raise self.refused[folder]
+        if folder not in self.read:
+            try:
+                found = read_catalog(folder, self.prices)
+            except InputError as error:
+                self.refused[folder] = error
+                raise
+            self.read[folder] = aged(found, self.age, edge.price_file(self.prices))
+        return folder, self.read[folder]
+
+
+@dataclass(frozen=True)
+class Given:
+    """A job that is to be answered again, and the folder of its catalogue."""
+
+    file: JobFile
+    catalog: str
+    task: Task
+
+
+def given(file: JobFile, catalogs: Catalogs, options: int, page: bool = False) -> Given | Told:
+    """What a job rests on; what is told of it where it is up to date already (its page too, if ``page`` is wanted), or
+    where something is wrong."""
+    job, problems = check_job(file.path)
+    named = job.catalog if job is not None else edge.named_catalog(file.path)
+    try:
+        where, catalog = catalogs.of(file.path, named)
+    except InputError as error:
+        return Told(file.file, file.name, job, problems=(*problems, *error.problems))
+    if job is None or (problems := check_names(job, catalog)):
+        return Told(file.file, file.name, job, problems=problems)
+    inputs = inputs_of(job, catalog, options, catalogs.age)
+    try:
+        text = file.answer.read_bytes().decode("utf-8-sig", errors="replace")
+    except FileNotFoundError:
+        return Given(file, where, Task(job, options, inputs, page=page))
+    except OSError as error:
+        problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(file.answer)))
+        return Told(file.file, file.name, job, problems=(problem,))
+    kept = read_kept(text)
+    if kept.rests_on(inputs) and (not page or file.page_shows(kept)):
+        return Told(file.file, file.name, job, up_to_date(kept))
+    task = Task(job, options, inputs, kept, page=page)
+    if not kept.answered:
+        return Given(file, where, task)
+    try:
+        return Given(file, where, replace(task, bundle=read_bundle(file.answer, job, catalog)))
+    except InputError as error:
+        return Given(file, where, replace(task, unreadable=error.problems[0]))
+
+
+def kept_orders(folder: Path) -> Buyers:
+    """What the kept answers below a folder buy: the first bundle of each."""
+    of_part: dict[str, tuple[str, ...]] = {}
+    answered: list[str] = []
+    without: list[str] = []
+    for file in jobs_below(folder).jobs:
+        order = None
+        with suppress(OSError):
+            order = read_kept(file.answer.read_bytes().decode("utf-8-sig", errors="replace")).order
+        (without if order is None else answered).append(file.name)
+        for purchase in order.purchases if order is not None else ():
+            if purchase.lines:
+                of_part[purchase.part] = (*of_part.get(purchase.part, ()), file.name)
+    return Buyers(of_part, len(answered), tuple(without))
+
+
+def write_answer(told: Told, file: JobFile, text: str, page: str = "") -> Told:
+    """Keep the answer of a job beside it, and its page where there is one; what is told of the job, with the problem
+    where one cannot be written."""
+    for path, content in ((file.answer, text), (file.page, page)):
+        try:
+            if content:
+                edge.replace_whole(path, content)
+        except OSError as error:
+            fault = Fault("unwritable-file", {"reason": error.strerror or "no reason"})
+            return replace(told, problems=(fault.at(Place(str(path))),))
+    return told
+
+
+def pages_from(sheet: Path, jobs: Sequence[JobFile], told: Iterable[Told]) -> dict[str, str]:
+    """The pages of those jobs that were answered, as seen from the file ``sheet``, by the job's file."""
+    answered = {each.file for each in told if each.status != WRONG}
+    here = sheet.resolve().parent
+    pages = {}
+    for file in jobs:
+        with suppress(ValueError):  # on another drive there is no way from one to the other
+            if file.file in answered:
+                pages[file.file] = Path(os.path.relpath(file.page.resolve(), here)).as_posix()
+    return pages
+
+
+def clear(folder: Folder) -> None:
+    """Remove what killed processes left of what they were writing."""
+    for path in folder.leftovers:
+        with suppress(OSError):
+            path.unlink()

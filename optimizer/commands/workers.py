@@ -1,0 +1,203 @@
+"""Who solves the jobs of a folder: this process, several of its own, or those of a running Dask cluster.
+
+The reading and the writing stay with the process that was started; a worker gets a job and a catalogue and gives back
+a text. So the results are the same bytes whoever solved what.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import signal
+from collections.abc import Generator, Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from dataclasses import dataclass
+from multiprocessing import active_children, get_context, parent_process
+from threading import Lock, Thread
+from typing import Any
+
+from catalog.reader import Catalog
+from optimizer.answers.answer import audited
+from optimizer.answers.refreshed_job import Refreshed, Task, compare, why_nothing
+from optimizer.bundles.kept_answer import read_kept, sealed
+from optimizer.commands import inputs, interrupts
+from optimizer.explain.explanation import beside_pick
+from optimizer.explain.resolve import Again, Case
+from optimizer.search import branch_and_bound
+from optimizer.search.branch_and_bound import Pick
+from optimizer.writing.data.answer_json import document
+
+ANSWERS_WITHIN_S = 15  # a cluster's scheduler
+QUIET = ("distributed", "distributed.client")  # their tracebacks; what they mean is said in our own words
+EXTRA = "pip install 'borewatt[cluster]'"
+Jobs = Sequence[tuple[str, Task]]  # the folder of the catalogue, and what is to be done
+Results = Generator[tuple[int, "Result"], None, None]  # the place among the jobs, and what came of it
+
+
+class LostError(Exception):
+    """Who solves is gone, and jobs are left; what was finished is finished."""
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a worker gives back: the answer to keep, its page where one is wanted, and what became of the job; or a
+    fault of this tool in words."""
+
+    text: str = ""
+    page: str = ""
+    outcome: Refreshed | None = None
+    fault: str = ""
+
+
+ONE_AT_A_TIME = Lock()  # the solver's banner is silenced for the whole process: no two jobs in threads of one
+
+
+def solved(task: Task, catalog: Catalog) -> Result:
+    """Answer one job; whatever goes wrong is said in the result and stops no other job."""
+    try:
+        with ONE_AT_A_TIME:
+            again = Again(Case(task.job, catalog))
+            found = branch_and_bound.pick(catalog, task.job, task.options, memory=again.memory)
+            why = why_nothing(again, found)
+            text = sealed(document(audited(catalog, task.job, found, why)), task.inputs)
+            page = _page(again, found, text) if task.page else ""
+            return Result(text, page, compare(task, catalog, found, why))
+    except Exception as error:
+        interrupts.heed()
+        return Result(fault=inputs.fault_words(error))
+
+
+def _page(again: Again, found: Pick, text: str) -> str:
+    """The page of an answer, with what a pick says beside it; ``text``: the answer as it is kept."""
+    from optimizer.writing.html.render import answer_html
+
+    case = again.base
+    return answer_html(audited(case.catalog, case.job, found, beside_pick(again, found)), seal=read_kept(text).seal)
+
+
+def alone(jobs: Jobs, catalogs: Mapping[str, Catalog]) -> Results:
+    """Solve one job after another in this process."""
+    for place, (where, task) in enumerate(jobs):
+        interrupts.heed()
+        yield place, solved(task, catalogs[where])
+
+
+# processes of this machine ---------------------------------------------------------------------------------------
+
+_catalogs: dict[str, Catalog] = {}  # in a worker: every catalogue, handed over once
+
+
+def _begin(catalogs: Mapping[str, Catalog]) -> None:
+    """In a worker: keep the catalogues, leave interrupts to the process that was started, and end with it."""
+    _catalogs.update(catalogs)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """A killed process cannot tell its workers to stop."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+def _here(where: str, task: Task) -> Result:
+    return solved(task, _catalogs[where])
+
+
+@contextmanager
+def _interrupts_wait() -> Iterator[None]:
+    """No interrupt comes while workers start, which inherit this: what would be lost comes afterwards."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def processes(jobs: Jobs, catalogs: Mapping[str, Catalog], workers: int) -> Results:
+    """Solve jobs in several processes, each result as it comes. They end with this, however it ends."""
+    needed = {where: catalogs[where] for where, _ in jobs}
+    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_begin, initargs=(needed,))
+    try:
+        with _interrupts_wait():
+            places = {pool.submit(_here, where, task): place for place, (where, task) in enumerate(jobs)}
+        for future in as_completed(places):
+            yield places[future], future.result()
+    except BrokenProcessPool as error:
+        raise LostError("A worker process ended before its time; perhaps there is too little memory.") from error
+    except BaseException:
+        for child in active_children():
+            child.terminate()
+        raise
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+# a cluster -------------------------------------------------------------------------------------------------------
+
+
+def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str) -> Results:
+    """Solve jobs on the workers of a running Dask scheduler, each result as it comes.
+
+    A job of a worker that is lost goes to another, and so does the catalogue: that is the scheduler's own doing. Where
+    all are lost it waits for new ones; a job that has lost it several workers is given up and left for the next run.
+    Raises :class:`LostError` at the end where any was.
+    """
+    try:
+        from distributed import Client, KilledWorker
+        from distributed import as_completed as completed
+    except ModuleNotFoundError as error:
+        inputs.refuse(f"--scheduler needs the package {error.name}, which is not installed.\n  Install it: {EXTRA}")
+    for name in QUIET:
+        logging.getLogger(name).setLevel(logging.CRITICAL)
+    try:
+        client = Client(address, timeout=ANSWERS_WITHIN_S, set_as_default=False)
+    except (OSError, ValueError) as error:
+        inputs.refuse(f"--scheduler {address}: no scheduler answers there: {error}.\n"
+                    "  Expected the address of a running one, such as tcp://localhost:8786.")  # fmt: skip
+    futures: dict[Any, int] = {}
+    gone = f"The scheduler at {address} went away."
+    given_up = 0
+    try:
+        try:
+            client.wait_for_workers(1, timeout=ANSWERS_WITHIN_S)
+        except TimeoutError:
+            inputs.refuse(f"--scheduler {address}: no worker is there to solve.\n  Start one: dask worker {address}")
+        folders = dict.fromkeys(where for where, _ in jobs)
+        parts = {where: client.submit(_handed, catalogs[where], pure=False) for where in folders}
+        for place, (where, task) in enumerate(jobs):
+            futures[client.submit(solved, task, parts[where], pure=False)] = place
+        for future in completed(list(futures), loop=client.loop):
+            if future.status not in ("finished", "error"):
+                raise LostError(gone)
+            if future.status == "error" and isinstance(future.exception(), KilledWorker):
+                given_up += 1
+                continue
+            yield futures[future], _result(future)
+        if given_up:
+            raise LostError(f"Workers of the cluster were lost over {given_up} of the jobs again and again; perhaps "
+                            "there is too little memory.")  # fmt: skip
+    except OSError as error:
+        raise LostError(gone) from error
+    finally:
+        client.cancel(list(futures))
+        client.close()
+
+
+def _handed(catalog: Catalog) -> Catalog:
+    """A catalogue as a task of its own: the scheduler can have it made again where its worker is lost."""
+    return catalog
+
+
+def _result(future: Any) -> Result:
+    if future.status == "error":
+        return Result(fault=f"on a worker of the cluster: {inputs.fault_words(future.exception())}")
+    result: Result = future.result()
+    return result

@@ -1,0 +1,1 @@
+"""What sellers ask at the least: prices, freight and tax as lower bounds, and the cheapest lines of one part."""

@@ -1,0 +1,163 @@
+"""The whole explanation of a pick, as one object without a sentence in it: what was solved for, and what was not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from optimizer.bundles.bundle import KINDS, Bundle
+from optimizer.explain import why_not
+from optimizer.explain.binding_limits import Core, Cost, Near, costs, nearly, proof
+from optimizer.explain.infeasibility import Conflict, conflict
+from optimizer.explain.part_values import OnHand, Saving, hardest_starts, on_hand, savings
+from optimizer.explain.price_ranging import Entering, General, Leaving, bought, entering, general, leaving
+from optimizer.explain.price_ranging import without as without_part
+from optimizer.explain.resolve import Again, OutOfTimeError
+from optimizer.explain.sensitivity import Input, look_at, uncertain
+from optimizer.explain.tidier_bundles import Tidier, tidier
+from optimizer.explain.verdict import judge
+from optimizer.rules.demand import StartCase
+from optimizer.search.branch_and_bound import NONE, Pick
+
+# choices that looking for near misses may open: as many times those of the pick, so that a pick stays a pick
+WORK, LEAST_WORK = 2, 1000
+
+
+@dataclass(frozen=True)
+class Why:
+    """Every part stands empty until it is asked for.
+
+    ``near_whole``: every limit was gone through for near misses. ``unfinished`` names the parts that the time limit cut
+    short: what they hold is true, and there may be more. ``whole``: everything was asked for, so an empty part means
+    "none".
+    """
+
+    near: tuple[Near, ...] = ()
+    near_sought: bool = False
+    near_whole: bool = False
+    costs: tuple[Cost, ...] = ()
+    core: Core | None = None
+    leaving: tuple[Leaving, ...] = ()
+    entering: tuple[Entering, ...] = ()
+    general: tuple[General, ...] = ()
+    inputs: tuple[Input, ...] = ()
+    tidier: tuple[Tidier, ...] = ()
+    savings: tuple[Saving, ...] = ()
+    hardest: tuple[StartCase, StartCase] | None = None
+    on_hand: tuple[OnHand, ...] = ()
+    instead: why_not.PartInstead | why_not.BundleInstead | None = None
+    conflict: Conflict | None = None
+    unfinished: tuple[str, ...] = ()
+    solves: int = 0
+    whole: bool = False
+
+
+def beside_pick(again: Again, found: Pick) -> Why:
+    """What a pick says of itself: near misses where it is proven, the conflict where nothing meets the job."""
+    if found.status == NONE:
+        explained = conflict(again)
+        return Why(conflict=explained, unfinished=explained.unfinished)
+    if not found.bundles or not found.proven[0]:
+        return Why()
+    rest = _Collector(again)
+    work = max(LEAST_WORK, WORK * found.proof.opened)
+    sought = rest.gather("near misses", lambda: [nearly(again, found.bundles[0], work)])
+    near, whole = sought[0] if sought else ((), False)
+    why = replace(_beside(rest, found.bundles[0]), near=near, near_sought=True, near_whole=whole)
+    return replace(why, unfinished=tuple(rest.unfinished), solves=again.solves)
+
+
+def _beside(rest: _Collector, picked: Bundle) -> Why:
+    """What starters, tanks and parts on hand are worth."""
+    again = rest.again
+    return Why(
+        savings=rest.gather("what starters and tanks save", lambda: savings(again, picked)),
+        hardest=hardest_starts(again, picked),
+        on_hand=rest.gather("parts on hand", lambda: on_hand(again, picked)),
+    )
+
+
+def part_instead(again: Again, picked: Bundle, kind: str, part: str) -> Why:
+    """Why a part is not in the pick."""
+    rest = _Collector(again)
+    found = rest.gather(f"why not {part}", lambda: [why_not.of_part(again, picked, kind, part)])
+    return Why(instead=found[0] if found else None, unfinished=tuple(rest.unfinished), solves=again.solves)
+
+
+def bundle_instead(again: Again, other: Bundle) -> Why:
+    """Why a bundle that somebody names is not the pick."""
+    base = again.base
+    return Why(instead=why_not.BundleInstead(judge(base.job, other, base.catalog, again.solver)), solves=again.solves)
+
+
+@dataclass
+class _Collector:
+    """Gathers the parts of an explanation, each as far as the time goes."""
+
+    again: Again
+    unfinished: list[str] = field(default_factory=list)
+
+    def gather(self, name: str, make: Callable[[], Iterable[Any]]) -> tuple[Any, ...]:
+        """What ``make`` yields until it ends or the time does."""
+        found: list[Any] = []
+        try:
+            found.extend(make())  # what was found before the time limit stays
+        except OutOfTimeError:
+            self.unfinished.append(name)
+        return tuple(found)
+
+
+def explain(again: Again, picked: Bundle, inputs: Sequence[str] = ()) -> Why:
+    """The whole explanation of ``picked``, the proven cheapest bundle of ``again.base``. ``inputs``: dotted keys that
+    are looked at beside those that are estimated or taken."""
+    rest = _Collector(again)
+    case = again.base
+    asked = dict.fromkeys(inputs, "asked")
+    keys = {**dict(uncertain(case, picked)), **asked}
+    found = replace(_beside(rest, picked), whole=True)
+    found = replace(found, inputs=rest.gather("inputs", lambda: (look_at(again, picked, k, keys[k]) for k in inputs)))
+    found = replace(found, costs=rest.gather("costs of limits", lambda: costs(again, picked)))
+    if "costs of limits" not in rest.unfinished:
+        cores = rest.gather("smallest proof", lambda: [proof(again, picked, found.costs)])
+        found = replace(found, core=cores[0] if cores else None)
+    else:
+        rest.unfinished.append("smallest proof")
+    without_it: dict[str, Bundle | None] = {}
+
+    def leave() -> Iterable[Leaving]:
+        for purchase in sorted(bought(picked), key=lambda p: (_place(again, p.part), -p.cents)):
+            without_it[purchase.part] = without_part(again, purchase.part)
+            yield leaving(again, picked, purchase.part, without_it[purchase.part])
+
+    def enter() -> Iterable[Entering]:
+        for kind in KINDS:
+            other = without_it.get(picked.models[kind]) if kind in picked.models else None
+            if other is not None:
+                yield entering(again, picked, kind, other)
+
+    found = replace(found, leaving=rest.gather("prices of parts", leave))
+    found = replace(found, entering=rest.gather("prices of other parts", enter))
+    found = replace(found, tidier=rest.gather("tidiness", lambda: tidier(again, picked)))
+    others = [key for key in keys if key not in asked]
+    more = rest.gather("worth measuring", lambda: (look_at(again, picked, key, keys[key]) for key in others))
+    found = replace(found, inputs=(*found.inputs, *more))
+    found = replace(found, general=rest.gather("general moves", lambda: _general(again, picked)))
+    return replace(found, unfinished=tuple(rest.unfinished), solves=again.solves)
+
+
+def _place(again: Again, part: str) -> int:
+    """Parts that are chosen stand before extras."""
+    kind = again.base.catalog.kind_of(part)
+    return KINDS.index(kind) if kind in KINDS else len(KINDS)
+
+
+def _general(again: Again, picked: Bundle) -> Iterable[General]:
+    offers, tables = again.base.catalog.offers, again.base.catalog.tables
+    assert picked.order is not None
+    for seller, _ in picked.order.freight:
+        yield general(again, picked, seller, np.flatnonzero(offers.seller == seller))
+    for kind in KINDS:
+        yield general(again, picked, kind, np.flatnonzero(np.isin(offers.part, tables[kind].part)))

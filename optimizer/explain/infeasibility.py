@@ -1,0 +1,278 @@
+"""Why nothing meets a job: what each limit rules out, the smallest sets that cannot hold together, and ways out.
+
+Ways out come in the order of the trouble they are: wishes, then measures, then reserves with what they risk. Each is
+the smallest change of one key that lets a bundle through, solved and audited. A safety limit is never one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import inf
+
+from optimizer.auditor.audit import Reading
+from optimizer.bundles.bundle import Bundle
+from optimizer.candidates import terms
+from optimizer.candidates.terms import Rows, Setting
+from optimizer.explain.binding_limits import LOOSE, Core, applicable, core
+from optimizer.explain.rejections import Rejection, rejections
+from optimizer.explain.relaxations import (  # fmt: skip
+    Lever,
+    Moved,
+    key_lever,
+    least_step,
+    measure_levers,
+    reserve_levers,
+    slack_lever,
+    wish_levers,
+)
+from optimizer.explain.resolve import Again, Case, OutOfTimeError, cents_of, has_figure, missed_of, most_missed
+from optimizer.inputs.job_edit import with_key
+from optimizer.rules.limits import LIMITS, LOOSENED, OF_BANKS, OF_CONVERTERS, OF_STRINGS
+
+MOST_CONFLICTS = 3
+ORDER = {"wish": 0, "measure": 1, "reserve": 2}  # least trouble first
+# the limits that each measure and each reserve can help against
+HELPS = {
+    "site.bank_coldest": {"bank-temperature", "night-energy", "autonomy"},
+    "supply.restart": {"starting-surge", "leg-balance", "starting-current", "bank-sag"},
+    "reserve.running": {"running-power", "running-apparent", "leg-balance", "discharge-current"},
+    "reserve.starting": {"starting-surge", "leg-balance", "starting-current", "bank-sag"},
+    "reserve.voltage": {"cold-voltage"},
+    "reserve.hot_voltage": {"hot-voltage"},
+}
+
+
+@dataclass(frozen=True)
+class Stands:
+    """One limit of a conflict, and what the bundle that misses it by the least asks and has: it misses nothing but it
+    where ``alone``, else nothing but it of this conflict. None where no bundle shows it."""
+
+    limit: str
+    reading: Reading | None
+    alone: bool
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Limits that cannot all hold, none of them needlessly where ``proven``. ``missing``: the kind of part that the
+    catalogue lacks, where these limits alone rule out every one of a kind; "" otherwise."""
+
+    stands: tuple[Stands, ...]
+    proven: bool
+    missing: str
+
+    @property
+    def limits(self) -> tuple[str, ...]:
+        """The limits' names."""
+        return tuple(each.limit for each in self.stands)
+
+
+@dataclass(frozen=True)
+class Way:
+    """Changes of the job's keys after which a bundle meets it; several only where no single one will do."""
+
+    changes: tuple[Moved, ...]
+    bundle: Bundle
+
+    @property
+    def cents(self) -> int:
+        """The total that then results."""
+        return cents_of(self.bundle)
+
+    @property
+    def trouble(self) -> int:
+        """How much trouble the worst of the changes is."""
+        return max(ORDER[change.lever.kind] for change in self.changes)
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """What bars every bundle, and what would let one through. ``unfinished``: what the time limit cut short."""
+
+    rejected: tuple[Rejection, ...]
+    clashes: tuple[Clash, ...]
+    ways: tuple[Way, ...]
+    solves: int
+    unfinished: tuple[str, ...] = ()
+
+
+def conflict(again: Again) -> Conflict:
+    """Explain a job that no bundle meets."""
+    case = again.base
+    again.step("what each limit rules out")
+    rejected = rejections(case.catalog, case.job)
+    clashes: list[Clash] = []
+    ways: list[Way] = []
+    unfinished = []
+    try:
+        clashes.extend(_clashes(again))  # what was found before the time limit stays
+    except OutOfTimeError:
+        unfinished.append("conflict")
+    try:
+        ways.extend(_ways(again, clashes))
+    except OutOfTimeError:
+        unfinished.append("ways out")
+    ways.sort(key=lambda way: (way.trouble, way.cents, [(c.lever.key, c.lever.text(c.step)) for c in way.changes]))
+    return Conflict(rejected, tuple(clashes), tuple(ways), again.solves, tuple(unfinished))
+
+
+# what cannot hold together ----------------------------------------------------------------------------------------
+
+
+def _clashes(again: Again) -> Iterator[Clash]:
+    """Up to three sets of limits that share none."""
+    case = again.base
+    among = frozenset(applicable(case))
+    for number in range(MOST_CONFLICTS):
+        again.step("which limits cannot hold together" if not number else "whether others cannot either")
+        rest = case.left_out(*(LOOSE - among))
+        if number and again.any(rest).bundle is not None:
+            return
+        found = core(again, case, inf, frozenset(), among)
+        if not found.limits:
+            yield Clash((), True, _missing(case, found))
+            return
+        yield Clash(tuple(_stands(again, found)), found.proven, _missing(case, found))
+        among -= set(found.limits)
+
+
+def _stands(again: Again, found: Core) -> Iterator[Stands]:
+    """Each limit of a conflict with the figures of the bundle that misses it by the least, and nothing else."""
+    for limit in found.limits:
+        again.step(f"how far {limit} is missed")
+        case = again.base
+        alone = again.any(case.left_out(limit)).bundle is not None
+        if not alone:  # other sets of limits bar everything too: only this one is looked at
+            case = case.left_out(*(frozenset(applicable(case)) - set(found.limits)))
+        # of costs there is a cheapest; any bundle shows how far another limit is missed at the most
+        eased = case.left_out(limit)
+        bundle = (again.cheapest(eased) if limit == "budget" else again.any(eased, ordered=True)).bundle
+        reading = None if bundle is None else missed_of(case, limit, bundle)
+        if bundle is not None and reading is not None and limit in LOOSENED and has_figure(reading):
+            lever = slack_lever(case, limit, reading.unit, most_missed(case, limit, bundle))
+            moved = least_step(again, lever, seen=bundle)
+            reading = missed_of(case, limit, moved.bundle) if moved is not None else reading
+        yield Stands(limit, reading, alone)
+
+
+def _missing(case: Case, found: Core) -> str:
+    """The kind of which these limits alone leave no part; "" where every kind has some left."""
+    setting = Setting.of(case.job, replace(case.terms, without=case.terms.without | (LOOSE - set(found.limits))))
+    tables = {kind: Rows.of(case.catalog.tables[kind]) for kind in ("converter", "panel", "battery")}
+    entries = terms.converter_entries(tables["converter"], setting)
+    if set(found.limits) <= OF_CONVERTERS:
+        return "" if len(entries) else "converter"
+    behind = [entries.entry(position) for position in range(len(entries))]
+    if set(found.limits) <= OF_BANKS:
+        batteries = tables["battery"].columns
+        return "" if any(terms.banks(batteries, each, setting).fits.any() for each in behind) else "battery"
+    if set(found.limits) <= OF_STRINGS:
+        panels = tables["panel"].columns
+        figures = terms.panel_figures(panels, setting)
+        ranges = (terms.string_ranges(panels, figures, each, setting) for each in behind)
+        return "" if any((r.shortest <= r.longest).any() for r in ranges) else "panel"
+    return "rack" if found.limits == ("mounting-fit",) else ""
+
+
+# ways out ---------------------------------------------------------------------------------------------------------
+
+
+def _ways(again: Again, clashes: list[Clash]) -> Iterator[Way]:
+    """Every single change that lets a bundle through, at its smallest; several together only where none does."""
+    case = again.base
+    barring = [set(clash.limits) for clash in clashes if clash.limits]
+    if not barring:
+        return
+    some = False
+    for lever in _levers(case):
+        helps = {lever.limit} | (HELPS.get(lever.key) or set())
+        if not all(helps & limits for limits in barring):
+            continue  # what it leaves standing bars everything still
+        again.step(f"whether {lever.key} would help")
+        found = least_step(again, lever)
+        if found is not None:
+            some = True
+            yield Way((found,), found.bundle)
+    if all("budget" in limits for limits in barring):
+        found = _budget(again, case)
+        if found is not None:
+            some = True
+            yield Way((found,), found.bundle)
+    if not some:
+        way = _together(again)
+        if way is not None:
+            yield way
+
+
+def _levers(case: Case) -> Iterator[Lever]:
+    """Every change of one key that may be a way out, but for the budget."""
+    for limit in applicable(case):
+        if "wish" in LIMITS[limit].kinds and limit not in ("budget", "stock"):
+            yield from wish_levers(case, limit)
+    yield from measure_levers(case)
+    yield from reserve_levers(case)
+
+
+def _budget(again: Again, case: Case) -> Moved | None:
+    """The least budget that lets a bundle through: what the cheapest costs."""
+    again.step("what it costs at the least")
+    cheapest = again.first(replace(case, job=with_key(case.job, "need.budget", None))).bundle
+    if cheapest is None:
+        return None
+    now, then = (cents / 100 for cents in (case.job.need.budget_cents or 0, cents_of(cheapest)))
+    return Moved(key_lever(case, "budget", "need.budget", "wish", [then], now), 1, cheapest)
+
+
+# what is given up last stands first: the smallest set of changes keeps what stands last, if it can
+KEYS_TOGETHER = (
+    "reserve.voltage", "reserve.hot_voltage", "reserve.starting", "reserve.running", "supply.restart",
+    "site.bank_coldest", "allow.listed_only", "need.autonomy_days", "need.array_to_load", "space.max_area",
+    "space.max_panels", "need.budget",
+)  # fmt: skip
+
+
+def _together(again: Again) -> Way | None:
+    """Several changes at once: as few as will do, each as small as the ones before it leave it."""
+    case = again.base
+    troubles = {lever.key: ORDER[lever.kind] for lever in _levers(case)}
+    if case.job.need.budget_cents:
+        troubles["need.budget"] = ORDER["wish"]
+    chosen: list[str] = []
+    for trouble in ORDER.values():
+        chosen = [key for key in KEYS_TOGETHER if key in troubles and troubles[key] <= trouble]
+        again.step("whether several changes would help together")
+        if again.any(_loosened(case, chosen)).bundle is not None:
+            break
+    else:
+        return None
+    for key in tuple(chosen):
+        fewer = [other for other in chosen if other != key]
+        if again.any(_loosened(case, fewer)).bundle is not None:
+            chosen = fewer
+    changes: list[Moved] = []
+    now = case
+    for place, key in enumerate(chosen):
+        rest = _loosened(now, chosen[place + 1 :])
+        again.step(f"how far {key} must go")
+        lever = _lever(rest, key)
+        moved = _budget(again, rest) if lever is None else least_step(again, lever)
+        if moved is None:
+            return None
+        changes.append(moved)
+        value = moved.lever.typed(moved.step)
+        now = replace(now, job=with_key(now.job, key, value))
+    bundle = again.first(now).bundle
+    return None if bundle is None else Way(tuple(changes), bundle)
+
+
+def _lever(case: Case, key: str) -> Lever | None:
+    return next((lever for lever in _levers(case) if lever.key == key), None)
+
+
+def _loosened(case: Case, keys: Sequence[str]) -> Case:
+    """The case with keys as far as each may go."""
+    for key in keys:
+        lever = _lever(case, key)
+        case = lever.at(lever.steps) if lever is not None else replace(case, job=with_key(case.job, key, None))
+    return case

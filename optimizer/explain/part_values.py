@@ -1,0 +1,98 @@
+"""What each starter, each tank and each part on hand is worth: what the cheapest bundle without it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from optimizer.auditor.audit import Reading, audit
+from optimizer.bundles.bundle import KINDS, Bundle
+from optimizer.candidates.plan import Plan
+from optimizer.candidates.terms import Setting
+from optimizer.explain.resolve import Again
+from optimizer.rules.demand import StartCase
+from optimizer.search.start_plans import planned
+
+STARTER, TANK = "starter", "tank"
+
+
+@dataclass(frozen=True)
+class Saving:
+    """A starter or the tanks of a pick. ``loads``: what the starter starts; ``instead``: the cheapest bundle without,
+    None where nothing meets the job then; ``short``: the limits that the pick itself fails without, the tightest first.
+    """
+
+    kind: str
+    parts: tuple[str, ...]
+    loads: tuple[str, ...]
+    instead: Bundle | None
+    short: tuple[Reading, ...]
+
+
+@dataclass(frozen=True)
+class OnHand:
+    """A part that is there already: ``used`` of ``there`` pieces. ``instead``: where it is used the cheapest bundle if
+    it were not there, where it is left the cheapest bundle with it; None: there is none, or it was not looked for."""
+
+    part: str
+    kind: str
+    used: int
+    there: int
+    instead: Bundle | None
+
+
+def savings(again: Again, picked: Bundle) -> Iterator[Saving]:
+    """What each starter of the pick saves, and what its tanks do."""
+    case = again.base
+    every = {kind: frozenset(map(str, case.catalog.tables[kind].part)) for kind in (STARTER, TANK)}
+    mine = {str(starter["part"]) for starter in picked.starters.values()}
+    for part in sorted(mine):
+        again.step(f"what {part} saves")
+        served = tuple(load for load, starter in picked.starters.items() if starter["part"] == part)
+        kept = {load: starter for load, starter in picked.starters.items() if starter["part"] != part}
+        # another starter in its place would hide what it is worth; those that serve other loads stay
+        never = case.terms.never | (every[STARTER] - (mine - {part}))
+        instead = again.first(replace(case, terms=replace(case.terms, never=never))).bundle
+        yield Saving(STARTER, (part,), served, instead, _short(again, replace(picked, starters=kept, order=None)))
+    if picked.tanks:
+        again.step("what the tanks save")
+        never = case.terms.never | every[TANK]
+        instead = again.first(replace(case, terms=replace(case.terms, never=never))).bundle
+        bare = replace(picked, tanks={}, tank_records={}, order=None)
+        yield Saving(TANK, tuple(picked.tanks), (), instead, _short(again, bare))
+
+
+def _short(again: Again, bundle: Bundle) -> tuple[Reading, ...]:
+    judged = audit(again.base.job, bundle, again.base.catalog)
+    return tuple(reading for reading in judged.tightest() if not reading.holds)
+
+
+def hardest_starts(again: Again, picked: Bundle) -> tuple[StartCase, StartCase] | None:
+    """The hardest start as the loads are and as the pick starts them, by VA; None where no starter changes it."""
+    case = again.base
+    base = Setting.of(case.job, case.terms)
+    plan = Plan(tuple((load, str(starter["part"])) for load, starter in sorted(picked.starters.items())))
+    before, after = base.demand.cases, planned(base, case.catalog, plan).demand.cases
+    if not plan.starters or not before or not after:
+        return None
+    direct, soft = (max(cases, key=lambda found: found.va) for cases in (before, after))
+    return None if direct == soft else (direct, soft)
+
+
+def on_hand(again: Again, picked: Bundle) -> Iterator[OnHand]:
+    """What became of each part on hand."""
+    case = again.base
+    used: Mapping[str, int] = {p.part: p.on_hand for p in picked.order.purchases} if picked.order is not None else {}
+    for part, there in sorted(case.job.on_hand.items()):
+        kind = case.catalog.kind_of(part) or ""
+        pieces = used.get(part, 0)
+        if pieces:
+            again.step(f"what {part} on hand saves")
+            others = {name: count for name, count in case.job.on_hand.items() if name != part}
+            instead = again.first(replace(case, job=replace(case.job, on_hand=others))).bundle
+        elif kind in KINDS:
+            again.step(f"the cheapest bundle with {part}")
+            instead = again.first(case.with_part(kind, part)).bundle
+        else:
+            instead = None  # extras follow by rule, and starters and tanks by what they save
+        yield OnHand(part, kind, pieces, there, instead)

@@ -1,0 +1,167 @@
+"""One offer judged: what it costs, what the auditor says, and what would cure a limit that fails."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from catalog.reader import Catalog
+from optimizer.auditor.audit import Audit, Reading, audit, pieces_needed
+from optimizer.bundles.bundle import Bundle, Order, Purchase
+from optimizer.candidates.terms import Setting
+from optimizer.costs.market import Market
+from optimizer.costs.order_bounds import OrderFloor
+from optimizer.inputs.job import Job
+from optimizer.milp import model
+from optimizer.milp import solver as solve
+from optimizer.milp.subproblem import Asked, Node
+from optimizer.search.cache import Memory
+
+# Which count of a bundle moves a limit, and which way it must go: panels in series and strings in parallel on the
+# tracker that fails, bank strings in parallel. Each limit is monotone in its count.
+SERIES, PARALLEL, BANK = "series", "parallel", "bank"
+CURES: Mapping[str, tuple[str, int]] = {
+    **dict.fromkeys(("cold-voltage", "panel-voltage", "code-voltage", "tracker-range", "tracker-power"), (SERIES, -1)),
+    **dict.fromkeys(("hot-voltage", "wake-voltage"), (SERIES, +1)),
+    **dict.fromkeys(("tracker-current", "tracker-strings"), (PARALLEL, -1)),
+    **dict.fromkeys(("discharge-current", "starting-current", "bank-sag", "charge-limit"), (BANK, +1)),
+    **dict.fromkeys(("charge-rate", "night-energy", "autonomy"), (BANK, +1)),
+}
+LONGEST = 100  # panels in series; no string is longer than the highest system voltage over the least panel's
+
+
+@dataclass(frozen=True)
+class Cure:
+    """A count that meets a limit: ``reading`` is the limit then, ``breaks`` the limits that fail only then."""
+
+    count: str
+    number: int
+    reading: Reading
+    breaks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """One bundle judged. ``cures`` by limit and where; ``unpriced``: parts that cannot be had, so that the price is not
+    known; ``rack_units``: what the strings need by rule, None without a rack.
+    """
+
+    bundle: Bundle
+    audit: Audit
+    cures: Mapping[tuple[str, str], Cure]
+    unpriced: tuple[str, ...]
+    rack_units: int | None
+
+    @property
+    def cents(self) -> int | None:
+        """What it costs: the order's total, else the price asked; None where neither is known."""
+        return self.bundle.order.cents if self.bundle.order is not None else self.bundle.quoted_cents
+
+    @property
+    def failing(self) -> tuple[Reading, ...]:
+        """Every reading that fails, in the auditor's order."""
+        return tuple(reading for reading in self.audit.readings if not reading.holds)
+
+
+def judge(job: Job, bundle: Bundle, catalog: Catalog, solver: str = "highs") -> Verdict:
+    """Price a bundle where the catalogue can and no price is stated, audit it, and look for cures."""
+    unpriced: tuple[str, ...] = ()
+    needs = pieces_needed(bundle, job, catalog)
+    known = all(catalog.tables[kind].index_of(part) is not None for kind, part in bundle.models.items())
+    if known and bundle.order is None and bundle.quoted_cents is None:
+        market = Market.of(catalog, Setting.of(job))
+        unpriced = out_of_reach(needs, market, solver)
+        if not unpriced:
+            bundle = replace(bundle, order=price_order(needs, market, solver))
+    judged = audit(job, bundle, catalog)
+    found = {(r.limit, r.where): cure(job, bundle, r) for r in judged.readings if not r.holds}
+    cures = {place: answer for place, answer in found.items() if answer is not None}
+    units = needs[str(bundle.rack["part"])] if bundle.rack is not None else None
+    return Verdict(bundle, judged, cures, unpriced, units)
+
+
+def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs") -> Order | None:
+    """The cheapest way to buy what is needed, after what is on hand; None where something cannot be had.
+
+    ``needs``: pieces by part. Of equal totals the first by fewer sellers, then their names, then the offers.
+    Raises :class:`optimizer.milp.solver.SolverError` where the solver breaks its word.
+    """
+    wanted = {part: pieces for part, pieces in needs.items() if pieces > market.on_hand(part)}
+    if not all(market.offers_of(part) for part in wanted):
+        return None
+    bought = Order((), ())
+    if wanted:
+        node = Node(tuple(Asked(part, float(pieces)) for part, pieces in wanted.items()))
+        found = Memory().cheapest(node, market, solver, OrderFloor.of(list(wanted.items()), market).stances())
+        if found is None:
+            return None
+        cheapest, stance = found
+        built = model.build(node, market, stance)
+        first = solve.in_order(built, cheapest.value, built.ties, solver, cheapest.values)
+        bought = built.order(first.values, market)
+    lines = {purchase.part: purchase for purchase in bought.purchases}
+    return Order(
+        tuple(lines.get(part) or Purchase(part, pieces, pieces, ()) for part, pieces in needs.items() if pieces),
+        bought.freight,
+        bought.tax,
+    )
+
+
+def out_of_reach(needs: Mapping[str, int], market: Market, solver: str = "highs") -> tuple[str, ...]:
+    """The parts of which not enough can be had from the sellers that the job allows."""
+    # only a seller's least order joins what can be had of the parts; without one each stands or falls alone
+    if price_order(needs, market, solver) is not None:
+        return ()
+    alone = tuple(part for part, pieces in needs.items() if price_order({part: pieces}, market, solver) is None)
+    return alone or tuple(part for part, pieces in needs.items() if pieces > market.on_hand(part))
+
+
+def cure(job: Job, bundle: Bundle, failing: Reading) -> Cure | None:
+    """The count nearest to the bundle's own that meets a failing limit, tried out on the auditor; None where no count
+    does, or none would."""
+    count, step = CURES.get(failing.limit, ("", 0))
+    if not count:
+        return None
+    bare = replace(bundle, order=None, quoted_cents=None)  # what it costs is another matter
+    now = _count(bare, count, failing.where)
+
+    def tried(number: int) -> Audit:
+        return audit(job, _with_count(bare, count, failing.where, number))
+
+    def met(number: int) -> Reading | None:
+        mine = [r for r in tried(number).readings if r.limit == failing.limit]
+        if count != BANK:
+            mine = [r for r in mine if r.where == failing.where]
+        return mine[0] if mine and all(r.holds for r in mine) else None
+
+    far = 1 if step < 0 else int(bundle.battery["max_parallel"]) if count == BANK else LONGEST
+    if (far - now) * step <= 0 or met(far) is None:
+        return None
+    near = now
+    while abs(far - near) > 1:  # near fails, far holds
+        middle = (near + far) // 2
+        near, far = (near, middle) if met(middle) else (middle, far)
+    reading = met(far)
+    if reading is None:
+        return None
+    before = {r.limit for r in audit(job, bare).readings if not r.holds}
+    after = dict.fromkeys(r.limit for r in tried(far).readings if not r.holds)
+    return Cure(count, far, reading, tuple(limit for limit in after if limit not in before))
+
+
+def _count(bundle: Bundle, count: str, where: str) -> int:
+    if count == BANK:
+        return bundle.bank_parallel
+    tracker = next(s for s in bundle.strings if f"tracker {s.tracker}" == where)
+    return tracker.series if count == SERIES else tracker.parallel
+
+
+def _with_count(bundle: Bundle, count: str, where: str, number: int) -> Bundle:
+    if count == BANK:
+        return replace(bundle, bank_parallel=number)
+    changed = []
+    for s in bundle.strings:
+        if f"tracker {s.tracker}" == where:
+            s = replace(s, series=number) if count == SERIES else replace(s, parallel=number)
+        changed.append(s)
+    return replace(bundle, strings=tuple(changed))

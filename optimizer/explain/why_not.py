@@ -1,0 +1,71 @@
+"""Why not this part, or this bundle: what it breaks, or how much dearer it is and at what price it would be chosen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from optimizer.auditor.audit import Reading
+from optimizer.bundles.bundle import Bundle
+from optimizer.explain.binding_limits import Near, applicable, core, nearly
+from optimizer.explain.infeasibility import MOST_CONFLICTS
+from optimizer.explain.price_ranging import Entering, entering
+from optimizer.explain.resolve import Again, misses
+from optimizer.explain.verdict import Verdict
+from optimizer.rules.limits import LIMITS
+
+
+@dataclass(frozen=True)
+class Broken:
+    """One limit that a part cannot meet: ``reading`` is that of ``bundle``, the cheapest with it that misses none but
+    those it cannot meet; None where that bundle happens to meet this one."""
+
+    limit: str
+    reading: Reading | None
+    bundle: Bundle | None
+
+
+@dataclass(frozen=True)
+class PartInstead:
+    """A part that is not in the pick. ``bundle``: the cheapest that meets every limit with it, and ``enters`` the price
+    at which it would be chosen; or ``broken``: limits that it cannot meet together. ``near``: bundles with it that are
+    cheaper than the pick, each refused by one limit."""
+
+    part: str
+    kind: str
+    picked: bool
+    bundle: Bundle | None = None
+    enters: Entering | None = None
+    broken: tuple[Broken, ...] = ()
+    near: tuple[Near, ...] = ()
+
+
+@dataclass(frozen=True)
+class BundleInstead:
+    """A bundle that somebody names: what the auditor says, and the pick it is held against."""
+
+    verdict: Verdict
+
+
+def of_part(again: Again, picked: Bundle, kind: str, part: str) -> PartInstead:
+    """Why a converter, panel, battery or rack is not in the pick."""
+    if picked.models.get(kind) == part:
+        return PartInstead(part, kind, True, picked)
+    case = again.base.with_part(kind, part)
+    again.step(f"the cheapest bundle with {part}")
+    best = again.first(case).bundle
+    if best is not None:
+        again.step(f"what refuses cheaper bundles with {part}")
+        near, _ = nearly(again, picked, case=case)
+        return PartInstead(part, kind, False, best, entering(again, picked, kind, best), near=near)
+    again.step(f"which limits {part} cannot meet")
+    among, barring = frozenset(applicable(case)), set[str]()
+    for _ in range(MOST_CONFLICTS):
+        found = core(again, case.left_out(*barring), inf, frozenset(), among - barring)
+        barring |= set(found.limits)
+        if not found.limits or again.any(case.left_out(*barring)).bundle is not None:
+            break
+    nearest = again.first(case.left_out(*barring)).bundle
+    failing = {reading.limit: reading for reading in misses(case, nearest)} if nearest is not None else {}
+    broken = tuple(Broken(limit, failing.get(limit), nearest) for limit in LIMITS if limit in barring)
+    return PartInstead(part, kind, False, broken=broken)

@@ -1,0 +1,173 @@
+"""What must hold between the keys of a job: loads against the supply, the start against the running, the energy.
+
+A rule is judged only where every value it needs could be read, so that one fault is one problem.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from math import prod
+from typing import Any
+
+from optimizer.inputs.job_schema import KEYS, Path, Value, missing_key
+from optimizer.vocabulary.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
+from optimizer.vocabulary.problems import Fault
+from optimizer.vocabulary.units import UNITS, Quantity
+
+SPLIT_PHASE = "120/240"
+SUPPLY_VOLTS = {"120": ((110.0, 125.0),), "230": ((220.0, 240.0),), "120/240": ((110.0, 125.0), (220.0, 250.0))}
+LEG_VOLTS = (110.0, 125.0)  # a load of 110 to 125 V sits on one leg
+CODE_LETTERS = frozenset("ABCDEFGHJKLMNPRSTU")  # NEC 430.7(B); V has no upper end
+TABLE_END_HP = 10.0  # NEC 430.248 ends at 10 hp
+DAY_H = 24.0
+ENERGY_WAYS = ("water_per_day", "hours_per_day", "energy_per_day")
+HAIR = 1e-9  # relative; a limit met exactly is met
+
+# what a key's value is called in the classes above, where that differs from the key
+FIELDS = {
+    "coldest": "coldest_c", "hottest": "hottest_c", "bank_coldest": "bank_coldest_c",
+    "array_ceiling": "array_ceiling_v", "voltage": "voltage_v", "rated": "rated_hp", "start_time": "start_time_s",
+    "water_per_day": "water_per_day_l", "flow": "flow_l_per_h", "energy_per_day": "energy_per_day_wh",
+    "max_area": "max_area_m2", "tank_on_hand": "tank_on_hand_l", "well_yield": "well_yield_l_per_h",
+}  # fmt: skip
+
+Breach = tuple[Fault, Path, object]  # what is wrong, at which key, and the value as written
+
+
+@dataclass
+class Stated:
+    """The values of one table that could be read, and the keys that stand there, readable or not."""
+
+    path: Path
+    read: dict[str, Value] = field(default_factory=dict)
+    there: set[str] = field(default_factory=set)
+    written: dict[str, object] = field(default_factory=dict)
+
+    def get(self, key: str) -> Any:
+        """The value of a key, or None where it is not there or could not be read."""
+        return self.read.get(key)
+
+    def fields(self, *left_out: str) -> dict[str, Any]:
+        """The values by the names of the class's fields, quantities as plain base units."""
+        renamed = FIELDS if self.path[0] != "reserve" else {}  # a reserve's "voltage" is a share
+        plain = {renamed.get(key, key): value for key, value in self.read.items() if key not in left_out}
+        return {
+            name: value.value if isinstance(value, Quantity) and name not in ("running", "starting") else value
+            for name, value in plain.items()
+        }
+
+
+def job_breaches(site: Stated | None, supply: Stated | None, loads: list[Stated]) -> Iterator[Breach]:
+    """Everything that does not hold; a table that could not be read is None."""
+    if site:
+        yield from _site_breaches(site)
+    if supply:
+        yield from _supply_breaches(supply, loads)
+        for load in loads:
+            yield from _fit_breaches(load, supply.get("kind"))
+    for load in loads:
+        yield from _energy_breaches(load)
+        yield from _start_breaches(load)
+
+
+def _site_breaches(site: Stated) -> Iterator[Breach]:
+    """Hottest not below coldest."""
+    coldest, hottest = site.get("coldest"), site.get("hottest")
+    if coldest and hottest and hottest.value < coldest.value:
+        yield Fault("hot-below-cold", {"coldest": f"{coldest.value:g}"}), (*site.path, "hottest"), hottest.text
+
+
+def _supply_breaches(supply: Stated, loads: list[Stated]) -> Iterator[Breach]:
+    """A frequency where it has no default, and restart where two or more units start harder than they run."""
+    if supply.get("kind") == "230" and "hz" not in supply.there:
+        yield missing_key("hz", KEYS["supply"]["hz"]), (*supply.path, "hz"), None
+    starters = sum(int(load.get("count") or 1) for load in loads if _starts(load))
+    if starters > 1 and "restart" not in supply.there:
+        yield Fault("restart-missing", {"count": str(starters)}), (*supply.path, "restart"), None
+    ways = prod(int(load.get("count") or 1) + 1 for load in loads if _free_to_place(load))
+    if supply.get("kind") == SPLIT_PHASE and ways > MOST_PLACINGS:
+        yield Fault("too-many-placings", {"ways": f"{ways:,}", "most": f"{MOST_PLACINGS:,}"}), supply.path, None
+
+
+def _free_to_place(load: Stated) -> bool:
+    """Whether a load's units may stand on either leg."""
+    volts = load.get("voltage")
+    return volts is not None and LEG_VOLTS[0] <= volts.value <= LEG_VOLTS[1] and "leg" not in load.read
+
+
+def _fit_breaches(load: Stated, kind: str | None) -> Iterator[Breach]:
+    """A load whose voltage the supply does not give, or that is pinned to a leg where it has none."""
+    volts = load.get("voltage")
+    if kind is None or volts is None:
+        return
+    bands = SUPPLY_VOLTS[kind]
+    if not any(low <= volts.value <= high for low, high in bands):
+        wanted = " or ".join(f"{low:g} to {high:g} V" for low, high in bands)
+        yield Fault("supply-voltage", {"volts": wanted, "supply": kind}), (*load.path, "voltage"), volts.text
+    elif "leg" in load.read and (kind != SPLIT_PHASE or not LEG_VOLTS[0] <= volts.value <= LEG_VOLTS[1]):
+        yield Fault("leg-misplaced"), (*load.path, "leg"), load.get("leg")
+
+
+def _energy_breaches(load: Stated) -> Iterator[Breach]:
+    """Energy stated in exactly one way, and no more pumping than a day is long."""
+    ways: list[str] = [way for way in ENERGY_WAYS if way in load.there]
+    stray_flow = "flow" in load.there and "water_per_day" not in ways
+    if len(ways) != 1 or stray_flow:
+        stated = [*ways, *(["flow without water_per_day"] if stray_flow else [])]
+        at = ["flow"] if stray_flow else ways[-1:]
+        yield Fault("energy-ways", {"stated": ", ".join(stated) or "none"}), (*load.path, *at), None
+    elif ways == ["water_per_day"] and "flow" not in load.there:
+        yield missing_key("flow", KEYS["load"]["flow"]), (*load.path, "flow"), None
+    water, flow = load.get("water_per_day"), load.get("flow")
+    if water and flow and ("count" in load.read or "count" not in load.there):
+        hours = max(water) / (flow.value * (load.get("count") or 1))
+        if hours > DAY_H * (1 + HAIR):
+            cell = load.written.get("water_per_day")
+            yield Fault("hours-over-day", {"hours": f"{hours:.1f}"}), (*load.path, "water_per_day"), cell
+
+
+def _start_breaches(load: Stated) -> Iterator[Breach]:
+    """A start not below running, a code letter that says something, an estimate within the table."""
+    code, rated, starting = load.get("locked_rotor_code"), load.get("rated"), load.get("starting")
+    if code is not None and code not in CODE_LETTERS:
+        yield Fault("code-letter"), (*load.path, "locked_rotor_code"), code
+    elif code is not None and not load.there & {"rated", "starting"}:
+        yield Fault("code-without-rated"), (*load.path, "locked_rotor_code"), code
+    alone = not load.there & {"starting", "locked_rotor_code"}
+    if rated and alone and rated.value > TABLE_END_HP * (1 + HAIR):
+        yield Fault("over-ten-hp", {"hp": f"{rated.value:g}"}), (*load.path, "rated"), rated.text
+    running_va, starting_va = _running_va(load), _in_va(starting, load)
+    if running_va and starting_va and starting_va < running_va * (1 - HAIR):
+        slots = {"running": f"{running_va:g}", "starting": f"{starting_va:g}"}
+        yield Fault("start-below-running", slots), (*load.path, "starting"), starting.text
+
+
+def _starts(load: Stated) -> bool:
+    """Whether a load starts harder than it runs, as far as the job says."""
+    starting = load.get("starting")
+    if starting is not None:
+        start, running = _in_va(starting, load), _running_va(load, MOTOR_POWER_FACTOR)
+        return bool(starting != "none") and (start is None or running is None or start > running * (1 + HAIR))
+    return "starting" not in load.there and bool(load.get("locked_rotor_code") or load.get("rated"))
+
+
+def _in_va(quantity: Quantity | str | None, load: Stated) -> float | None:
+    """VA of a figure in A or VA; W of one in W. None where something it needs could not be read."""
+    if not isinstance(quantity, Quantity):
+        return None
+    if UNITS["running"][quantity.unit] != "A":
+        return quantity.value
+    volts = load.get("voltage")
+    return quantity.value * volts.value if volts else None
+
+
+def _running_va(load: Stated, factor: float = 1.0) -> float | None:
+    """The running VA that a stated start is held against; from W a stated power factor raises it, else ``factor``."""
+    running = load.get("running")
+    va = _in_va(running, load)
+    if va is None or UNITS["running"][running.unit] != "W":
+        return va
+    if "power_factor" in load.there and "power_factor" not in load.read:
+        return None
+    return va / (load.get("power_factor") or factor)

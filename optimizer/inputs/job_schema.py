@@ -1,0 +1,331 @@
+"""The keys of a job file: what each one holds, its range and how to find it; how one value is read; where it stands."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from catalog.tables import CHEMISTRIES, MOTORS, MOUNTS
+from optimizer.vocabulary.problems import LONGEST_CELL, Fault, perhaps
+from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity
+
+INF = float("inf")
+TO_DO = "?"
+MONTHS = 12
+HUGE = 10**18  # nothing in a job is larger
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key. ``holds``: text, number, whole, money, yes-no, choice, texts, or quantity; ``unit`` is the field kind
+    of a quantity; ``monthly`` allows one value or twelve. ``bounds`` is an interval as mathematicians write it, in
+    base units. ``words`` are texts that stand beside the quantities ("none"). ``how`` says how to find the value.
+    """
+
+    holds: str
+    meaning: str
+    example: str
+    how: str
+    bounds: str = "(-inf,inf)"
+    unit: str = ""
+    required: bool = False
+    monthly: bool = False
+    choices: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+
+    def fault_of(self, value: float) -> Fault | None:
+        """What the range says against a number in base units."""
+        low, high = (float(end) for end in self.bounds[1:-1].split(","))
+        low_open, high_open = self.bounds[0] == "(", self.bounds[-1] == ")"
+        below = value <= low if low_open else value < low
+        if not (below or (value >= high if high_open else value > high)):
+            return None
+        unit = f" {UNITS[self.unit][next(iter(UNITS[self.unit]))]}" if self.unit else ""
+        ends = []
+        if low > -INF:
+            ends.append(f"{'above' if low_open else 'at least'} {low:g}{unit}")
+        if high < INF:
+            ends.append(f"{'below' if high_open else 'at most'} {high:g}{unit}")
+        return Fault("out-of-range", {"range": " and ".join(ends), "meaning": self.meaning})
+
+
+def _quantity(unit: str, meaning: str, example: str, how: str, bounds: str, required: bool = False,
+              monthly: bool = False, words: tuple[str, ...] = ()) -> Key:  # fmt: skip
+    return Key("quantity", meaning, f'"{example}"', how, bounds, unit, required, monthly, (), words)
+
+
+_PLATE = "Read it on the nameplate."
+_OUT = "Leave the key out to take its default."
+_LIMIT = "Leave the key out where there is no such limit."
+
+
+def _share(meaning: str, example: str, bounds: str = "[0,1]", how: str = _OUT) -> Key:
+    return Key("number", meaning, example, how, bounds)
+
+
+KEYS: Mapping[str, Mapping[str, Key]] = {
+    "": {
+        "title": Key("text", "a title", '"Nursery borehole"', "Choose one."),
+        "catalog": Key("text", "the catalogue folder, relative to this file", '"../parts"', _OUT),
+    },
+    "site": {
+        "coldest": _quantity("temperature", "the lowest temperature at dawn", "-9 degC",
+                             "Take the record low of the nearest weather station, not the average.", "[-90,60]", True),
+        "hottest": _quantity("temperature", "the highest air temperature", "37 degC",
+                             "Take the record high of the nearest weather station.", "[-60,70]", True),
+        "sun_hours": Key("number", "kWh/m2 a day on the array plane, one value or twelve from January",
+                         "[3.1, 3.9, 4.8, 5.4, 5.9, 6.3, 6.4, 6.1, 5.3, 4.3, 3.3, 2.8]",
+                         "Look up the monthly sun on a plane of your tilt in a public solar atlas.", "(0,15]",
+                         required=True, monthly=True),
+        "bank_coldest": _quantity("temperature", "the lowest temperature where the bank stands", "5 degC",
+                                  "Put a thermometer there in winter, or leave it out to take coldest.", "[-90,60]"),
+        "array_ceiling": _quantity("voltage", "the highest array voltage the code allows", "600 V", _OUT, "(0,1500]"),
+        "rear_light": _share("light on the rear of a panel as a share", "0.135"),
+        "array_factor": _share("what soiling, mismatch, wiring, heat and tracker leave", "0.80", "(0,1]"),
+    },
+    "supply": {
+        "kind": Key("choice", "the supply the loads need", '"120/240"', "Read the voltages on the loads' nameplates.",
+                    required=True, choices=("120", "120/240", "230")),
+        "hz": Key("whole", "the frequency in Hz", "60", _PLATE, choices=("50", "60")),
+        "restart": Key("choice", "how loads come back after an outage", '"staggered"',
+                       "Look whether a delay keeps motors from starting together; if nobody knows: \"together\".",
+                       choices=("staggered", "together")),
+    },
+    "load": {
+        "name": Key("text", "a name of its own", '"bore pump"', "Choose one.", required=True),
+        "voltage": _quantity("voltage", "the voltage it runs on", "240 V", _PLATE, "(0,1000]", True),
+        "count": Key("whole", "how many of them there are", "1", "Count them.", "[1,1000]"),
+        "running": _quantity("running", "what one of them takes while it runs", "8.1 A",
+                             "Measure it with a clamp meter, or read the nameplate.", "(0,1e7]", True),
+        "power_factor": _share("power factor while running", "0.8", "(0,1]",
+                               "Read it on the nameplate, or leave it out."),
+        "starting": _quantity("starting", "what one of them takes while it starts, or \"none\"", "41 A",
+                              "Measure it with a clamp meter that holds the inrush; or give locked_rotor_code with "
+                              "rated, or rated alone.", "(0,1e8]", words=("none",)),
+        "locked_rotor_code": Key("text", "the code letter of the motor", '"H"', _PLATE),
+        "rated": _quantity("motor", "the motor's rated power", "2 hp", _PLATE, "(0,1000]"),
+        "starting_power_factor": _share("power factor while starting", "1.0", "(0,1]"),
+        "start_time": _quantity("time", "how long it starts", "1 s", _OUT, "(0,600]"),
+        "motor": Key("choice", "the kind of motor", '"three-wire"', "Read it on the nameplate, or leave it out.",
+                     choices=MOTORS),
+        "water_per_day": _quantity("volume", "water all of them pump in a day", "9000 L",
+                                   "Read a water meter, or multiply people, animals and area by what each takes.",
+                                   "[0,1e9]", monthly=True),
+        "flow": _quantity("flow", "what one of them pumps", "38 L/min", "Time how long it fills a drum.", "(0,1e7]"),
+        "hours_per_day": _quantity("hours", "how long each of them runs in a day", "4 h", "Watch it for a week.",
+                                   "[0,24]", monthly=True),
+        "energy_per_day": _quantity("energy", "what all of them use in a day", "1.1 kWh",
+                                    "Put a plug-in meter before it for a week.", "[0,1e9]", monthly=True),
+        "daytime": _share("share of its energy used while the sun is on the array", "0.35"),
+        "critical": Key("yes-no", "whether it is carried through sunless days", "true", _OUT),
+        "leg": Key("whole", "the leg it is wired to", "1", _LIMIT, choices=("1", "2")),
+        "cable_drop": _share("share of voltage lost in its cable while it starts", "0.05", "[0,1)", _OUT),
+    },
+    "need": {
+        "autonomy_days": Key("number", "days without sun that the bank carries", "1.0", _OUT, "[0,100]"),
+        "array_to_load": Key("number", "how much more the array gives than is used", "1.2", _OUT, "[1,20]"),
+        "budget": Key("money", "the most it may cost, in the catalogue's currency", "9500", _LIMIT, "(0,1e12]"),
+        "recover_days": Key("number", "days in which an empty bank is full again", "10", _LIMIT, "(0,366]"),
+    },
+    "reserve": {
+        "running": _share("reserve for running", "0.25", "[0,10]"),
+        "starting": _share("reserve for starting", "0.25", "[0,10]"),
+        "voltage": _share("reserve for cold voltage", "0.05", "[0,1)"),
+        "hot_voltage": _share("reserve for hot voltage", "0.03", "[0,1)"),
+        "current": _share("reserve for array current, which the code does not let below 0.25", "0.25", "[0.25,10]"),
+        "parallel_share": _share("what paralleled bank strings share evenly", "0.80", "[0.5,1]"),
+    },
+    "space": {
+        "max_panels": Key("whole", "the most panels", "24", _LIMIT, "[1,1e6]"),
+        "max_area": _quantity("area", "the most area for panels", "60 m^2", _LIMIT, "(0,1e8]"),
+        "row_max": Key("whole", "the most panels in a row", "8", _LIMIT, "[1,1e6]"),
+        "mounts": Key("texts", "mounts that may be used", '["ground-ballast"]', _LIMIT, choices=MOUNTS),
+    },
+    "allow": {
+        "chemistries": Key("texts", "chemistries that may be used", '["lfp"]', _LIMIT, choices=CHEMISTRIES),
+        "sellers": Key("texts", "sellers to buy from", '["north"]', _LIMIT),
+        "exclude": Key("texts", "part ids not to use", '["part-id"]', _LIMIT),
+        "listed_only": Key("yes-no", "whether only listed parts may be used", "false", _OUT),
+    },
+    "water": {
+        "reserve_days": Key("number", "days of water to be stored", "2", _OUT, "[0,366]"),
+        "tank_on_hand": _quantity("volume", "water storage already there", "0 L", _OUT, "[0,1e9]"),
+        "daytime_with_tank": _share("share pumped in the sun where a tank holds a day of water", "0.9"),
+        "max_tanks": Key("whole", "the most tanks", "2", _LIMIT, "[0,1e6]"),
+        "well_yield": _quantity("flow", "what the well gives", "30 L/min",
+                                "Take it from the driller's pumping test.", "(0,1e7]"),
+    },
+}  # fmt: skip
+
+ON_HAND = Key("whole", "how many are owned already", "4", "Count them.", "[0,1e9]")
+TABLES = (*(name for name in KEYS if name), "on_hand")
+
+
+Value = str | float | int | bool | Quantity | tuple[str, ...] | tuple[float, ...]
+
+
+def written(value: object, depth: int = 3) -> str:
+    """A TOML value as a person would have written it; what is nested deeper than ``depth`` is left out."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list | dict):
+        return f"[{', '.join(written(item, depth - 1) for item in value)}]" if depth else "[...]"
+    if isinstance(value, int) and abs(value) > HUGE:
+        return f"{value:#x}"  # a hexadecimal number may have more digits than can be printed as a decimal
+    return str(value)
+
+
+def _is_to_do(value: object) -> bool:
+    return isinstance(value, str) and value.strip() == TO_DO
+
+
+def read_value(value: object, key: Key) -> Value | Fault:
+    """One value as the key says, in base units: a monthly one as twelve floats, texts as a tuple."""
+    if _is_to_do(value):
+        return Fault("to-do", {"meaning": key.meaning, "how": key.how})
+    if key.monthly:
+        return _read_months(value, key)
+    if key.holds == "texts":
+        return _read_texts(value, key)
+    return _read_one(value, key)
+
+
+def _read_months(value: object, key: Key) -> tuple[float, ...] | Fault:
+    items = value if isinstance(value, list) else [value]
+    if len(items) not in (1, MONTHS):
+        return Fault("twelve-values", {"found": str(len(items))})
+    figures = []
+    for item in items:
+        if _is_to_do(item):
+            return Fault("to-do", {"meaning": key.meaning, "how": key.how})
+        read = _read_one(item, key)
+        if isinstance(read, Fault):
+            return read
+        figures.append(read.value if isinstance(read, Quantity) else float(str(read)))
+    return tuple(figures * MONTHS if len(figures) == 1 else figures)
+
+
+def _wrong_type(expected: str, key: Key) -> Fault:
+    return Fault("wrong-type", {"expected": f"{expected}: {key.meaning}", "example": key.example})
+
+
+def _read_texts(value: object, key: Key) -> tuple[str, ...] | Fault:
+    if not isinstance(value, list) or not value or not all(isinstance(item, str) for item in value):
+        return _wrong_type("a list of texts with at least one in it", key)
+    for item in value:
+        if _is_to_do(item):
+            return Fault("to-do", {"meaning": key.meaning, "how": key.how})
+        if fault := _text_fault(item, key):
+            return fault
+    return tuple(value)
+
+
+def _text_fault(text: str, key: Key) -> Fault | None:
+    if len(text) > LONGEST_CELL:
+        return Fault("long-cell", {"most": str(LONGEST_CELL), "length": str(len(text))})
+    if key.choices and text not in key.choices:
+        return Fault("unknown-value", {"choices": ", ".join(key.choices), "perhaps": perhaps(text, key.choices)})
+    return None
+
+
+def _read_one(value: object, key: Key) -> Value | Fault:
+    match key.holds:
+        case "quantity":
+            if value in key.words:
+                return str(value)
+            quantity = parse_quantity(value, key.unit)
+            if isinstance(quantity, Fault):
+                return quantity
+            return key.fault_of(quantity.value) or quantity
+        case "yes-no":
+            return value if isinstance(value, bool) else _wrong_type("true or false", key)
+        case "text" | "choice":
+            if not isinstance(value, str) or not value.strip():
+                return _wrong_type("a text in quotes", key)
+            return _text_fault(value, key) or value.strip()
+        case _:
+            return _read_number(value, key)
+
+
+def _read_number(value: object, key: Key) -> float | int | Fault:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        if isinstance(value, str) and re.fullmatch(r"[+-]?[0-9.]*,[0-9.]*", value):
+            return Fault("decimal-comma", {"pointed": value.replace(",", ".")})
+        return _wrong_type("a plain number without quotes or unit", key)
+    if not abs(value) < float("inf"):
+        return Fault("not-finite", {"meaning": key.meaning})
+    if abs(value) > HUGE:
+        return Fault("out-of-range", {"range": f"below {HUGE:g}", "meaning": key.meaning})
+    if key.holds == "whole" and value != int(value):
+        return Fault("not-whole", {"meaning": key.meaning})
+    if key.choices and str(int(value)) not in key.choices:
+        return Fault("unknown-value", {"choices": ", ".join(key.choices), "perhaps": ""})
+    if fault := key.fault_of(value):
+        return fault
+    if key.holds == "money" and abs(value * 100 - round(value * 100)) > 1e-6:
+        return Fault("not-cents")
+    return int(value) if key.holds == "whole" else float(value)
+
+
+def missing_key(name: str, key: Key) -> Fault:
+    """The fault of a key that is not there, with what to write."""
+    example = f"{name} = {key.example}, with the right value."
+    return Fault("missing-key", {"key": name, "meaning": key.meaning, "example": example})
+
+
+# ------------------------------------------------------------------------------------------ where keys stand
+
+
+_PART = r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[A-Za-z0-9_-]+)"""
+_DOTTED = rf"{_PART}(?:\s*\.\s*{_PART})*"
+_HEADING = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]\]?")
+_ASSIGNMENT = re.compile(rf"\s*({_DOTTED})\s*=(.*)")
+
+Path = tuple[str | int, ...]
+
+
+def key_lines(text: str) -> dict[Path, int]:
+    """The line of every heading and key, by path: ("site", "coldest"), ("load", 0, "running").
+
+    Found by scanning: keys inside an inline table are found by their table's line.
+    """
+    lines: dict[Path, int] = {}
+    table: Path = ()
+    counts: dict[str, int] = {}
+    fence = ""  # the quotes of a text over several lines that we are in
+    for number, line in enumerate(text.split("\n"), 1):
+        if fence:
+            fence = "" if fence in line else fence
+            continue
+        if heading := _HEADING.match(line):
+            names = _names(heading[2])
+            if heading[1] == "[[":
+                counts[names[0]] = counts.get(names[0], -1) + 1
+                table = (names[0], counts[names[0]])
+            elif names[0] in counts:
+                table = (names[0], counts[names[0]], *names[1:])
+            else:
+                table = tuple(names)
+            lines.setdefault(table, number)
+        elif assignment := _ASSIGNMENT.match(line):
+            path = (*table, *_names(assignment[1]))
+            for end in range(len(table) + 1, len(path) + 1):
+                lines.setdefault(path[:end], number)
+            for quotes in ('"""', "'''"):
+                if assignment[2].count(quotes) == 1:
+                    fence = quotes
+    return lines
+
+
+def _names(dotted: str) -> list[str]:
+    return [part.strip("\"'") for part in re.findall(_PART, dotted)]
+
+
+def line_of(lines: Mapping[Path, int], path: Path) -> int | None:
+    """The line of a path, or of the nearest table round it."""
+    while path:
+        if path in lines:
+            return lines[path]
+        path = path[:-1]
+    return None

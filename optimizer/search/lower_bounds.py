@@ -1,0 +1,351 @@
+"""Lower bounds on a bundle's total, level by level; each is at or below every bundle that its choice leads to.
+
+All money in cents. A table "by set" has one column for each set of seller groups (:mod:`optimizer.costs.market`): the
+least cost when only those sellers are used. Costs of different parts are added column by column, the freight of
+the set is added, and the least column is the bound: whatever sellers a bundle uses, its own column is among them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from catalog.reader import Catalog
+from optimizer.candidates import terms as choices
+from optimizer.candidates.terms import Banks, Converters, Inverter, PanelFigures, Rows, Setting
+from optimizer.costs.market import Market, rows_with_price
+from optimizer.rules import energy, mounting
+from optimizer.rules.tolerance import at_least, whole_up
+from optimizer.search.start_plans import plan_floor
+
+CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
+COARSE = 6  # grid points joined for the first look at all converters: speed only
+KEPT_RACKS = 200  # racks up to which their tables are kept for the next time: speed only
+GRID = 1.03  # step between grid points of the power needed: speed only
+
+
+@dataclass(frozen=True)
+class ArrayFloor:
+    """The array side alone for one grid point of usable power: panels in order of ``key``, their least cost."""
+
+    order: np.ndarray
+    key: np.ndarray
+    by_set: np.ndarray
+
+
+@dataclass
+class Shared:
+    """Tables of bounds that hang on prices, panels and racks alone: the same for every setting that leaves those be."""
+
+    array: dict[int, ArrayFloor] = field(default_factory=dict)
+    rack: dict[int, np.ndarray] = field(default_factory=dict)
+    fixed: dict[tuple[int, int, int], np.ndarray] = field(default_factory=dict)
+    array_extras: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
+    racked: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
+
+
+@dataclass
+class Field:
+    """Everything that may be combined for one job, and the bounds over it."""
+
+    setting: Setting
+    market: Market
+    converters: Converters
+    panels: Rows
+    figures: PanelFigures
+    batteries: Rows
+    racks: Rows
+    shared: Shared = field(default_factory=Shared)
+    _bank: dict[float, ArrayFloor] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, catalog: Catalog, setting: Setting, market: Market | None = None) -> Field:
+        """Filter each table by the limits that concern it alone. ``market`` where it is there already."""
+        market = market or Market.of(catalog, setting)
+
+        def rows(kind: str) -> Rows:
+            return rows_with_price(choices.allowed_rows(catalog.tables[kind], setting), market)
+
+        converters = choices.converter_entries(rows("converter"), setting)
+        enough = market.ladders["converter"].most[converters.rows.index[converters.row]] >= converters.units
+        converters = Converters(converters.rows, converters.row[enough], converters.units[enough])
+        racks, panels = rows("rack"), rows("panel")
+        if setting.keeps("mounting-fit"):
+            panels = panels.take(np.flatnonzero(fits_some_rack(panels, racks)))
+        figures = choices.panel_figures(panels.columns, setting)
+        return cls(setting, market, converters, panels, figures, rows("battery"), racks)
+
+    # extras -------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def planned(self) -> np.ndarray:
+        """Cents by set of the plan's starters and tanks."""
+        return plan_floor(self.setting, self.market)
+
+    def whens(self, units: int, parallel: int) -> list[str]:
+        """The conditions of extras that surely hold."""
+        return ["always", *(["stacked"] if units >= 2 else []), *(["paralleled-bank"] if parallel >= 2 else [])]
+
+    def fixed_extras(self, units: int, batteries: int, parallel: int) -> np.ndarray:
+        """Cents by set of the extras counted from converters and bank."""
+        key = (units, batteries, parallel)
+        if key not in self.shared.fixed:
+            counts = {"system": 1, "converter": units, "battery": batteries, "bank-string": parallel}
+            self.shared.fixed[key] = self._extras(counts, units, parallel)
+        return self.shared.fixed[key]
+
+    def array_extras(self, panels: int, strings: int, rows: int, units: int, parallel: int) -> np.ndarray:
+        """Cents by set of the extras counted from panels, strings and rows, each at the least."""
+        key = (panels, strings, rows, min(units, 2), min(parallel, 2))
+        if key not in self.shared.array_extras:
+            counts = {"panel": panels, "string": strings, "row": rows}
+            self.shared.array_extras[key] = self._extras(counts, units, parallel)
+        return self.shared.array_extras[key]
+
+    def _extras(self, counts: dict[str, int], units: int, parallel: int) -> np.ndarray:
+        total = np.zeros(1 << self.market.groups)
+        for when in self.whens(units, parallel):
+            for per, count in counts.items():
+                total = total + self.market.extras_by_set(per, when, int(count))
+        return total
+
+    # racking ------------------------------------------------------------------------------------------------
+
+    def pieces_per_panel(self) -> np.ndarray:
+        """Rack units a panel at the least: per_panel and its share of the longest row, before rounding up."""
+        most = self.racks["max_row"].astype(float)
+        row_max = self.setting.job.space.row_max
+        if row_max is not None:
+            most = np.minimum(most, row_max)
+        pieces: np.ndarray = self.racks["per_panel"] + self.racks["per_row"] / most
+        return pieces
+
+    def rack_floor(self, panels: int, bare: bool = False) -> np.ndarray:
+        """Cents by set of racking and (unless ``bare``) array extras for so many panels, over all racks: units ≥
+        ⌈N·ρ⌉, since each string rounds its own share up."""
+        if panels not in self.shared.rack:
+            units = whole_up(panels * self.pieces_per_panel())
+            table = self.market.by_set("rack", self.racks.index, units)
+            self.shared.rack[panels] = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
+        return self.shared.rack[panels] if bare else self.shared.rack[panels] + self.array_extras(panels, 1, 1, 1, 1)
+
+    def rack_floors(self, panels: np.ndarray) -> np.ndarray:
+        """:meth:`rack_floor` for each of several numbers of panels; infinite stays infinite."""
+        table = np.full((len(panels), 1 << self.market.groups), np.inf)
+        for count in np.unique(panels[np.isfinite(panels)]):
+            table[panels == count] = self.rack_floor(int(count))
+        return table
+
+    # the array side alone -----------------------------------------------------------------------------------
+
+    def grid(self, need_w: float) -> int:
+        """The grid point at or below a power."""
+        return int(np.floor(np.log(max(need_w, 1.0)) / np.log(GRID)))
+
+    def array_floor(self, point: int) -> ArrayFloor:
+        """The array side at a grid point: no converter clips it, every rack fits. Rises with the power, so the
+        point below bounds the power itself."""
+        if point not in self.shared.array:
+            factor = self.setting.job.site.array_factor
+            pmax_w = self.panels["pmax_w"]
+            count = choices.panels_needed(GRID**point if point > 0 else 0.0, pmax_w, 0.0, factor, pmax_w * factor)
+            alone = self.market.ladders["panel"].by_group(self.panels.index, count)
+            racking = self.rack_floors(count)[:, -1]
+            alone = alone + racking[:, None]
+            key = alone.min(axis=1, initial=np.inf)
+            order = np.argsort(key, kind="stable")
+            order = order[np.isfinite(key[order])]
+            least = alone.min(axis=0, initial=np.inf)
+            by_set = np.full(1 << self.market.groups, np.inf)
+            for mask in range(1, len(by_set)):
+                low = (mask & -mask).bit_length() - 1
+                by_set[mask] = min(by_set[mask & (mask - 1)], least[low])
+            # with panels or racks on hand no seller at all may be needed
+            free = key.min(initial=np.inf) if self.setting.job.on_hand else np.inf
+            self.shared.array[point] = ArrayFloor(order, key[order], np.minimum(by_set, free))
+        return self.shared.array[point]
+
+    # level 1: a converter in a number of units --------------------------------------------------------------
+
+    def converter_bounds(self, chosen: np.ndarray | None = None, coarse: int = 1) -> tuple[np.ndarray, np.ndarray]:
+        """For each (converter, units), or those at ``chosen``: the bound, and the part of it without the bank.
+
+        ``coarse`` joins so many grid points of the power needed into one, the lowest: weaker, and far fewer array
+        sides to work out.
+        """
+        entries = self.converters if chosen is None else self.converters.take(chosen)
+        if not len(entries):
+            return np.zeros(0), np.zeros(0)
+        index = entries.rows.index[entries.row]
+        table = self.market.by_set("converter", index, entries.units) + self.market.freight + self.planned
+        points = np.array([self.grid(w) for w in self._least_need(entries)]) // coarse * coarse
+        for point in np.unique(points):
+            table[points == point] += self.array_floor(int(point)).by_set
+        for units in np.unique(entries.units):
+            table[entries.units == units] += self.fixed_extras(int(units), 1, 1)
+        rest = table.min(axis=1)
+        bank = np.full((len(entries), 1 << self.market.groups), np.inf)
+        classes = entries.column("bank_class_v")
+        for class_v in np.unique(classes):
+            bank[classes == class_v] = self.bank_floor(float(class_v)).by_set
+        return (table + bank).min(axis=1), rest
+
+    @cached_property
+    def least_array_to_load(self) -> float:
+        """The least ratio that any battery's chemistry asks where the job does not say."""
+        return float(energy.default_array_to_load(self.batteries["chemistry"]).min())
+
+    def _least_need(self, entries: Converters) -> np.ndarray:
+        """Usable W that each entry needs with the best battery there is."""
+        if not self.setting.keeps("daily-energy") or not len(self.batteries):
+            return np.zeros(len(entries))
+        demand, ratio = self.setting.demand, self.setting.array_to_load
+        efficiency = entries.column("efficiency_pct")[:, None] / 100
+        idle, units = entries.column("idle_w")[:, None], entries.units[:, None]
+        night = energy.night_energy(demand.night_wh, efficiency, idle, units)
+        day = energy.day_energy(demand.day_wh, efficiency, idle, units)
+        best = self.batteries["round_trip_pct"].max() / 100
+        if ratio is None:
+            ratio = self.least_array_to_load
+        need: np.ndarray = ratio * ((day + energy.through_bank(night, best)) / demand.sun_hours).max(axis=1)
+        return np.maximum(need * (1 - 1e-12) - self.setting.slack("daily-energy"), 0.0)
+
+    def bank_floor(self, class_v: float) -> ArrayFloor:
+        """The bank side alone behind the most favourable converter of a class: batteries in order of ``key``."""
+        if class_v not in self._bank:
+            mine = self.converters.column("bank_class_v") == class_v
+            ideal = {
+                "bank_class_v": class_v,
+                "efficiency_pct": self.converters.column("efficiency_pct")[mine].max(),
+                "idle_w": (self.converters.column("idle_w") * self.converters.units)[mine].min(),
+                "bank_min_v": self.converters.column("bank_min_v")[mine].max(),
+                "bank_max_v": np.inf,
+                "charge_a": np.inf,
+                "charge_settable": True,
+                "array_usable_w": np.inf,
+            }
+            # the highest stop voltage asks the least current, but would sag soonest and may miss the window
+            relaxed = {"bank-window", "bank-sag", "charge-floor", "charger", "charge-limit"}
+            terms = replace(self.setting.terms, without=self.setting.terms.without | relaxed)
+            easier = replace(self.setting, terms=terms)
+            found = choices.banks(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)
+            pieces = np.where(found.fits, found.series * found.parallel, np.inf)
+            table = self.market.by_set("battery", self.batteries.index, pieces)
+            key = table.min(axis=1, initial=np.inf)
+            order = np.argsort(key, kind="stable")
+            order = order[np.isfinite(key[order])]
+            least = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
+            self._bank[class_v] = ArrayFloor(order, key[order], least)
+        return self._bank[class_v]
+
+    # level 2: with a battery --------------------------------------------------------------------------------
+
+    def pair_tables(self, inverter: Inverter, chosen: np.ndarray) -> tuple[Banks, np.ndarray, np.ndarray]:
+        """For batteries at ``chosen``: their banks, cents by set of converter, bank, their extras and freight, and
+        cents by set of the array side at the power they need."""
+        columns = {name: values[chosen] for name, values in self.batteries.columns.items()}
+        found = choices.banks(columns, inverter, self.setting)
+        index = self.converters.rows.index[inverter.row : inverter.row + 1]
+        pieces = np.where(found.fits, found.series * found.parallel, np.inf)
+        table = self.market.by_set("battery", self.batteries.index[chosen], pieces)
+        table = table + self.market.by_set("converter", index, inverter.units) + self.market.freight + self.planned
+        array = np.zeros_like(table)
+        for row in np.flatnonzero(found.fits):
+            table[row] += self.fixed_extras(inverter.units, int(pieces[row]), int(found.parallel[row]))
+            array[row] = self.array_floor(self.grid(float(found.need_w[row]))).by_set
+        return found, table, array
+
+    # level 3: with a panel ----------------------------------------------------------------------------------
+
+    def panel_bounds(
+        self, inverter: Inverter, need_w: float, floor_w: float, pair: np.ndarray, chosen: np.ndarray
+    ) -> np.ndarray:
+        """For panels at ``chosen``: the bound with the fewest panels that power alone asks; ``pair`` by set."""
+        columns = {name: values[chosen] for name, values in self.panels.columns.items()}
+        figures = PanelFigures(*(getattr(self.figures, name)[chosen] for name in PanelFigures.__dataclass_fields__))
+        ranges = choices.string_ranges(columns, figures, inverter, self.setting)
+        factor = self.setting.job.site.array_factor
+        count = choices.panels_needed(need_w, columns["pmax_w"], floor_w, factor, ranges.best_w)
+        count = np.where(ranges.shortest <= ranges.longest, np.maximum(count, ranges.shortest), np.inf)
+        most = choices.most_panels(columns, figures.area_m2, inverter, self.setting)
+        count = np.where(count > most, np.inf, count)
+        count = self._clipped(inverter, need_w, count, most, columns["pmax_w"], ranges)
+        table = self.market.by_set("panel", self.panels.index[chosen], count) + self.rack_floors(count)
+        bound: np.ndarray = (table + pair).min(axis=1)
+        return bound
+
+    def _clipped(
+        self, inverter: Inverter, need_w: float, count: np.ndarray, most: np.ndarray, pmax_w: np.ndarray,
+        ranges: choices.Strings,
+    ) -> np.ndarray:  # fmt: skip
+        """Panels at the least once the trackers' ceilings are counted; infinite where no number is enough."""
+        trackers, factor = inverter.trackers, self.setting.job.site.array_factor
+        largest = np.minimum(ranges.longest * ranges.parallel, inverter["tracker_max_w"] / pmax_w * (1 + 1e-9))
+
+        def short(panels: np.ndarray) -> np.ndarray:
+            each = np.minimum(np.where(np.isfinite(panels), panels, 1e9) / trackers, largest)
+            given = choices.most_usable(each, pmax_w, ranges.cap_w, trackers, factor)
+            enough: np.ndarray = at_least(given, need_w)
+            return ~enough
+
+        most = np.minimum(most, np.floor(largest) * trackers)
+        count = np.where((count > most) | short(most), np.inf, count)
+        for _ in range(CLIPPED_STEPS):
+            more = short(count) & np.isfinite(count)
+            if not more.any():
+                break
+            count = np.where(more, count + 1, count)
+        return np.where(count > most, np.inf, count)
+
+    # level 4: with a rack -----------------------------------------------------------------------------------
+
+    def rack_bounds(
+        self, panel_row: int, panels: int, longest: int, units: int, parallel: int, pair: np.ndarray
+    ) -> np.ndarray:
+        """For every rack: the bound with the fewest panels that the trackers can be wired with."""
+        key = (panel_row, panels, longest, min(units, 2), min(parallel, 2), self.setting.keeps("mounting-fit"))
+        table = self.shared.racked.get(key)
+        if table is None:
+            table = self._racked(panel_row, panels, longest, units, parallel)
+            if len(self.racks) <= KEPT_RACKS:
+                self.shared.racked[key] = table
+        bound: np.ndarray = (table + pair).min(axis=1)
+        return bound
+
+    def _racked(self, panel_row: int, panels: int, longest: int, units: int, parallel: int) -> np.ndarray:
+        """Cents by rack and set of panels, racking and what is counted from them."""
+        racks = self.racks
+        row_max = racks["max_row"]
+        if self.setting.job.space.row_max is not None:
+            row_max = np.minimum(row_max, self.setting.job.space.row_max)
+        pieces = whole_up(panels * self.pieces_per_panel())
+        if self.setting.keeps("mounting-fit"):
+            fits = mounting.fits_rack(self.panel(panel_row), racks.columns)
+            pieces = np.where(fits, pieces, np.inf)
+        strings = -(-panels // longest)
+        table = self.market.by_set("rack", racks.index, pieces)
+        index = self.panels.index[panel_row : panel_row + 1]
+        table = table + self.market.by_set("panel", index, panels)
+        for most in np.unique(row_max):
+            rows = max(strings, int(-(-panels // min(longest, most))))
+            table[row_max == most] += self.array_extras(panels, strings, rows, units, parallel)
+        racked: np.ndarray = table
+        return racked
+
+    def panel(self, row: int) -> dict[str, float]:
+        """One panel's columns as plain figures."""
+        return {name: values[row] for name, values in self.panels.columns.items()}
+
+
+def fits_some_rack(panels: Rows, racks: Rows) -> np.ndarray:
+    """Whether any rack takes each panel; only racks that no other rack surpasses in all three sizes are tried."""
+    sizes = np.stack([racks["max_width_mm"], racks["max_length_mm"], racks["max_panel_kg"]], axis=1)
+    fits = np.zeros(len(panels), dtype=bool)
+    for size in np.unique(sizes, axis=0)[::-1]:
+        if fits.all():
+            break
+        rack = dict(zip(("max_width_mm", "max_length_mm", "max_panel_kg"), size, strict=True))
+        fits |= mounting.fits_rack(panels.columns, rack)
+    return fits

@@ -1,0 +1,297 @@
+"""What a converter, a bank and a panel can be wired as, the small model of what is left, and the bundle it gives."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from optimizer.bundles.bundle import Bundle, Order, Record, TrackerStrings
+from optimizer.candidates import terms as choices
+from optimizer.candidates.terms import Inverter
+from optimizer.costs.order_bounds import Stance
+from optimizer.milp import model
+from optimizer.milp import solver as solve
+from optimizer.milp.subproblem import Asked, Node, Placed
+from optimizer.rules import landed_cost, mounting
+from optimizer.rules.tolerance import at_least, whole_up
+from optimizer.search import lower_bounds
+from optimizer.search.start_plans import TankFloor, most_tanks, tanks_worth_asking
+
+
+@dataclass(frozen=True)
+class Triple:
+    """A converter, a bank and a panel, with what the levels below need of them."""
+
+    inverter: Inverter
+    battery: int
+    series: int
+    parallel: int
+    need_w: float
+    floor_w: float
+    panel: int
+    pair: np.ndarray = field(repr=False, compare=False)
+
+    @property
+    def option(self) -> tuple[int, int, int]:
+        """What makes a bundle distinct: converter, panel and battery (rows)."""
+        return (self.inverter.row, self.panel, self.battery)
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """A solved node: its triple, rack and exact total in cents, the values of its small model's variables, and how
+    every order of that total stands to some sellers, as far as it is known."""
+
+    triple: Triple
+    rack: int
+    cents: int
+    values: Mapping[str, int]
+    stance: Stance = ()
+
+
+class Wiring:
+    """Layouts, panels and small models of triples over one field; what was worked out once is kept."""
+
+    def __init__(self, found: lower_bounds.Field, tanks: Sequence[tuple[str, float]] | None = None) -> None:
+        """``tanks``: those to choose from with the L of each, where they are not the market's own."""
+        self.field, self.setting = found, found.setting
+        extras = found.market.catalog.tables["extra"]
+        self.extras = [extras.record(row) for row in range(len(extras))]
+        pieces = self.setting.plan.pieces(self.setting.job)
+        self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
+        tanks = tanks_worth_asking(self.setting, found.market) if tanks is None else tanks
+        self.tanks = [Asked(part, 0.0, litres_each=each) for part, each in tanks]
+        self.tank_floor = TankFloor.of(self.setting, found.market)
+        self.known_power: dict[int, np.ndarray] = {}
+        self.power_cache: dict[tuple[int, int], np.ndarray] = {}
+        self.layout_cache: dict[tuple[int, int], tuple[choices.Layout, ...]] = {}
+
+    def layouts(self, triple: Triple) -> tuple[choices.Layout, ...]:
+        """Every layout of the triple's panel on a tracker of its converter."""
+        key = (triple.inverter.row, triple.panel)
+        if key not in self.layout_cache:
+            found, row = self.field, np.array([triple.panel])
+            panels = found.panels.take(row)
+            figures = choices.PanelFigures(
+                *(getattr(found.figures, name)[row] for name in choices.PanelFigures.__dataclass_fields__)
+            )
+            ranges = choices.string_ranges(panels.columns, figures, triple.inverter, self.setting)
+            self.layout_cache[key] = choices.layouts(
+                found.panel(triple.panel), figures, 0, triple.inverter, ranges, 0, self.setting
+            )
+        return self.layout_cache[key]
+
+    def most_power_known(self, inverter: Inverter) -> np.ndarray:
+        """The most usable W of each panel behind an inverter, infinite where it was not yet worked out."""
+        if inverter.position not in self.known_power:
+            self.known_power[inverter.position] = np.full(len(self.field.panels), np.inf)
+        return self.known_power[inverter.position]
+
+    def fewest_panels(self, triple: Triple) -> int | None:
+        """The fewest panels that the triple's trackers can be wired with for its needs; None where none will do."""
+        least, most = self.limits_on_panels(triple)
+        key = (triple.inverter.position, triple.panel)
+        if key not in self.power_cache:
+            power = most_power(self.layouts(triple), triple.inverter.trackers, most)
+            self.power_cache[key] = power
+            self.most_power_known(triple.inverter)[triple.panel] = power.max(initial=0.0)
+        return fewest_panels(self.power_cache[key], triple.need_w, least)
+
+    def limits_on_panels(self, triple: Triple) -> tuple[float, float]:
+        """Fewest panels by the lead-acid floor, most by space and converters."""
+        panel = self.field.panel(triple.panel)
+        factor = self.setting.job.site.array_factor
+        least = float(choices.panels_needed(0.0, panel["pmax_w"], triple.floor_w, factor, panel["pmax_w"]))
+        least = max(least, float(self.setting.count_of("panel") or 0))
+        area = mounting.panel_area(panel["length_mm"], panel["width_mm"])
+        return least, float(choices.most_panels(panel, area, triple.inverter, self.setting))
+
+    def parts(self, triple: Triple) -> dict[str, tuple[str, float]]:
+        """Part and settled pieces of converter, panel and battery."""
+        found = self.field
+        return {
+            "converter": (part_of(found.converters.rows, triple.inverter.row), triple.inverter.units),
+            "panel": (part_of(found.panels, triple.panel), 0.0),
+            "battery": (part_of(found.batteries, triple.battery), triple.series * triple.parallel),
+        }
+
+    def least_needs(self, triple: Triple, panels: int) -> list[tuple[str, float]]:
+        """(part, pieces) that every bundle of a triple needs with so many panels, racking left out."""
+        parts = self.parts(triple)
+        parts["panel"] = (parts["panel"][0], panels)
+        basis = landed_cost.Basis(
+            triple.inverter.units, triple.series * triple.parallel, triple.parallel, 1, panels, 1, 0, 0, 0
+        )
+        extras = [(str(extra["part"]), float(landed_cost.extra_pieces(extra, basis))) for extra in self.extras]
+        return [*parts.values(), *extras, *self.starters]
+
+    def node(self, triple: Triple, rack: int) -> Node:
+        """The small model of a triple on a rack."""
+        found, job = self.field, self.setting.job
+        racks = found.racks
+        row_max = float(racks["max_row"][rack])
+        if job.space.row_max is not None:
+            row_max = min(row_max, job.space.row_max)
+        placed = []
+        for layout in self.layouts(triple):
+            rows = int(mounting.string_rows(layout.series, row_max))
+            units = mounting.string_rack_units(layout.series, rows, racks["per_panel"][rack], racks["per_row"][rack])
+            placed.append(Placed(layout, rows * layout.parallel, int(units) * layout.parallel))
+        least, most = self.limits_on_panels(triple)
+        parts, inverter = self.parts(triple), triple.inverter
+        asked = [
+            Asked(*parts["converter"]),
+            Asked(*parts["panel"], tuple(float(p.layout.panels) for p in placed)),
+            Asked(*parts["battery"]),
+            Asked(part_of(racks, rack), 0.0, tuple(float(p.units) for p in placed)),
+            *extras_asked(self.extras, placed, inverter.units, triple.series, triple.parallel),
+            *(Asked(part, pieces) for part, pieces in self.starters),
+            *self.tanks,
+        ]
+        cap = inverter.units * float(inverter["array_usable_w"])
+        terms = self.setting.terms
+        return Node(
+            tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most,
+            self.setting.count_of("rack"), terms.must.get("extra", ("", None))[0], terms.equal_strings,
+            terms.most_sellers, self.setting.plan.tanks_l, most_tanks(self.setting), terms.must.get("tank"),
+        )  # fmt: skip
+
+    def finish(self, leaf: Leaf, solver: str) -> tuple[tuple[Any, ...], Bundle]:
+        """Put the equal totals of a node in order: the key to order bundles by, and the bundle."""
+        node = self.node(leaf.triple, leaf.rack)
+        built = model.build(node, self.field.market, leaf.stance)
+        solution = solve.in_order(built, leaf.cents, built.ties, solver, leaf.values)
+        bundle = self.bundle(leaf, built, solution)
+        assert bundle.order is not None
+        power = sum(placed.milliwatts * count for placed, count in built.layouts_chosen(solution.values))
+        key = (
+            leaf.cents, -min(power, node.cap_milliwatts), bundle.panels, bundle.string_count,
+            len({(s.series, s.parallel) for s in bundle.strings}), len(bundle.order.freight), *bundle.models.values(),
+            bundle.units, len(bundle.starters) + sum(bundle.tanks.values()), self.setting.plan.starters,
+        )  # fmt: skip
+        return key, bundle
+
+    def bundle(self, leaf: Leaf, built: model.Model, solution: solve.Solution) -> Bundle:
+        """The bundle that a solution of a leaf's small model stands for."""
+        order = built.order(solution.values, self.field.market)
+        if order.cents != leaf.cents:
+            raise solve.SolverError(f"the order comes to {order.cents}, the model said {leaf.cents}")
+        return self.wired(leaf, built, solution, order)
+
+    def wired(
+        self, leaf: Leaf, built: model.Model, solution: solve.Solution, order: Order | None = None
+    ) -> Bundle:  # fmt: skip
+        """The same with this order, or none."""
+        chosen = built.layouts_chosen(solution.values)
+        carried = [placed.layout for placed, count in chosen for _ in range(count)]
+        strings = tuple(
+            TrackerStrings(tracker, layout.parallel, layout.series, layout.fused)
+            for tracker, layout in enumerate(carried, start=1)
+        )
+        triple, found = leaf.triple, self.field
+        tables = found.market.catalog.tables
+        rows = {
+            "converter": int(found.converters.rows.index[triple.inverter.row]),
+            "panel": int(found.panels.index[triple.panel]),
+            "battery": int(found.batteries.index[triple.battery]),
+            "rack": int(found.racks.index[leaf.rack]),
+        }
+        records = {kind: tables[kind].record(row) for kind, row in rows.items()}
+        tanks = built.tanks_chosen(solution.values)
+        beside = [("starter", part) for part, _ in self.starters] + [("tank", part) for part in tanks]
+        places = [*rows.items(), *((kind, tables[kind].place(part)) for kind, part in beside)]
+        taken = tuple(
+            (str(tables[kind].part[row]), column)
+            for kind, row in places
+            for column, mask in tables[kind].taken.items()
+            if mask[row]
+        )
+        return Bundle(
+            records["converter"], records["panel"], records["battery"], records["rack"], triple.inverter.units,
+            triple.series, triple.parallel, strings, sum(p.units * count for p, count in chosen), order,
+            defaults_taken=taken,
+            starters={load: tables["starter"].record(tables["starter"].place(part)) for load, part in
+                      self.setting.plan.starters},
+            tanks=tanks,
+            tank_records={part: tables["tank"].record(tables["tank"].place(part)) for part in tanks},
+        )  # fmt: skip
+
+
+def least_needs(node: Node, panels: int) -> list[tuple[str, float]]:
+    """(part, pieces) that every solution of a node needs with at least so many panels: what is settled, and what
+    the thriftiest layout asks a panel."""
+    needs = []
+    for asked in node.asked:
+        each = min(
+            (per / placed.layout.panels for per, placed in zip(asked.per_layout, node.placed, strict=False)),
+            default=0.0,
+        )
+        needs.append((asked.part, float(whole_up(asked.pieces + each * panels))))
+    return needs
+
+
+def part_of(rows: choices.Rows, row: int) -> str:
+    """The part id of a row of any table."""
+    return str(rows.table.part[rows.index[row]])
+
+
+def extras_asked(
+    extras: Sequence[Record], placed: list[Placed], units: int, series: int, parallel: int
+) -> Iterator[Asked]:
+    """What every extra asks of the model: pieces that are settled, and pieces for each layout."""
+    for extra in extras:
+        quantity, per, when = float(extra["quantity"]), extra["per"], extra["when"]
+
+        def count(strings: int, panels: int, rows: int, fused: bool, extra: Any = extra) -> int:
+            basis = landed_cost.Basis(
+                units, series * parallel, parallel, strings, panels, rows,
+                strings * fused, panels * fused, rows * fused,
+            )  # fmt: skip
+            return landed_cost.extra_count(extra["per"], extra["when"], basis)
+
+        settled = count(0, 0, 0, False)
+        each = tuple(
+            quantity * (count(p.layout.parallel, p.layout.panels, p.rows, p.layout.fused) - settled)
+            for p in placed
+        )
+        if when == "fused" and per in ("system", "converter", "battery", "bank-string"):
+            once = count(1, 1, 1, True)
+            yield Asked(str(extra["part"]), 0.0, (), quantity * once)
+        else:
+            yield Asked(str(extra["part"]), quantity * settled, each)
+
+
+def most_power(layouts: tuple[choices.Layout, ...], trackers: int, most: float) -> np.ndarray:
+    """The most usable W of exactly N panels, for N from 0 up; -inf where so many cannot be wired.
+
+    Exact by a dynamic program over trackers: the most of N panels on t trackers is the most over layouts of what
+    N - n·m panels give on t - 1, plus this one.
+    """
+    best: dict[int, float] = {}
+    for layout in layouts:
+        best[layout.panels] = max(best.get(layout.panels, 0.0), layout.usable_w)
+    largest = max(best, default=0)
+    ceiling = int(min(most, largest * trackers))
+    power = np.full(max(ceiling, 0) + 1, -np.inf)
+    power[0] = 0.0
+    for _ in range(trackers):
+        more = power.copy()
+        for panels, usable_w in best.items():
+            if panels <= ceiling:
+                np.maximum(more[panels:], power[: ceiling + 1 - panels] + usable_w, out=more[panels:])
+        if np.array_equal(more, power):
+            break
+        power = more
+    return power
+
+
+def fewest_panels(power: np.ndarray, need_w: float, least: float) -> int | None:
+    """The fewest panels that can be wired to give ``need_w`` and are at least ``least``; ``power`` as
+    :func:`most_power` gives it. None where no number does."""
+    enough = at_least(power, need_w) & np.isfinite(power)
+    enough[: int(max(1.0, whole_up(least)))] = False
+    counts = np.flatnonzero(enough)
+    return int(counts[0]) if len(counts) else None

@@ -1,0 +1,163 @@
+"""Quantities as people write them ("8.1 A", "14 degF"): our own narrow grammar, then conversion.
+
+The grammar decides what is a quantity: sign, digits, one point, one unit from the field's short list, spelt as the
+trade does. A units library alone reads "8,1 A" as 81 A and "14 F" as farads; here it only converts.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from optimizer.vocabulary.problems import LONGEST_CELL, Fault, closest
+
+UNITS: Mapping[str, Mapping[str, str]] = {
+    # field kind -> each unit that fits and the base unit it is kept in; the first is the base unit
+    "voltage": {"V": "V", "kV": "V"},
+    "current": {"A": "A", "mA": "A"},
+    "power": {"W": "W", "kW": "W"},
+    "apparent": {"VA": "VA", "kVA": "VA"},
+    "running": {"A": "A", "W": "W", "kW": "W", "VA": "VA", "kVA": "VA"},
+    "starting": {"A": "A", "VA": "VA", "kVA": "VA"},
+    "energy": {"Wh": "Wh", "kWh": "Wh"},
+    "temperature": {"degC": "degC", "degF": "degC"},
+    "length": {"m": "m", "ft": "m", "mm": "m", "cm": "m", "in": "m"},
+    "area": {"m^2": "m^2", "ft^2": "m^2"},
+    "volume": {"L": "L", "gal": "L", "m^3": "L"},
+    "flow": {"L/h": "L/h", "L/min": "L/h", "L/s": "L/h", "gpm": "L/h", "gph": "L/h", "m^3/h": "L/h"},
+    "time": {"s": "s", "min": "s", "h": "s"},
+    "hours": {"h": "h", "min": "h"},
+    "motor": {"hp": "hp", "kW": "hp", "W": "hp"},
+    "pressure": {"kPa": "kPa", "bar": "kPa", "psi": "kPa"},
+}
+
+SPELLINGS: Mapping[str, tuple[str, ...]] = {
+    # how else people write a unit, in small letters -> the units that may be meant; only to offer, never to read
+    "f": ("degF",), "°f": ("degF",), "deg f": ("degF",), "fahrenheit": ("degF",),
+    "c": ("degC",), "°c": ("degC",), "deg c": ("degC",), "celsius": ("degC",), "℃": ("degC",), "℉": ("degF",),
+    "amp": ("A",), "amps": ("A",), "ampere": ("A",), "amperes": ("A",),
+    "volt": ("V",), "volts": ("V",), "watt": ("W",), "watts": ("W",), "kilowatt": ("kW",), "kilowatts": ("kW",),
+    "horsepower": ("hp",), "ps": ("hp",), "psig": ("psi",), "lb/in2": ("psi",), "bars": ("bar",), "kpa": ("kPa",),
+    "gallon": ("gal",), "gallons": ("gal",), "litre": ("L",), "litres": ("L",), "liter": ("L",), "liters": ("L",),
+    "m3": ("m^3",), "m³": ("m^3",), "m2": ("m^2",), "m²": ("m^2",), "sqm": ("m^2",),
+    "ft2": ("ft^2",), "ft²": ("ft^2",), "sqft": ("ft^2",), "sq ft": ("ft^2",),
+    "lpm": ("L/min",), "l/m": ("L/min",), "lps": ("L/s",), "lph": ("L/h",), "gal/min": ("gpm",), "gal/h": ("gph",),
+    "m3/h": ("m^3/h",), "m³/h": ("m^3/h",),
+    "foot": ("ft",), "feet": ("ft",), "'": ("ft",), "inch": ("in",), "inches": ("in",), '"': ("in",),
+    "metre": ("m",), "metres": ("m",), "meter": ("m",), "meters": ("m",),
+    "sec": ("s",), "secs": ("s",), "second": ("s",), "seconds": ("s",), "minute": ("min",), "minutes": ("min",),
+    "mins": ("min",), "hr": ("h",), "hrs": ("h",), "hour": ("h",), "hours": ("h",),
+}  # fmt: skip
+
+# What each unit is. Exact by definition: in, ft, gal (231 cubic inches), degF, bar; hp is 550 foot-pounds a second,
+# psi the weight of 0.45359237 kg at 9.80665 m/s2 on a square inch (NIST Special Publication 811, appendix B).
+DEFINITIONS = (
+    "m = [length]", "mm = 0.001 m", "cm = 0.01 m", "inch = 0.0254 m", "ft = 0.3048 m",
+    "h = [time]", "min = h / 60", "s = h / 3600",
+    "L = 0.001 m ** 3", "gal = 3.785411784 L", "gpm = gal / min", "gph = gal / h",
+    "V = [voltage]", "kV = 1000 V", "A = [current]", "mA = 0.001 A",
+    "W = [power]", "kW = 1000 W", "hp = 745.69987158227022 W", "Wh = W * h", "kWh = 1000 Wh",
+    "VA = [apparent]", "kVA = 1000 VA", "kPa = [pressure]", "bar = 100 kPa", "psi = 6.8947572931683609 kPa",
+    "kelvin = [temperature]; offset: 0", "degC = kelvin; offset: 273.15",
+    "degF = 5 / 9 * kelvin; offset: 233.15 + 200 / 9",
+)  # fmt: skip
+
+DIGITS = 12  # significant digits kept by a conversion, so that 14 degF is -10 degC and not a hair beside it
+
+_QUANTITY = re.compile(r"\s*([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+))\s*(\S.*?)?\s*", re.DOTALL)
+_COMMA = re.compile(r"\s*([+-]?[0-9.]*,[0-9.,]*)\s*(\S*)\s*")
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A value in its base unit, with the unit and the text as written."""
+
+    value: float
+    unit: str
+    text: str
+
+
+def parse_quantity(text: object, field_kind: str) -> Quantity | Fault:
+    """Read a quantity such as "8.1 A" for a field of ``field_kind`` (a key of ``UNITS``)."""
+    units = UNITS[field_kind]
+    listed = ", ".join(units)
+    base = next(iter(units))
+    if isinstance(text, bool) or not isinstance(text, str | int | float):
+        return Fault("not-a-quantity", {"units": listed, "example": f"5 {base}"})
+    if not isinstance(text, str):
+        return Fault("missing-unit", {"units": listed, "example": f"{text} {base}"})
+    if len(text) > LONGEST_CELL:
+        return Fault("long-cell", {"most": str(LONGEST_CELL), "length": str(len(text))})
+    if comma := _COMMA.fullmatch(text):
+        number, unit = comma.groups()
+        return Fault("decimal-comma", {"pointed": f"{pointed(number)} {unit or base}"})
+    match = _QUANTITY.fullmatch(text)
+    if not match:
+        return Fault("not-a-quantity", {"units": listed, "example": f"5 {base}"})
+    number, unit = match.groups()
+    if unit is None:
+        return Fault("missing-unit", {"units": listed, "example": f"{number} {base}"})
+    if unit not in units:
+        return Fault("unknown-unit", {"units": listed, "example": f"{number} {likely_unit(unit, field_kind)}"})
+    value = convert(float(number), unit, units[unit])
+    if abs(value) == float("inf"):
+        return Fault("not-finite", {"meaning": f"a figure in {unit}"})
+    return Quantity(value, unit, text.strip())
+
+
+def pointed(number: str) -> str:
+    """A number with commas, as it would be with a point: the last of two different marks is the decimal one."""
+    if "." in number and number.rfind(".") > number.rfind(","):
+        return number.replace(",", "")
+    whole, _, decimals = number.rpartition(",")
+    return f"{whole.replace(',', '').replace('.', '')}.{decimals}" if "." in number or number.count(",") == 1 else (
+        number.replace(",", "")
+    )
+
+
+def likely_unit(unit: str, field_kind: str) -> str:
+    """The unit of the field that was probably meant; its base unit where nothing is like it."""
+    units = UNITS[field_kind]
+    small = unit.lower()
+    for meant in SPELLINGS.get(small, ()):
+        if meant in units:
+            return meant
+    for known in units:
+        if known.lower() == small:
+            return known
+    return closest(unit, list(units)) or next(iter(units))
+
+
+@cache
+def _registry() -> Any:
+    """The units that this tool knows and no others; the library's own full list takes far longer to load."""
+    from pint import UnitRegistry
+
+    registry: Any = UnitRegistry(None)
+    for line in DEFINITIONS:
+        registry.define(line)
+    return registry
+
+
+def convert(value: float, unit: str, to: str) -> float:
+    """``value`` from one unit to another, rounded to 12 significant digits."""
+    if unit == to:
+        return value
+    registry = _registry()
+    spelt = {"in": "inch"}  # "in" is a word of the library's own expressions
+    there = registry.Quantity(value, spelt.get(unit, unit)).to(spelt.get(to, to)).magnitude
+    return float(f"{there:.{DIGITS}g}")
+
+
+def to_unit(value: float, unit: str, field_kind: str | None = None) -> float:
+    """A value in its base unit, converted to ``unit`` for printing.
+
+    The base is that of ``field_kind``; without one, that of the first field kind that knows the unit (h and min count
+    as time kept in s, kW and W as power kept in W). Raises KeyError for a unit that is in no list.
+    """
+    if field_kind is None:
+        field_kind = next((kind for kind, units in UNITS.items() if unit in units), "")
+    return convert(value, UNITS[field_kind][unit], unit)

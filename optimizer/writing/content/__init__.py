@@ -1,0 +1,1 @@
+"""What is said, without a form: rows and sentences that text and pages lay out alike."""

@@ -1,0 +1,171 @@
+"""Why nothing cheaper beside a pick, and why nothing at all: the short explanations that an answer carries itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from optimizer.explain.resolve import has_figure
+from optimizer.rules.limits import LIMITS
+from optimizer.writing.words.figures import plain_money
+from optimizer.writing.words.phrases import (  # fmt: skip
+    PLURALS,
+    figures_table,
+    key_words,
+    missed,
+    needs_words,
+    parts_changed,
+    pieces_of,
+    place_of,
+    sides,
+    typed,
+)
+from optimizer.writing.words.tables import paragraph, table
+
+if TYPE_CHECKING:
+    from optimizer.answers.answer import Answer
+    from optimizer.explain.binding_limits import Near
+    from optimizer.explain.infeasibility import Clash, Conflict, Stands, Way
+    from optimizer.explain.rejections import Rejection
+
+HEADING = "WHY NOT CHEAPER"
+REJECTED = "Ruled out by one limit alone"
+WAY_HEADS = ("change", "total", "then")
+NO_WAY = (
+    "No wish, measure or reserve of this job lets a bundle through, alone or together: it takes other parts, or "
+    "another job."
+)
+NEAR_HEADS = ("saves", "refused by", "which it misses by")
+SHORT_LINES = 8  # of WHY NOT CHEAPER, its heading included
+RISKS = {
+    "reserve.running": "a hot day or a low voltage may trip the converter",
+    "reserve.starting": "a weak morning may trip the converter at a start",
+    "reserve.voltage": "a morning colder than stated may destroy a tracker",
+    "reserve.hot_voltage": "as panels age the tracker may stop in heat",
+}  # fmt: skip
+
+
+def why_not_cheaper(answer: Answer) -> str:
+    """The near misses in at most eight lines; "" where they were not looked for."""
+    if not answer.options or not answer.why.near_sought:
+        return ""
+    if nothing := no_near(answer):
+        return paragraph(nothing, label=HEADING)
+    shown = list(answer.why.near)
+    while len(shown) > 1 and near_table(answer, shown, HEADING).count("\n") >= SHORT_LINES:
+        shown.pop()
+    return near_table(answer, shown, HEADING)
+
+
+def no_near(answer: Answer) -> str:
+    """Why there is no near miss to show; "" where there is one."""
+    if answer.why.near:
+        return ""
+    if answer.why.unfinished:
+        return "the time limit came first"
+    if answer.why.near_whole:
+        return "no cheaper bundle is refused by one limit alone"
+    return "nothing found near by; borewatt why looks at every limit"
+
+
+def near_table(answer: Answer, near: Sequence[Near], heading: str) -> str:
+    """Cheaper bundles, what each would save, and the limit that refuses it."""
+    return figures_table(near_rows(answer, near), [heading, *NEAR_HEADS], "lrll", indent=0 if heading else 1)
+
+
+def near_rows(answer: Answer, near: Sequence[Near]) -> list[list[str]]:
+    """The cells of near misses: what changes, and what stands under ``NEAR_HEADS``."""
+    picked = answer.options[0]
+    return [
+        [parts_changed(picked.bundle, each.bundle), plain_money(picked.cents - each.cents), each.reading.limit,
+         missed(answer.job, each.reading)]
+        for each in near
+    ]  # fmt: skip
+
+
+# nothing meets the job -------------------------------------------------------------------------------------------
+
+
+def conflict_text(answer: Answer, found: Conflict) -> Iterable[str]:
+    """What bars every bundle, and the ways out."""
+    if found.rejected:
+        yield REJECTED
+        yield table(rejected_rows(found))
+        yield ""
+    for place, clash in enumerate(found.clashes):
+        head, rows, note = clash_said(answer, clash, place)
+        yield paragraph(head, indent=0)
+        if rows:
+            yield figures_table(rows)
+        if note:
+            yield paragraph(note)
+        yield ""
+    if found.ways:
+        yield f"WAYS OUT, {ways_solved(found)}"
+        yield table(way_rows(found), WAY_HEADS, "lrl")
+    elif "ways out" not in found.unfinished:
+        yield "WAYS OUT"
+        yield paragraph(NO_WAY)
+    for name in found.unfinished:
+        yield paragraph(f"the time limit came first; not all is known of: {name}", label="UNFINISHED")
+
+
+def rejected_rows(found: Conflict) -> list[list[str]]:
+    """Each limit that rules out parts on its own, how many, and what it means."""
+    return [[r.limit, _rejected(r), LIMITS[r.limit].meaning] for r in found.rejected]
+
+
+def ways_solved(found: Conflict) -> str:
+    """How far the ways out were looked at."""
+    together = any(len(way.changes) > 1 for way in found.ways)
+    return "no single change will do; solved and audited" if together else "each solved and audited"
+
+
+def way_rows(found: Conflict) -> list[list[str]]:
+    """The ways out, under ``WAY_HEADS``."""
+    return [_way(way) for way in found.ways]
+
+
+def clash_said(answer: Answer, clash: Clash, place: int) -> tuple[str, list[list[str]], str]:
+    """What cannot hold together: a heading, each limit with its meaning and figures, and a remark or ""."""
+    count = len(clash.stands)
+    if not count and clash.missing == "converter":
+        return f"No converter of this catalogue makes {answer.job.supply.kind} V.", [], ""
+    if not count:
+        lacking = "The catalogue has no converter, panel, battery and rack that fit each other and have a price."
+        return "No bundle can be formed at all, whatever the limits", [], lacking
+    if count == 1:
+        head = "This limit alone leaves nothing"
+    else:
+        head = f"Together these {count} limits leave nothing; without any one of them something fits"
+        if place or not all(each.alone for each in clash.stands):
+            head = f"Together these {count} limits leave nothing, none of them needlessly"
+    head = f"And apart from those: {head[0].lower()}{head[1:]}" if place else head
+    rows = [[each.limit, LIMITS[each.limit].meaning, _stands(answer, each)] for each in clash.stands]
+    return head, rows, needs_words(answer, clash) + "." if clash.missing else ""
+
+
+def _stands(answer: Answer, stands: Stands) -> str:
+    reading = stands.reading
+    if reading is None:
+        return ""
+    if not has_figure(reading):
+        return missed(answer.job, reading)
+    where = f" ({place_of(reading)})" if place_of(reading) else ""
+    return sides(answer.job, reading).replace(", has", ", nearest has") + where
+
+
+def _way(way: Way) -> list[str]:
+    said = [f"{key_words(c.lever.key)} {typed(c.lever.text(0))} -> {typed(c.lever.text(c.step))}" for c in way.changes]
+    risks = [RISKS[c.lever.key] for c in way.changes if c.lever.key in RISKS]
+    parts = ", ".join(pieces_of(way.bundle).values())
+    return [" and ".join(said), plain_money(way.cents), parts + (f"; risk: {'; '.join(risks)}" if risks else "")]
+
+
+def _rejected(rejection: Rejection) -> str:
+    if rejection.of == 1:
+        return f"the only {rejection.kind}"
+    several = PLURALS.get(rejection.kind, rejection.kind)
+    if rejection.count == rejection.of:
+        return f"all {rejection.of:,} {several}"
+    return f"{rejection.count:,} of {rejection.of:,} {several}"

@@ -1,0 +1,162 @@
+"""The answer for other programs: one JSON document, and a shopping list as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import TYPE_CHECKING, Any
+
+from optimizer.rules.limits import LIMITS
+from optimizer.writing.data.why_json import why_data
+from optimizer.writing.words import sentences
+from optimizer.writing.words.json_figures import amount, figure
+
+if TYPE_CHECKING:
+    from optimizer.answers.answer import Answer, Option
+    from optimizer.auditor.audit import Reading
+    from optimizer.bundles.bundle import Order
+
+SCHEMA = 1
+COLUMNS = ("seller", "part", "quantity", "unit_price", "cost", "currency")
+FREIGHT, TAX = "freight", "tax"  # stand as the part of such a line
+
+
+def document(answer: Answer) -> str:
+    """The answer as JSON text, keys in a fixed order, money as text with two decimals, no figure infinite."""
+    proof = answer.pick.proof
+    options = answer.options
+    content = {
+        "schema": SCHEMA,
+        "job": answer.job.title,
+        "goal": "cost",
+        "status": answer.pick.status,
+        "currency": answer.catalog.currency,
+        "prices_as_of": list(sentences.price_dates(answer.catalog)),
+        "inputs": {"job": answer.job.digest, "catalog": answer.catalog.digest},
+        "proof": {
+            "combinations": proof.combinations,
+            "solved": proof.solved,
+            "next_bound": None if proof.next_bound is None else amount(proof.next_bound),
+            "gap": figure(proof.gap),
+        },
+        "warnings": sentences.warnings(answer),
+        "estimated": sentences.estimated(answer),
+        "taken_as": _distinct([
+            sentences.taken_for_job(answer),
+            *(sentences.taken_for_option(answer, o) for o in options),
+        ]),
+        "conditions": _distinct([
+            sentences.asked_beside(answer),
+            sentences.conditions_of_job(answer),
+            *([f"option {o.rank}: {text}" for text in sentences.conditions_of_option(answer, o)] for o in options),
+        ]),
+        "bundles": [bundle_data(answer, option) for option in options],
+        "why": why_data(answer),
+    }  # fmt: skip
+    return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _distinct(lists: list[list[str]]) -> list[str]:
+    return list(dict.fromkeys(text for items in lists for text in items))
+
+
+def bundle_data(answer: Answer, option: Option) -> dict[str, Any]:
+    """One bundle: its parts and wiring, what is bought, and its limits."""
+    bundle, judged = option.bundle, option.audit
+    order = bundle.order
+    setting = judged.charge_setting_a
+    return {
+        "rank": option.rank,
+        "total": amount(option.cents),
+        "proven": option.proven,
+        "models": bundle.models,
+        "counts": bundle.counts,
+        "strings": [
+            {"tracker": s.tracker, "parallel": s.parallel, "series": s.series, "fused": s.fused} for s in bundle.strings
+        ],
+        "bank": {
+            "series": bundle.bank_series, "parallel": bundle.bank_parallel,
+            "charge_setting_a": None if setting is None else figure(setting),
+        },
+        # a load stands on a leg once for each of its units there
+        "legs": {
+            str(leg + 1): [name for name, on in judged.legs.items() for _ in range(on[leg])]
+            for leg in (0, 1)
+            if judged.legs
+        },
+        **_beside(option),
+        "purchases": [
+            {
+                "part": purchase.part, "needed": purchase.needed, "on_hand": purchase.on_hand,
+                "lines": [
+                    {"seller": line.seller, "quantity": line.quantity, "unit_price": amount(line.unit_cents)}
+                    for line in purchase.lines
+                ],
+                "cost": amount(purchase.cents),
+            }
+            for purchase in (order.purchases if order else ())
+        ],
+        "freight": _charges(order) if order else [],
+        "autonomy_days": figure(judged.autonomy_days),
+        "limits": [_limit(answer, reading) for reading in by_registry(judged.tightest())],
+    }  # fmt: skip
+
+
+def _charges(order: Order) -> list[dict[str, str]]:
+    """Freight of each seller used, and its tax where it asks any."""
+    tax = {seller: {"tax": amount(cents)} for seller, cents in order.tax}
+    return [{"seller": seller, "cost": amount(cents), **tax.get(seller, {})} for seller, cents in order.freight]
+
+
+def _beside(option: Option) -> dict[str, Any]:
+    """Starters, tanks and how long the water stored lasts, where there are any."""
+    bundle, said = option.bundle, dict[str, Any]()
+    if bundle.starters:
+        said["starters"] = {load: str(starter["part"]) for load, starter in bundle.starters.items()}
+    if bundle.tanks:
+        said["tanks"] = dict(sorted(bundle.tanks.items()))
+    if option.audit.water_days is not None:
+        said["water_days"] = figure(option.audit.water_days)
+    return said
+
+
+def by_registry(readings: tuple[Reading, ...]) -> list[Reading]:
+    """Readings in the order in which the registry lists their limits."""
+    place = {name: number for number, name in enumerate(LIMITS)}
+    return sorted(readings, key=lambda reading: place[reading.limit])
+
+
+def _limit(answer: Answer, reading: Reading) -> dict[str, Any]:
+    return {
+        "limit": reading.limit,
+        "value": figure(reading.value),
+        "allowed": figure(reading.allowed),
+        "raw_value": figure(reading.raw_value),
+        "raw_allowed": figure(reading.raw_allowed),
+        "unit": answer.catalog.currency if reading.unit == "money" else reading.unit,
+        "sense": reading.sense,
+        "where": reading.where,
+        "holds": reading.holds,
+    }
+
+
+def shopping_list(answer: Answer, option: Option) -> str:
+    """What to buy of each seller as CSV text, freight and tax as lines of their own, freight that is free too."""
+    order, currency = option.bundle.order, answer.catalog.currency
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    purchases, charged = (order.purchases, order.freight) if order else ((), ())
+    tax = dict(order.tax) if order else {}
+    for seller, freight in sorted(charged):
+        for purchase in purchases:
+            writer.writerows(
+                (seller, purchase.part, line.quantity, amount(line.unit_cents), amount(line.cents), currency)
+                for line in purchase.lines
+                if line.seller == seller
+            )
+        for name, cents in ((FREIGHT, freight), (TAX, tax.get(seller, 0))):
+            if cents or (name == FREIGHT and answer.catalog.seller(seller).ever_free):
+                writer.writerow((seller, name, 1, amount(cents), amount(cents), currency))
+    return text.getvalue()

@@ -1,0 +1,369 @@
+"""An explanation in words: why nothing cheaper, what each limit costs, and what would change the pick."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from optimizer.auditor.audit import audit
+from optimizer.explain.resolve import cents_of
+from optimizer.explain.why_not import BundleInstead, PartInstead
+from optimizer.rules.limits import LIMITS
+from optimizer.writing.content.why_nothing import near_table
+from optimizer.writing.text.audit import SAID, failures
+from optimizer.writing.text.pick import cautions, head, options_table
+from optimizer.writing.words.figures import figure, money, plain_money, working
+from optimizer.writing.words.phrases import (  # fmt: skip
+    PLURALS,
+    amount,
+    figures_table,
+    key_words,
+    missed,
+    parts_changed,
+    place_of,
+    sides,
+    typed,
+)
+from optimizer.writing.words.tables import ends, paragraph, table
+
+if TYPE_CHECKING:
+    from optimizer.answers.answer import Answer
+    from optimizer.auditor.audit import Reading
+    from optimizer.bundles.bundle import Bundle
+    from optimizer.explain.binding_limits import Cost
+    from optimizer.explain.price_ranging import General
+    from optimizer.explain.relaxations import Moved
+    from optimizer.explain.sensitivity import Input, Turn
+    from optimizer.inputs.job import Job
+
+REFUSING = frozenset({"space", "stock", "bank-window"})  # whose reading on the pick says little of what it refuses
+OTHER_PRICES = (
+    "Since freight is free, or a seller sells, from some order on, a part may leave or come in at other prices too: "
+    "these are solved for, each at that cent and at the next."
+)
+# what another part would have to offer where a limit that is never loosened costs money
+OFFERS = {
+    "supply-match": "a converter for this frequency", "running-power": "a converter that carries {more} more",
+    "running-apparent": "a converter that carries {more} more",
+    "starting-surge": "a converter with {more} more surge",
+    "leg-balance": "a converter with {more} more on a leg", "charger": "a charger that puts back {more} more a day",
+    "array-total": "a converter that takes {more} more of panels",
+    "cold-voltage": "a tracker that survives {more} more", "panel-voltage": "panels built for {more} more",
+    "code-voltage": "a site where the code allows {more} more",
+    "hot-voltage": "a tracker that works {more} lower", "wake-voltage": "a tracker that wakes {more} lower",
+    "tracker-current": "a tracker that survives {more} more", "tracker-strings": "a tracker with room for {more} more",
+    "fuse-fits": "panels that stand a fuse {more} larger",
+    "bank-series": "batteries of which {more} more may stand in series",
+    "bank-parallel": "batteries of which {more} more may stand in parallel",
+    "bank-window": "a converter whose bank window is {more} wider",
+    "discharge-current": "batteries that give {more} more while running",
+    "starting-current": "batteries that give {more} more at a start", "bank-sag": "batteries that sag {more} less",
+    "charge-limit": "batteries that take {more} more", "charge-rate": "batteries that take {more} more a day",
+    "charge-floor": "batteries content with {more} less", "night-energy": "a bank that gives {more} more a night",
+    "start-volts": "a cable or starter that leaves {more} more of the volts",
+    "well-yield": "a well that gives {more} more a day", "mounting-fit": "a rack that takes {value}",
+    "stock": "{more} more in stock",
+}  # fmt: skip
+
+
+# the whole explanation -------------------------------------------------------------------------------------------
+
+
+def why_page(answer: Answer) -> str:
+    """The whole explanation of a pick."""
+    why = answer.why
+    picked = answer.options[0].bundle
+    blocks = [head(answer), options_table(answer), *_instead(answer)]
+    if why.whole:
+        blocks += [
+            _nothing_under(answer), _costs(answer, picked), _parts_prices(answer, picked),
+            _other_prices(answer, picked), _general(answer, picked), _inputs(answer, picked), _tidier(answer, picked),
+        ]  # fmt: skip
+    if why.unfinished:
+        cut = f"the time limit came first; not all is known of: {', '.join(why.unfinished)}"
+        blocks.append(paragraph(cut, label="UNFINISHED"))
+    blocks.append(cautions(answer))
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _nothing_under(answer: Answer) -> str:
+    core, option = answer.why.core, answer.options[0]
+    if core is None:
+        return ""
+    total = money(option.cents, answer.catalog.currency)
+    count = len(core.limits)
+    limits = "1 limit" if count == 1 else f"{count} limits"
+    how = ("it alone is enough" if count == 1 else "none needlessly") if core.proven else "fewer may do"
+    readings = {reading.limit: reading for reading in option.audit.tightest()}
+    rows = []
+    refused = {cost.limit: cost for cost in answer.why.costs}
+    for place, limit in enumerate(core.limits):
+        reading = readings.get(limit)
+        if limit in refused and (reading is None or reading.settled or limit in REFUSING):
+            without = refused[limit]
+            bars = f"{parts_changed(option.bundle, without.dropped)}: {missed(answer.job, without.asked)}"
+            said = f"{LIMITS[limit].meaning}, which refuses {bars}"
+        else:
+            said = LIMITS[limit].meaning if reading is None else _asks(answer.job, reading)
+        rows.append(["and" if place else "because", limit, said])
+    head = ends(f"NOTHING UNDER {total} EXISTS", f"smallest proof: {limits}, {how}")
+    if not rows:
+        return head + "\n" + paragraph("the least pieces that make a bundle cost so much, whatever the limits")
+    return head + "\n" + table(rows)
+
+
+def _asks(job: Job, reading: Reading) -> str:
+    """What a limit asks of the pick, with its figures."""
+    limit = LIMITS[reading.limit]
+    said, _, rest = working(limit, reading.slots).partition("; ")
+    where = f" ({place_of(reading)})" if place_of(reading) else ""
+    if reading.settled:
+        return f"{limit.meaning}: {said}"
+    asked = reading.value if reading.sense == "at most" else reading.allowed
+    if reading.limit == "autonomy":
+        return f"{figure(asked, 'd')} without sun{where}"
+    if reading.limit == "bank-temperature":
+        return sides(job, reading)
+    if reading.limit in SAID:
+        return f"{said}{where}"
+    unit = reading.unit
+    tail = f"; {rest}" if rest else ""
+    if reading.sense == "at least" and reading.limit != "daily-energy":  # the working is of what there is
+        return f"{said} = {amount(reading.value, unit)}, {amount(asked, unit)} asked{tail}{where}"
+    return f"{said} = {amount(asked, unit)}{tail}{where}"
+
+
+def _costs(answer: Answer, picked: Bundle) -> str:
+    rows = []
+    for cost in answer.why.costs:
+        first = cost.limit
+        for move in cost.moves:
+            change = _change(answer, cost, move)
+            rows.append([first, change, _saved(answer, move.bundle), parts_changed(picked, move.bundle)])
+            first = ""
+        last = [_dropped(answer, cost), _saved(answer, cost.dropped), parts_changed(picked, cost.dropped)]
+        if not cost.moves or last[1:] not in [row[2:] for row in rows]:  # not what a change above brings already
+            rows.append([first, *last])
+    head = ["WHAT EACH COSTS", "first change that pays", "saves", "then"]
+    notes = []
+    if rows:
+        if any(cost.limit in OFFERS for cost in answer.why.costs):
+            notes.append("A limit that guards against damage is not to be loosened: its line says what another part, "
+                         "at the price of the one it replaces, would have to offer.")  # fmt: skip
+        if "costs of limits" not in answer.why.unfinished:
+            notes.append("Every other limit costs nothing: left out alone, it saves nothing.")
+    else:
+        notes.append("No limit alone costs anything: left out one at a time, none of them saves a cent.")
+    drawn = table([head, *rows], align="llrl", indent=0) + "\n" if rows else "WHAT EACH COSTS\n"
+    return drawn + "\n".join(paragraph(note) for note in notes)
+
+
+def _change(answer: Answer, cost: Cost, move: Moved) -> str:
+    lever = move.lever
+    if lever.key:
+        return f"{key_words(lever.key)} {typed(lever.text(0))} -> {typed(lever.text(move.step))}"
+    more = amount(lever.value(move.step) or 0.0, cost.asked.unit)
+    said = OFFERS[cost.limit].format(more=more, value="")
+    missing = audit(answer.job, move.bundle, answer.catalog).reading(cost.limit)
+    if "reserve" in LIMITS[cost.limit].kinds and missing.raw_holds:
+        said += "; its bare rating would do, the reserve not"
+    return said
+
+
+def _dropped(answer: Answer, cost: Cost) -> str:
+    reading = cost.asked
+    if not cost.moves and cost.limit == "supply-match":
+        return OFFERS[cost.limit]
+    if not cost.moves and cost.limit in OFFERS and not reading.settled:
+        more = amount(abs(reading.value - reading.allowed), reading.unit)
+        return OFFERS[cost.limit].format(more=more, value=amount(reading.value, reading.unit))
+    return "if it did not count" if cost.moves else f"if it did not count ({missed(answer.job, reading)})"
+
+
+def _saved(answer: Answer, bundle: Bundle) -> str:
+    return plain_money(answer.options[0].cents - cents_of(bundle))
+
+
+# prices ----------------------------------------------------------------------------------------------------------
+
+
+def _parts_prices(answer: Answer, picked: Bundle) -> str:
+    rows, fixed = [], []
+    for part in answer.why.leaving:
+        if part.turns is None or part.instead is None:
+            fixed.append(part.part)
+            continue
+        then = f"{parts_changed(picked, part.instead)}: {plain_money(cents_of(part.instead))}"
+        rows.append([part.part, plain_money(part.now), plain_money(part.turns), then])
+    if not rows and not fixed:
+        return ""
+    lines = ["PRICES THAT WOULD CHANGE IT, of all offers of a part alike; each piece"]
+    if rows:
+        lines.append(table(rows, ["bought", "now", "leaves at", "then, in all"], "lrrl"))
+    if fixed:
+        lines.append(paragraph(f"Nothing could take the place of {', '.join(fixed)}."))
+    return "\n".join(lines)
+
+
+def _other_prices(answer: Answer, picked: Bundle) -> str:
+    less = "" if by_order(answer) else " or less"
+    rows = [
+        [other.part, plain_money(other.now),
+         f"{plain_money(other.turns)}{less}" if other.turns is not None else "no price",
+         plain_money(cents_of(other.bundle)), parts_changed(picked, other.bundle)]
+        for other in answer.why.entering
+    ]  # fmt: skip
+    if not rows:
+        return ""
+    drawn = table(rows, ["not bought", "now", "comes in at", "the best with it", "has"], "lrrrl")
+    return drawn if less else f"{drawn}\n{paragraph(OTHER_PRICES)}"
+
+
+def by_order(answer: Answer) -> bool:
+    """Whether a seller's freight is free, or it sells, from some order on: then less need not cost less."""
+    return any(seller.ever_free or seller.min_order for seller in answer.catalog.sellers.values())
+
+
+def _general(answer: Answer, picked: Bundle) -> str:
+    rows, still = [], []
+    for move in answer.why.general:
+        whose = f"all {PLURALS[move.whose]}" if move.whose in PLURALS else move.whose
+        if move.fall is None and move.rise is None:
+            still.append(whose)
+            continue
+        lower, higher = (_general_end(move, place, picked) for place in (0, 1))
+        rows.append([whose, lower, higher])
+    lines = [table(rows, ["all prices of", "fall by", "rise by"])] if rows else []
+    if still:
+        those = ", ".join(still)
+        lines.append(paragraph(f"No general fall or rise up to 50 % of the prices of {those} changes the pick."))
+    return "\n".join(lines)
+
+
+def _general_end(move: General, place: int, picked: Bundle) -> str:
+    percent, bundle = (move.fall, move.rise)[place], move.then[place]
+    if percent is None or bundle is None:
+        return "50 %: no change"
+    return f"{abs(percent)} %: {parts_changed(picked, bundle)}"
+
+
+# inputs ----------------------------------------------------------------------------------------------------------
+
+
+def _inputs(answer: Answer, picked: Bundle) -> str:
+    rows, still = [], []
+    for each in answer.why.inputs:
+        name = key_words(each.key)
+        turns = [turn for turn in (_turn(answer, picked, each, True), _turn(answer, picked, each, False)) if turn]
+        for place, turn in enumerate(turns):
+            rows.append([*([name, typed(each.now), each.standing] if not place else ["", "", ""]), *turn])
+        if not turns:
+            ends_ = " to ".join(dict.fromkeys((typed(each.easiest), typed(each.hardest))))
+            still.append(f"{name} ({ends_})")
+    if not rows and not still:
+        return ""
+    lines = ["WORTH MEASURING"]
+    if rows:
+        heads = ["WORTH MEASURING", "now", "", "turns at", "total", "then"]
+        lines = [figures_table(rows, heads, "llllrl", indent=0)]
+    if still:
+        lines.append(paragraph(f"Nothing changes over the range looked at: {'; '.join(still)}."))
+    return "\n".join(lines)
+
+
+def _turn(answer: Answer, picked: Bundle, each: Input, easier: bool) -> list[str] | None:
+    turn: Turn | None = each.easier if easier else each.harder
+    if turn is None:
+        return None
+    at = f"{typed(turn.text)} or {'more' if each.upward == easier else 'less'}"
+    if turn.bundle is None:
+        return [at, "", "nothing meets the job"]
+    difference = cents_of(turn.bundle) - answer.options[0].cents
+    said = f"{'saves' if difference < 0 else 'costs'} {plain_money(abs(difference))}"
+    return [at, said, parts_changed(picked, turn.bundle)]
+
+
+# tidier, and why not this ----------------------------------------------------------------------------------------
+
+
+def _tidier(answer: Answer, picked: Bundle) -> str:
+    rows = []
+    for each in answer.why.tidier:
+        wish = "strings of one length" if each.equal_strings else (
+            "one seller" if each.sellers == 1 else f"{each.sellers} sellers")  # fmt: skip
+        if each.bundle is None:
+            rows.append([wish, "5 % or more, if at all", ""])
+        else:
+            more = cents_of(each.bundle) - answer.options[0].cents
+            rows.append([wish, plain_money(more), parts_changed(picked, each.bundle)])
+    return table(rows, ["TIDIER", "costs", "then"], "lrl", indent=0) if rows else ""
+
+
+def _instead(answer: Answer) -> Iterator[str]:
+    why = answer.why
+    if isinstance(why.instead, PartInstead):
+        yield "\n".join(_part_instead(answer, why.instead))
+    elif why.instead is not None:
+        yield "\n".join(_bundle_instead(answer))
+
+
+def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
+    option = answer.options[0]
+    yield f"WHY NOT {found.part}"
+    if found.picked:
+        yield paragraph("It is in the pick.")
+        return
+    if found.bundle is not None:
+        more = cents_of(found.bundle) - option.cents
+        text = f"The best bundle with it costs {plain_money(cents_of(found.bundle))}, {plain_money(more)} more"
+        yield paragraph(f"{text}: {parts_changed(option.bundle, found.bundle)}.")
+        enters = found.enters
+        if enters is not None and enters.turns is not None:
+            price, now = plain_money(enters.turns), plain_money(enters.now)
+            price = f"{price} a piece, not a cent above" if by_order(answer) else f"{price} or less a piece"
+            yield paragraph(f"It would be chosen at {price}; now it is {now}.")
+        elif enters is not None:
+            yield paragraph("It would be chosen at no price: what it needs beside it costs more by itself.")
+        if found.near:
+            yield paragraph("Cheaper bundles with it, each refused by one limit:")
+            yield near_table(answer, found.near, "")
+        return
+    if not found.broken:
+        yield paragraph("It forms no bundle at all, whatever the limits: no price, or nothing that fits it.")
+        return
+    several = len(found.broken) > 1
+    yield paragraph("It cannot meet these together:" if several else "It cannot meet this limit:")
+    rows = []
+    for broken in found.broken:
+        reading, bundle = broken.reading, broken.bundle
+        if reading is None or bundle is None:
+            rows.append([broken.limit, LIMITS[broken.limit].meaning, "whatever else it is with"])
+            continue
+        saves = option.cents - cents_of(bundle)
+        money_ = f"would save {plain_money(saves)}" if saves > 0 else f"would cost {plain_money(-saves)} more"
+        rows.append([broken.limit, f"{sides(answer.job, reading)}: {missed(answer.job, reading)}",
+                     f"{parts_changed(option.bundle, bundle)}; {money_}"])  # fmt: skip
+    yield figures_table(rows, ["limit", "what the best bundle with it asks and has", "with"])
+
+
+def _bundle_instead(answer: Answer) -> Iterable[str]:
+    found = answer.why.instead
+    assert isinstance(found, BundleInstead)
+    verdict, option = found.verdict, answer.options[0]
+    yield f"WHY NOT {verdict.bundle.name}"
+    if verdict.failing:
+        yield paragraph("It fails:")
+        yield failures(answer.job, verdict)
+    if verdict.cents is None:
+        yield paragraph("What it costs is not known.")
+        return
+    more = verdict.cents - option.cents
+    if more > 0:
+        changed = parts_changed(option.bundle, verdict.bundle)
+        chosen = "" if verdict.failing else f" It would be chosen below {plain_money(option.cents)}."
+        total = plain_money(verdict.cents)
+        yield paragraph(f"It costs {total}, {plain_money(more)} more than the pick: {changed}.{chosen}")
+    elif more < 0:
+        yield paragraph(f"It costs {plain_money(verdict.cents)}, {plain_money(-more)} less than the pick.")
+    else:
+        yield paragraph("It costs the same as the pick.")
