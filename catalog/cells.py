@@ -6,7 +6,7 @@ import re
 from datetime import date
 from math import isfinite
 
-from catalog.tables import Column, TableSpec
+from catalog.schema import Column, TableSpec
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, perhaps
 from optimizer.vocabulary.units import pointed
 

@@ -10,7 +10,7 @@ from math import isfinite, isnan
 import numpy as np
 
 from catalog.cells import distance
-from catalog.sheet import Sheet
+from catalog.sheet_data import Sheet
 from optimizer.vocabulary.problems import CLOSE_ENOUGH, Fault, Place, Problem, likeness, perhaps
 
 ENOUGH = -1  # stock of an offer that states none

@@ -14,8 +14,10 @@ from typing import Any
 import numpy as np
 
 from catalog.offers import Offers, Seller, exact, offer_warnings, price_problems, read_offers, read_sellers
-from catalog.sheet import Sheet, empty_sheet, read_row, read_sheet
-from catalog.tables import PART_TABLES, PRICES, TABLES, TableSpec
+from catalog.schema import TableSpec
+from catalog.sheet import empty_sheet, read_row, read_sheet
+from catalog.sheet_data import Sheet
+from catalog.tables import PART_TABLES, PRICES, TABLES
 from optimizer.vocabulary.problems import Fault, InputError, Place, Problem, closest, in_order
 
 INVENTED = b"# INVENTED"  # how the first line of a file begins that must not be taken for real parts or prices

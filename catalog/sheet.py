@@ -6,53 +6,18 @@ text and says cell by cell what is wrong. A file that the careful road finds cle
 
 from __future__ import annotations
 
-import csv
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from io import BytesIO
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
 
-from catalog.cells import encoding_of, letter, long_cell, near_column, read_cell, text_fault
+from catalog.cells import encoding_of, letter, long_cell, near_column, read_cell
 from catalog.csv_records import Record, records
-from catalog.tables import Column, TableSpec
+from catalog.fast_path import fast_road, ignored, sheet_of
+from catalog.schema import Column, TableSpec
+from catalog.sheet_data import LONGEST_LINE, Reading, Sheet
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
-
-LONGEST_LINE = 5 * LONGEST_CELL  # bytes; a longer line goes the careful road
-
-
-@dataclass
-class Sheet:
-    """The rows of one file, in file order. A cell that could not be read is NaN or "".
-
-    ``loose_parts`` are the ids of rows that could not be read as a whole; ``nameless`` counts rows whose id could not
-    be read; ``whole_file`` is False where no id of the file can be relied on.
-    """
-
-    spec: TableSpec
-    file: str
-    columns: dict[str, np.ndarray]
-    taken: dict[str, np.ndarray]
-    row: np.ndarray
-    letters: Mapping[str, str] = field(default_factory=dict)
-    loose_parts: list[tuple[str, int]] = field(default_factory=list)
-    nameless: int = 0
-    whole_file: bool = True
-
-    def place(self, position: int, column: str, cell: str) -> Place:
-        """The place of a cell by its row's position in the sheet."""
-        return Place(self.file, int(self.row[position]), self.letters.get(column), column, cell)
-
-
-@dataclass
-class Reading:
-    """What came of reading one file."""
-
-    sheet: Sheet
-    problems: list[Problem] = field(default_factory=list)
-    warnings: list[Problem] = field(default_factory=list)
 
 
 def read_sheet(data: bytes, spec: TableSpec, file: str) -> Reading:
@@ -65,7 +30,7 @@ def read_sheet(data: bytes, spec: TableSpec, file: str) -> Reading:
 
 
 def _no_rows(spec: TableSpec, file: str, whole_file: bool = False) -> Sheet:
-    sheet = _sheet(spec, file, {column.name: [] for column in spec.columns}, {}, [])
+    sheet = sheet_of(spec, file, {column.name: [] for column in spec.columns}, {}, [])
     sheet.whole_file = whole_file
     return sheet
 
@@ -78,141 +43,6 @@ def empty_sheet(spec: TableSpec, file: str) -> Sheet:
 def _encoding_fault(data: bytes) -> Fault | None:
     encoding = encoding_of(data)
     return Fault("not-utf8", {"encoding": encoding}) if encoding else None
-
-
-# ------------------------------------------------------------------------------------------ the fast road
-
-
-def fast_road(data: bytes, spec: TableSpec, file: str) -> Reading | None:
-    """Read a file that is in order. None as soon as anything looks odd. ``data`` is UTF-8 with LF line ends."""
-    import pandas as pd
-
-    data = data if data.endswith(b"\n") else data + b"\n"
-    buffer = np.frombuffer(data, dtype=np.uint8)
-    ends = np.flatnonzero(buffer == ord("\n"))
-    starts = np.concatenate(([0], ends[:-1] + 1))
-    longest = int((ends - starts).max())
-    if longest > LONGEST_LINE:
-        return None
-    kept = np.flatnonzero((ends > starts) & (buffer[starts] != ord("#")))
-    if len(kept) < 2:
-        return None
-
-    def per_line(sign: str) -> np.ndarray:
-        seen = np.searchsorted(np.flatnonzero(buffer == ord(sign)), ends)
-        counts: np.ndarray = np.diff(seen, prepend=0)[kept]
-        return counts
-
-    def line(number: int) -> str:
-        return data[starts[number] : ends[number]].decode()
-
-    quoted = per_line('"') > 0
-    try:
-        headings = [heading.strip() for heading in next(csv.reader([line(kept[0])], strict=True))]
-        for number in kept[quoted]:
-            if len(next(csv.reader([line(number)], strict=True))) != len(headings):
-                return None
-    except csv.Error:
-        return None
-    known = spec.by_name
-    extra = [heading for heading in headings if heading not in known]
-    if (
-        (per_line(",")[~quoted] != len(headings) - 1).any()
-        or len(set(headings)) != len(headings)
-        or any(not heading or len(heading) > LONGEST_CELL or near_column(heading, spec) for heading in extra)
-        or any(column.required and column.name not in headings for column in spec.columns)
-    ):
-        return None
-
-    if len(kept) == len(ends):
-        body = data[ends[0] + 1 :]
-    else:
-        body = b"".join(data[starts[number] : ends[number] + 1] for number in kept[1:])
-    numeric = [heading for heading in headings if heading in known and known[heading].numeric]
-    try:
-        frame = pd.read_csv(
-            BytesIO(body), header=None, names=headings, index_col=False, skip_blank_lines=False,
-            dtype={heading: np.float64 if heading in numeric else object for heading in headings},
-            keep_default_na=False, na_values={heading: [""] for heading in numeric}, 
-        )  # fmt: skip
-    except (ValueError, OverflowError):
-        return None
-    if len(frame) != len(kept) - 1:
-        return None
-    tidy = (
-        buffer.max() < 0x80
-        and not ((buffer < ord(" ")) & (buffer != ord("\n"))).any()
-        and not any(mark in data for mark in _UNTIDY)
-    )
-    values = {heading: frame[heading].to_numpy() for heading in headings if heading in known}
-    if any(_odd(values[heading], known[heading], longest, tidy) for heading in values):
-        return None
-    sheet = _sheet(spec, file, values, {h: letter(i) for i, h in enumerate(headings)}, kept[1:] + 1)
-    if any(rule.broken(sheet.columns).any() for rule in spec.rules):
-        return None
-    return Reading(sheet, [], _ignored(extra, file, int(kept[0]) + 1))
-
-
-_UNTIDY = (b", ", b" ,", b" \n", b"\n ", b'" ', b' "', b'"#')  # a file without these has no spaces at a cell's ends
-_ODD_ENDS = re.compile(r"^#|^[^\S\n]|[^\S\n]$", re.MULTILINE)  # a comment, or spaces at either end
-
-
-def _odd(values: np.ndarray, column: Column, longest: int, tidy: bool) -> bool:
-    """Whether anything in a column needs a closer look.
-
-    No cell is longer than ``longest``, the longest line; in a ``tidy`` file none begins or ends oddly.
-    """
-    if column.numeric:
-        stated = values[~np.isnan(values)]
-        return bool(
-            (column.required and len(stated) < len(values))
-            or np.isinf(stated).any()
-            or (column.choices and not np.isin(stated, [float(choice) for choice in column.choices]).all())
-            or (not column.choices and column.outside(stated).any())
-            or (column.type == "whole" and (stated != np.rint(stated)).any())
-            or (column.decimals is not None and column.too_fine(stated).any())
-        )
-    texts = set(values)
-    return bool(
-        (column.required and "" in texts)
-        or (not tidy and _ODD_ENDS.search("\n".join(texts)))
-        or (longest > LONGEST_CELL and max(map(len, texts)) > LONGEST_CELL)
-        or (column.type not in ("part", "text") and any(text_fault(text, column) for text in texts - {""}))
-    )
-
-
-def _sheet(
-    spec: TableSpec, file: str, values: Mapping[str, Any], letters: Mapping[str, str], row: Sequence[int] | np.ndarray
-) -> Sheet:
-    """Arrays of every column, defaults filled in. ``values`` holds NaN or "" where a cell is empty."""
-    size = len(row)
-    columns: dict[str, np.ndarray] = {}
-    taken: dict[str, np.ndarray] = {}
-    for column in spec.columns:
-        given = values.get(column.name)
-        if column.numeric:
-            array = np.full(size, np.nan) if given is None else np.asarray(given, dtype=np.float64)
-            empty = np.isnan(array)
-        else:
-            array = np.full(size, "", dtype=object)
-            if given is not None:
-                array[:] = given
-            empty = array == ""
-        if column.type == "yes-no":
-            array = array == "yes"
-        if column.default:
-            filled = np.broadcast_to(np.asarray(column.default.fill(columns), dtype=array.dtype), (size,))
-            array = np.where(empty, filled, array)
-            taken[column.name] = empty
-        columns[column.name] = array
-    return Sheet(spec, file, columns, taken, np.asarray(row, dtype=np.int64), letters)
-
-
-def _ignored(extra: Sequence[str], file: str, row: int) -> list[Problem]:
-    if not extra:
-        return []
-    return [Fault("ignored-columns", {"columns": ", ".join(heading or "(no heading)" for heading in extra)})
-            .at(Place(file, row))]  # fmt: skip
 
 
 # ------------------------------------------------------------------------------------------ the careful road
@@ -280,7 +110,7 @@ def _read_headings(
         if column.required and column.name not in where and column.name not in spoken_for:
             slots = {"column": column.name, "meaning": column.meaning}
             problems.append(Fault("missing-column", slots).at(Place(file, heading.row, None, column.name)))
-    return problems, _ignored(extra, file, heading.row), where
+    return problems, ignored(extra, file, heading.row), where
 
 
 def _read_rows(
@@ -324,7 +154,7 @@ def _read_rows(
         for at, cell in enumerate(cells):
             if at not in read and len(cell) > LONGEST_CELL:
                 problems.append(long_cell(cell).at(Place(file, record.row, letter(at), None, cell)))
-    sheet = _sheet(spec, file, values, letters, numbers)
+    sheet = sheet_of(spec, file, values, letters, numbers)
     _unfill(sheet, faulty)
     problems += _broken_rules(sheet, where, texts)
     sheet.loose_parts, sheet.nameless, sheet.whole_file = loose, nameless, key is not None

@@ -34,11 +34,12 @@ from optimizer.answers.answer import Answer, audited
 from optimizer.candidates.requests import part_named
 from optimizer.explain.explanation import beside_pick, explain, part_instead
 from optimizer.explain.resolve import Again, Case
-from optimizer.inputs.job import Job, read_job
+from optimizer.inputs.job import Job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search import branch_and_bound
-from optimizer.writing.content.why_nothing import why_not_cheaper
 from optimizer.writing.text.pick import page
 from optimizer.writing.text.why import why_page
+from optimizer.writing.text.why_nothing import why_not_cheaper
 from tests.small_files import cells_of, csv_text, write_catalog
 
 FOLDER = Path(__file__).parent / "prose"

@@ -25,7 +25,7 @@ import tabulate  # noqa: F401
 
 import optimizer.commands.workers  # noqa: F401
 from optimizer.commands import main as command
-from optimizer.commands.inputs import FAULT
+from optimizer.commands.failures import FAULT
 from optimizer.commands.job_folder import Catalogs, given, jobs_below
 from tests.refresh_helpers import ROOT, answers
 

@@ -18,9 +18,10 @@ from optimizer.candidates.terms import PLAIN
 from optimizer.explain.explanation import beside_pick
 from optimizer.explain.resolve import Again, Case
 from optimizer.explain.verdict import judge
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
-from optimizer.writing.html.render import JobLine, answer_html, jobs_html, staircase_html, verdicts_html
+from optimizer.writing.html.jobs import JobLine, jobs_html
+from optimizer.writing.html.render import answer_html, staircase_html, verdicts_html
 from tests.test_beside import case
 
 ROOT = Path(__file__).parent.parent

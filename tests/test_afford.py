@@ -19,9 +19,9 @@ import pytest
 from catalog.reader import read_catalog
 from optimizer.answers.budget_staircase import AUTONOMY, QUANTITIES, RESERVE, WATER, Staircase, afford, climb
 from optimizer.auditor.audit import audit
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 from optimizer.explain.resolve import Again, Case
-from optimizer.inputs.job import read_job
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.inputs.job_reader import read_job
 from tests.brute.force import cheapest, nodes_of
 from tests.brute.instances import write_instance
 from tests.brute.parts import read_parts

@@ -14,9 +14,10 @@ import pytest
 
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit
-from optimizer.candidates import terms
+from optimizer.candidates import banks, converters
+from optimizer.candidates.rows import Rows
 from optimizer.candidates.terms import Setting
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import Search, pick
 from optimizer.search.lower_bounds import Field
 from optimizer.search.triples import Triple, Wiring
@@ -63,7 +64,7 @@ def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]
         return
     whole, _ = field.converter_bounds()
 
-    def name(rows: terms.Rows, row: int) -> str:
+    def name(rows: Rows, row: int) -> str:
         return str(rows.table.part[rows.index[row]])
 
     for position in range(len(field.converters)):
@@ -97,7 +98,7 @@ def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]
 
 
 def search_triple(
-    inverter: terms.Inverter, battery: int, found: terms.Banks, panel: int, pair: np.ndarray
+    inverter: converters.Inverter, battery: int, found: banks.Banks, panel: int, pair: np.ndarray
 ) -> Triple:
     """A triple as the search makes it."""
     return Triple(

@@ -22,7 +22,7 @@ from optimizer.auditor.audit import audit as audited
 from optimizer.bundles.bundle_file import read_bundle
 from optimizer.commands.audit import audit
 from optimizer.explain.verdict import CURES, LONGEST, judge
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS
 
 DATA = Path(__file__).parent / "data" / "offers"

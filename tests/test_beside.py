@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS
 from tests.small_files import CATALOG, JOB, write_catalog
 from tests.test_commands import run
 

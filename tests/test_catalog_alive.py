@@ -11,7 +11,7 @@ from pathlib import Path
 
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.auditor.audit import audit
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.jobs import write_job
 

@@ -19,11 +19,13 @@ from typer.testing import CliRunner, Result
 import optimizer.answers.answer
 import optimizer.search.branch_and_bound
 from catalog.reader import shipped_catalog
-from optimizer.auditor.audit import Audit
 from optimizer.auditor.audit import audit as judge
-from optimizer.commands import app, main
-from optimizer.commands import inputs as edge
-from optimizer.vocabulary.problems import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.auditor.reading import Audit
+from optimizer.commands import app, failures, main, output
+from optimizer.commands import inputs as inputs_module
+from optimizer.commands import progress as progress_module
+from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.commands.progress import Progress
 
 THIN = Path(__file__).parent / "data" / "thin"
 JOB, IMPOSSIBLE = str(THIN / "job.toml"), str(THIN / "impossible.toml")
@@ -133,7 +135,7 @@ def test_nothing_is_shown_that_the_auditor_refuses(
 ) -> None:
     monkeypatch.setattr(optimizer.answers.answer, "audit", lambda *inputs: spoil(judge(*inputs)))
     result = run("pick", JOB, "--json", str(tmp_path / "a.json"), "--shopping", str(tmp_path / "a.csv"))
-    assert result.exit_code == edge.FAULT
+    assert result.exit_code == failures.FAULT
     assert result.stdout == ""
     assert "auditor refuses option 1" in result.stderr
     assert limit in result.stderr
@@ -162,7 +164,7 @@ def test_a_fault_of_the_tool_is_no_traceback(
     with pytest.raises(SystemExit) as ended:
         main()
     said = capsys.readouterr()
-    assert ended.value.code == edge.FAULT
+    assert ended.value.code == failures.FAULT
     assert "ZeroDivisionError: no such luck" in said.err
     assert "Traceback" not in said.err
     assert said.out == ""
@@ -175,13 +177,13 @@ def test_which_catalogue(tmp_path: Path) -> None:
     job = tmp_path / "site" / "job.toml"
     job.parent.mkdir()
     given = tmp_path / "given"
-    assert edge.catalog_folder(job, None, None) == shipped_catalog()
+    assert inputs_module.catalog_folder(job, None, None) == shipped_catalog()
     (job.parent / "catalog").mkdir()
-    assert edge.catalog_folder(job, None, None) == shipped_catalog()  # an empty folder is no catalogue
+    assert inputs_module.catalog_folder(job, None, None) == shipped_catalog()  # an empty folder is no catalogue
     (job.parent / "catalog" / "panels.csv").write_text("part\n")
-    assert edge.catalog_folder(job, None, None) == job.parent / "catalog"
-    assert edge.catalog_folder(job, None, "../parts") == tmp_path / "parts"
-    assert edge.catalog_folder(job, given, "../parts") == given
+    assert inputs_module.catalog_folder(job, None, None) == job.parent / "catalog"
+    assert inputs_module.catalog_folder(job, None, "../parts") == tmp_path / "parts"
+    assert inputs_module.catalog_folder(job, given, "../parts") == given
 
 
 # files -----------------------------------------------------------------------------------------------------------
@@ -196,7 +198,7 @@ def test_a_file_is_written_whole_or_not_at_all(tmp_path: Path, monkeypatch: pyte
 
     monkeypatch.setattr(Path, "replace", fail)
     with pytest.raises(typer.Exit) as ended:
-        edge.write_whole(target, "new")
+        output.write_whole(target, "new")
     assert ended.value.exit_code == WRONG_INPUT
     assert target.read_text() == "old"
     assert [path.name for path in tmp_path.iterdir()] == ["answer.json"]
@@ -208,7 +210,7 @@ def test_an_interrupted_file_leaves_nothing(tmp_path: Path, monkeypatch: pytest.
 
     monkeypatch.setattr(Path, "replace", interrupt)
     with pytest.raises(KeyboardInterrupt):
-        edge.write_whole(tmp_path / "answer.json", "new")
+        output.write_whole(tmp_path / "answer.json", "new")
     assert list(tmp_path.iterdir()) == []
 
 
@@ -239,9 +241,9 @@ def test_progress_only_where_it_helps(
 ) -> None:
     clock = [100.0]
     screen = Screen(terminal)
-    monkeypatch.setattr(edge, "monotonic", lambda: clock[0])
+    monkeypatch.setattr(progress_module, "monotonic", lambda: clock[0])
     monkeypatch.setattr(sys, "stderr", screen)
-    progress = edge.Progress()
+    progress = Progress()
     clock[0] += seconds
     progress(1200, 3)
     assert ("1,200 choices opened" in screen.getvalue()) == shown

@@ -27,7 +27,8 @@ import pytest
 from catalog.reader import Catalog, read_catalog
 from optimizer.auditor.audit import audit
 from optimizer.bundles.bundle import Bundle
-from optimizer.inputs.job import Job, read_job
+from optimizer.inputs.job import Job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import NONE, PROVEN, pick
 
 TOTAL = 329_500  # cents, as above

@@ -14,8 +14,8 @@ from typing import Any
 
 import pytest
 
+from catalog.data_package import data_package
 from catalog.reader import catalog_files, shipped_catalog
-from catalog.tables import data_package
 
 DESCRIPTOR = shipped_catalog() / "datapackage.json"
 

@@ -18,7 +18,7 @@ from optimizer.answers.answer import audited
 from optimizer.explain.explanation import beside_pick
 from optimizer.explain.resolve import Again
 from optimizer.explain.resolve import Case as Assumed
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from optimizer.writing.data.answer_json import document
 from tests.brute.instances import mutate_rows, write_instance

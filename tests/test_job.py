@@ -11,8 +11,10 @@ from small_files import JOB, write_catalog
 
 from catalog import read_catalog
 from optimizer import InputError, read_job
-from optimizer.inputs.job import Water, check_job, check_names
-from optimizer.inputs.job_schema import KEYS, key_lines, line_of
+from optimizer.inputs.job import Water
+from optimizer.inputs.job_reader import check_job, check_names
+from optimizer.inputs.job_schema import KEYS
+from optimizer.inputs.toml_lines import key_lines, line_of
 from optimizer.vocabulary.defaults import DEFAULTS
 from optimizer.vocabulary.units import UNITS, Quantity
 from optimizer.writing.words.problems import problem_lines, problems_text

@@ -15,7 +15,7 @@ from test_against_brute import slack
 
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance

@@ -19,11 +19,13 @@ from catalog.offers import Seller
 from catalog.reader import Catalog, read_catalog
 from optimizer.answers.answer import audited
 from optimizer.auditor.audit import audit
-from optimizer.bundles.bundle import Bundle, Order
-from optimizer.inputs.job import Job, read_job
+from optimizer.bundles.bundle import Bundle
+from optimizer.bundles.order import Order
+from optimizer.inputs.job import Job
+from optimizer.inputs.job_reader import read_job
 from optimizer.rules import landed_cost
 from optimizer.search.branch_and_bound import pick
-from optimizer.writing.data.answer_json import shopping_list
+from optimizer.writing.data.shopping_csv import shopping_list
 from optimizer.writing.text.pick import page
 from tests.brute.by_hand import (
     BATTERY,

@@ -16,7 +16,9 @@ from typing import Any
 import pytest
 
 from optimizer.bundles.bundle import KINDS
-from optimizer.explain.binding_limits import costs, nearly, proof
+from optimizer.explain.binding_limits import costs
+from optimizer.explain.irreducible_set import proof
+from optimizer.explain.near_misses import nearly
 from optimizer.explain.price_ranging import HIGHEST, LOWEST, bought, entering, general, leaving, without
 from optimizer.search.branch_and_bound import pick
 from tests.test_prices_against_brute import (

@@ -11,11 +11,13 @@ from typer.testing import CliRunner, Result
 
 from optimizer.answers.measured_load import Measured, measure, read_readings
 from optimizer.commands import app
-from optimizer.inputs.job import Job, check_job
+from optimizer.commands.exit_codes import ANSWERED, WRONG_INPUT
+from optimizer.inputs.job import Job
+from optimizer.inputs.job_reader import check_job
 from optimizer.inputs.job_schema import TO_DO
 from optimizer.inputs.readings import OPTIONS, option_of
-from optimizer.rules.demand import load_figures
-from optimizer.vocabulary.problems import ANSWERED, WRONG_INPUT, InputError, Problem
+from optimizer.rules.load_figures import load_figures
+from optimizer.vocabulary.problems import InputError, Problem
 from optimizer.vocabulary.units import Quantity, parse_quantity
 from optimizer.writing.text.measure import load_block, measured_page
 from optimizer.writing.words.sentences import CAUTIONS

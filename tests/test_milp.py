@@ -19,7 +19,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp  # type: ignore[import
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.milp import model, solver
 from optimizer.milp.subproblem import Node
 from optimizer.search.branch_and_bound import Search

@@ -11,7 +11,7 @@ from typer.testing import CliRunner, Result
 
 from catalog.reader import shipped_catalog
 from optimizer.commands.new import new
-from optimizer.inputs.job import check_job, read_job
+from optimizer.inputs.job_reader import check_job, read_job
 from optimizer.inputs.job_schema import KEYS
 from optimizer.inputs.job_template import Units, starter_job
 

@@ -19,9 +19,11 @@ from optimizer.bundles.bundle import Bundle
 from optimizer.bundles.bundle_file import read_bundle
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
-from optimizer.explain.verdict import judge, out_of_reach, price_order
-from optimizer.inputs.job import Job, read_job
+from optimizer.explain.verdict import judge
+from optimizer.inputs.job import Job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
+from optimizer.search.cheapest_order import out_of_reach, price_order
 from optimizer.vocabulary.problems import InputError
 from optimizer.writing.data.answer_json import document
 from optimizer.writing.words.problems import problems_text

@@ -14,7 +14,7 @@ import pytest
 from catalog.reader import read_catalog
 from optimizer.costs.market import Market
 from optimizer.costs.order_bounds import Stance, spread
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.milp import model
 from optimizer.milp import solver as solve
 from optimizer.milp.subproblem import Node

@@ -16,10 +16,11 @@ from optimizer.bundles.bundle import TrackerStrings
 from optimizer.explain.explanation import Why
 from optimizer.explain.infeasibility import Clash, Conflict, Stands
 from optimizer.explain.rejections import Rejection
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS
 from optimizer.search.branch_and_bound import Pick, pick
-from optimizer.writing.data.answer_json import document, shopping_list
+from optimizer.writing.data.answer_json import document
+from optimizer.writing.data.shopping_csv import shopping_list
 from optimizer.writing.text.pick import page, string_map
 from optimizer.writing.words import sentences
 from optimizer.writing.words.tables import table

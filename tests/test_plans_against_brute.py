@@ -18,7 +18,7 @@ from optimizer.answers.budget_staircase import QUANTITIES, WATER, climb
 from optimizer.auditor.audit import audit
 from optimizer.candidates.terms import Terms
 from optimizer.explain.resolve import Again, Case, cents_of
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.brute.force import best_distinct, cheapest, enumerate_nodes, nodes_of
 from tests.brute.instances import write_instance

@@ -19,7 +19,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, WRONG_INPUT
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from tests.refresh_helpers import SMALL_JOB, prices, run, write_jobs
 from tests.small_files import CATALOG
 

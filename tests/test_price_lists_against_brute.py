@@ -17,7 +17,8 @@ import pytest
 from catalog.reader import Catalog, read_catalog
 from optimizer.answers.least_regret import Settled, settle
 from optimizer.auditor.audit import audit
-from optimizer.inputs.job import Job, read_job
+from optimizer.inputs.job import Job
+from optimizer.inputs.job_reader import read_job
 from tests.brute.instances import write_instance
 from tests.brute.parts import read_parts
 from tests.brute.price_lists import least_worst, write_lists

@@ -11,7 +11,7 @@ import pytest
 
 from catalog.price_age import MaxAge, aged
 from catalog.reader import read_catalog
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, WRONG_INPUT
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from tests.refresh_helpers import prices, run, write_jobs
 from tests.small_files import CATALOG, cells_of, csv_text
 

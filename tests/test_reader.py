@@ -14,12 +14,16 @@ from pydantic import ValidationError
 from small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
 from catalog import read_catalog
+from catalog.data_package import column_rows, data_package, row_model
+from catalog.fast_path import fast_road
 from catalog.offers import Seller
 from catalog.reader import check_catalog, read_record, shipped_catalog
-from catalog.sheet import Sheet, careful_road, fast_road
-from catalog.tables import PANELS, PRICES, TABLES, column_rows, data_package, row_model
+from catalog.sheet import careful_road
+from catalog.sheet_data import Sheet
+from catalog.tables import PANELS, PRICES, TABLES
 from optimizer import InputError
-from optimizer.vocabulary.problems import KINDS, Place, Problem
+from optimizer.vocabulary.problem_kinds import KINDS
+from optimizer.vocabulary.problems import Place, Problem
 from optimizer.writing.words.problems import expected_text, mend_text, problem_lines, problems_text, warning_text
 
 

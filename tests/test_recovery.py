@@ -10,7 +10,7 @@ import pytest
 
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.rules.energy import power_to_refill, refill_days
 from optimizer.search.branch_and_bound import pick
 from tests.brute.force import best_distinct, nodes_of

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.commands import inputs, workers
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, WRONG_INPUT
+from optimizer.commands import failures, output, workers
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, run, told, write_jobs
 from tests.small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
@@ -391,7 +391,7 @@ def test_an_answer_that_cannot_be_written(jobs: Path, tmp_path: Path, monkeypatc
         raise OSError(28, "No space left on device")
 
     before = answers(jobs)
-    monkeypatch.setattr(inputs, "replace_whole", full)
+    monkeypatch.setattr(output, "replace_whole", full)
     result = run("refresh", jobs, "--catalog", tmp_path / "parts", "--options", "2")
     assert result.exit_code == WRONG_INPUT
     assert "No space left on device" in " ".join(result.stdout.split())
@@ -410,7 +410,7 @@ def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.setattr(workers, "audited", failing)
     result = run("refresh", folder, "--catalog", tmp_path / "parts")
     said = " ".join(result.stdout.split())
-    assert result.exit_code == inputs.FAULT
+    assert result.exit_code == failures.FAULT
     assert "wrong camp - a fault of this tool, not of your input: in test_refresh line" in said
     assert "RuntimeError: a wheel came off" in said
     assert list(answers(folder)) == ["dam/job.answer.json"]
@@ -427,7 +427,7 @@ def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monke
 
     monkeypatch.setattr(workers.search, "pick", poor)
     result = run("refresh", jobs, "--catalog", jobs.parent / "parts", "--options", "2")
-    assert result.exit_code == inputs.FAULT
+    assert result.exit_code == failures.FAULT
     assert "UnprovenError" in result.stdout
 
 

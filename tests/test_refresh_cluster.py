@@ -24,9 +24,9 @@ import pytest
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.auditor.audit import audit
 from optimizer.bundles.bundle_file import read_bundle
-from optimizer.commands import workers as crew
-from optimizer.inputs.job import read_job
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.commands import workers as solvers
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.inputs.job_reader import read_job
 from tests.benchmarks.jobs import write_job
 from tests.brute.money import Market
 from tests.brute.parts import read_parts
@@ -244,7 +244,7 @@ def test_pages_of_a_cluster_are_the_same_bytes(tmp_path: Path, cluster: Cluster)
 
 
 def test_no_scheduler_there(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(crew, "ANSWERS_WITHIN_S", 0.5)
+    monkeypatch.setattr(solvers, "ANSWERS_WITHIN_S", 0.5)
     for address in ("tcp://127.0.0.1:9", "nonsense://x"):
         result = run("refresh", home / "before", "--options", "2", "--scheduler", address)
         assert result.exit_code == WRONG_INPUT
@@ -252,7 +252,7 @@ def test_no_scheduler_there(home: Path, monkeypatch: pytest.MonkeyPatch) -> None
 
 
 def test_no_worker_there(home: Path, cluster: Cluster, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(crew, "ANSWERS_WITHIN_S", 2)
+    monkeypatch.setattr(solvers, "ANSWERS_WITHIN_S", 2)
     result = run("refresh", home / "before", "--options", "2", "--scheduler", cluster.address)
     assert result.exit_code == WRONG_INPUT
     assert "no worker is there to solve" in result.stderr

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.vocabulary.problems import ANSWERED, INTERRUPTED
+from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED
 from tests.refresh_helpers import ROOT, answers, command, environment, run, spawned, write_jobs
 
 pytestmark = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes where Linux has them")

@@ -12,7 +12,7 @@ from urllib.parse import unquote
 
 import pytest
 
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, WRONG_INPUT
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from tests.refresh_helpers import SMALL_JOB, answers, prices, run, write_jobs
 from tests.sheets import Node, parsed, table
 

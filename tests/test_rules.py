@@ -34,8 +34,9 @@ from mutations.parts import (
 from optimizer.auditor import audit
 from optimizer.bundles.bundle import Bundle
 from optimizer.inputs.job import Job, Load, Need, Supply
-from optimizer.rules import bank, demand, energy, landed_cost, mounting, strings, tolerance
-from optimizer.rules.demand import LoadFigures
+from optimizer.rules import bank, energy, landed_cost, load_figures, mounting, strings, tolerance
+from optimizer.rules.legs import leg_plans, leg_totals, start_cases
+from optimizer.rules.load_figures import LoadFigures
 
 NEAR = 1e-9  # rounding of a few steps of arithmetic
 STANDARD_FUSES = (1, 3, 6, 10, 15, 20, 25, 30, 35, 40, 45, 50, 60)  # NEC 240.6(A), to 60 A
@@ -211,7 +212,7 @@ def stated_loads(draw: st.DrawFn) -> Load:
 @unhurried
 @given(stated_loads(), st.floats(0.5, 8.0))
 def test_figures_of_a_load(load: Load, sun: float) -> None:
-    found = demand.load_figures(load, months(sun))
+    found = load_figures.load_figures(load, months(sun))
     assert found.running_w <= found.running_va * (1 + NEAR) <= found.start_va * (1 + 2 * NEAR)
     assert found.running_w <= found.start_w <= found.start_va * (1 + NEAR)
     assert found.energy_wh[0] == pytest.approx(found.running_w * load.hours_per_day[0] * load.count, rel=NEAR)  # type: ignore[index]
@@ -278,7 +279,7 @@ def test_leg_plans_are_the_placings_that_no_other_beats(house: tuple[LoadFigures
     everything = [heavier_leg(house, on_1, restart) for on_1 in placings(house)]
     kept = []
     names = [load.name for load in house if load.voltage_v <= 125.0]
-    for plan in demand.leg_plans(house, restart):
+    for plan in leg_plans(house, restart):
         worked = heavier_leg(house, dict(zip(names, plan.on_leg_1, strict=True)), restart)
         assert {0.0: plan.running_va, **dict(plan.start_va)} == pytest.approx(worked, rel=NEAR)
         kept.append(worked)
@@ -298,7 +299,7 @@ def test_leg_plans_are_the_placings_that_no_other_beats(house: tuple[LoadFigures
 @given(houses())
 def test_legs_add_up_to_the_whole(house: tuple[LoadFigures, ...]) -> None:
     for on_1 in placings(house):
-        running, cases = demand.leg_totals(house, tuple(on_1.values()), "together")
+        running, cases = leg_totals(house, tuple(on_1.values()), "together")
         assert sum(running) == pytest.approx(sum(load.count * load.running_va for load in house))
         for _, legs in cases:
             assert sum(legs) == pytest.approx(sum(load.count * load.start_va for load in house))
@@ -310,7 +311,7 @@ def test_start_cases(house: tuple[LoadFigures, ...]) -> None:
     """One case for each load that starts, above running; all at once is at least as much; none without a start."""
     running = sum(load.count * load.running_va for load in house)
     starting = [load for load in house if load.start_va > load.running_va]
-    staggered, together = (demand.start_cases(house, restart) for restart in ("staggered", "together"))
+    staggered, together = (start_cases(house, restart) for restart in ("staggered", "together"))
     assert [case.load for case in staggered] == [load.name for load in starting]
     assert len(together) == min(1, len(starting))
     for case, load in zip(staggered, starting, strict=True):

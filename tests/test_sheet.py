@@ -21,7 +21,8 @@ from optimizer.search.branch_and_bound import Pick
 from optimizer.vocabulary.defaults import DEFAULTS
 from optimizer.writing.data.answer_json import document
 from optimizer.writing.html.formulas import FORMULAS
-from optimizer.writing.html.render import JobLine, answer_html, jobs_html
+from optimizer.writing.html.jobs import JobLine, jobs_html
+from optimizer.writing.html.render import answer_html
 from optimizer.writing.text.pick import page as text_page
 from optimizer.writing.words.figures import DIGITS
 from tests.sheets import ODD, THIN, Node, answer_of, example, odd, parsed, table

@@ -19,7 +19,8 @@ from catalog.reader import Catalog, read_catalog, shipped_catalog
 from optimizer.answers.answer import audited
 from optimizer.candidates.terms import Setting
 from optimizer.costs import market, order_bounds
-from optimizer.inputs.job import Job, read_job
+from optimizer.inputs.job import Job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search import branch_and_bound, lower_bounds, node_queue
 from optimizer.search.branch_and_bound import Pick, pick
 from optimizer.writing.data.answer_json import document

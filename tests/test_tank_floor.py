@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from optimizer.search.start_plans import cover
+from optimizer.costs.tank_bounds import cover
 
 
 @pytest.mark.parametrize(

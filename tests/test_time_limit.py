@@ -22,10 +22,10 @@ from typer.testing import CliRunner
 from catalog.reader import read_catalog
 from optimizer.answers.answer import audited
 from optimizer.commands import app
-from optimizer.inputs.job import read_job
+from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED, STOPPED
+from optimizer.inputs.job_reader import read_job
 from optimizer.search import branch_and_bound
 from optimizer.search.branch_and_bound import Pick, pick
-from optimizer.vocabulary.problems import ANSWERED, INTERRUPTED, STOPPED
 from optimizer.writing.data.answer_json import document
 from optimizer.writing.text.pick import page
 from tests.benchmarks.generate import write_catalog

@@ -17,7 +17,8 @@ from catalog.reader import Catalog, read_catalog, shipped_catalog
 from optimizer.auditor.audit import audit
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.terms import Terms
-from optimizer.inputs.job import Job, read_job
+from optimizer.inputs.job import Job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 
 HATCHERY = """\

@@ -18,7 +18,7 @@ from optimizer.auditor.audit import audit
 from optimizer.explain.infeasibility import Conflict, Way, conflict
 from optimizer.explain.relaxations import Moved
 from optimizer.explain.resolve import Again, Case, cents_of
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS
 from optimizer.search.branch_and_bound import NONE, pick
 from tests.brute.draw_job import toml

@@ -14,8 +14,11 @@ from typing import Any
 
 import pytest
 
-from optimizer.auditor.audit import Reading, audit
-from optimizer.explain.binding_limits import ENOUGH, LINES, Core, Cost, Near, applicable, costs, nearly, proof
+from optimizer.auditor.audit import audit
+from optimizer.auditor.reading import Reading
+from optimizer.explain.binding_limits import Cost, costs
+from optimizer.explain.irreducible_set import Core, proof
+from optimizer.explain.near_misses import ENOUGH, LINES, Near, applicable, nearly
 from optimizer.explain.resolve import cents_of
 from tests.brute.limits import DROPPABLE, SLACK_UNITS
 from tests.why_helpers import Instance, groups, instances, name_of

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 from tests.small_files import JOB, write_job
 from tests.test_commands import run
 

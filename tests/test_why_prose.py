@@ -17,8 +17,8 @@ from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import PartInstead
 from optimizer.rules.limits import LIMITS, NEVER_LEFT_OUT
 from optimizer.search.branch_and_bound import NONE, PROVEN, pick
-from optimizer.writing.content.why_nothing import why_not_cheaper
 from optimizer.writing.text.why import why_page
+from optimizer.writing.text.why_nothing import why_not_cheaper
 from tests.prose_cases import (
     EITHER,
     FOLDER,

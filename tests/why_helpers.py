@@ -15,7 +15,8 @@ from unittest import mock
 from catalog.reader import Catalog, read_catalog
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.resolve import Again, Case, cents_of
-from optimizer.inputs.job import Job, read_job
+from optimizer.inputs.job import Job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.brute import force
 from tests.brute.draw_job import toml

@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from catalog.reader import Catalog
-from optimizer.auditor.audit import Audit, Reading, RefusedError, audit
+from optimizer.auditor.audit import audit
+from optimizer.auditor.reading import Audit, Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.terms import PLAIN, Terms
 from optimizer.explain.explanation import Why
 from optimizer.inputs.job import Job
-from optimizer.rules import demand as loads
+from optimizer.rules import demand as demand_rules
 from optimizer.rules import strings
 from optimizer.search.branch_and_bound import Pick
+from optimizer.vocabulary.faults import RefusedError
 
 # Limits that go in whole steps, or hold one data sheet against another: neither weather, age nor load moves them, so
 # having little room there is no edge.
@@ -62,7 +64,7 @@ class Answer:
 
     job: Job
     catalog: Catalog
-    demand: loads.Demand
+    demand: demand_rules.Demand
     pick: Pick
     options: tuple[Option, ...]
     why: Why = Why()
@@ -78,7 +80,7 @@ def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, term
         if wrong or not judged.passes:
             raise RefusedError(f"option {rank} of its own search", wrong)
         options.append(option_of(rank, job, bundle, judged, proven))
-    return Answer(job, catalog, loads.demand(job), pick, tuple(options), why or Why(), terms)
+    return Answer(job, catalog, demand_rules.demand(job), pick, tuple(options), why or Why(), terms)
 
 
 def option_of(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:

@@ -11,9 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from optimizer.bundles.bundle import Bundle
-from optimizer.explain.resolve import Again, Case, OutOfTimeError, cents_of, first_where, misses
+from optimizer.explain.resolve import Again, Case, cents_of, first_where, misses
 from optimizer.inputs.job import Job, Load
 from optimizer.inputs.job_checks import DAY_H, HAIR
+from optimizer.vocabulary.faults import OutOfTimeError
 from optimizer.vocabulary.units import Quantity
 
 AUTONOMY, WATER, RESERVE = "autonomy", "water", "reserve"

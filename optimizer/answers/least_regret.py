@@ -9,21 +9,17 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from catalog.reader import Catalog
-from optimizer.auditor.audit import Audit, RefusedError
+from optimizer.auditor.reading import Audit
 from optimizer.bundles.bundle import Bundle
-from optimizer.candidates.plan import Plan, covers
 from optimizer.candidates.terms import PLAIN, Setting, Terms
 from optimizer.explain.verdict import Verdict, judge
 from optimizer.inputs.job import Job
-from optimizer.rules.limits import OF_STARTS
 from optimizer.search.branch_and_bound import pick
 from optimizer.search.cache import Memory
-from optimizer.search.node_queue import Action, Frontier
-from optimizer.search.regret_branching import JointLevels, Lists
-from optimizer.search.start_plans import plan_floor, plans
+from optimizer.search.regret_branching import Lists
+from optimizer.search.regret_search import JointSearch, cents_of
+from optimizer.vocabulary.faults import RefusedError
 
 WINNER = "the bundle that was proven least"
 
@@ -89,7 +85,7 @@ def settle(
     """The bundle whose worst extra cost over all ``catalogs`` is least, proven to the cent; they are of the same parts,
     each with the prices of one list. Of equal ones the least sum of the extras, then as among equal totals.
 
-    ``watch`` is called with (opened, solved) now and then. Raises :class:`optimizer.milp.solver.SolverError` where the solver
+    ``watch`` is called with (opened, solved) now and then. Raises :class:`optimizer.vocabulary.faults.SolverError` where the solver
     breaks its word, and :class:`RefusedError` where the auditor does not bear out what was found.
     """
     memory = Memory()
@@ -102,7 +98,7 @@ def settle(
         return tuple(_bought(judge(job, _bare(bundle), each, solver)) for each in catalogs)
 
     alone = cheapest(PLAIN)
-    bare = [None if bundle is None else OnList(bundle, _cents(bundle)) for bundle in alone]
+    bare = [None if bundle is None else OnList(bundle, cents_of(bundle)) for bundle in alone]
     ready = [each for each in bare if each is not None]
     if len(ready) < len(bare):
         return Settled(tuple(bare))
@@ -136,11 +132,6 @@ def _check(settled: Settled, worst: float) -> None:
         raise RefusedError(WINNER, (f"extras {settled.extras} in cents, worst {worst}",))
 
 
-def _cents(bundle: Bundle) -> int:
-    assert bundle.order is not None  # a pick's bundles are priced
-    return bundle.order.cents
-
-
 def _bare(bundle: Bundle) -> Bundle:
     """A bundle without what it was bought for, so that it is priced anew."""
     return replace(bundle, order=None, quoted_cents=None, legs=None)
@@ -163,71 +154,3 @@ def _lacking(catalogs: Sequence[Catalog], job: Job, memory: Memory) -> frozenset
             if kind != "extra":
                 lacking.update(str(part) for part in table.part[market.ladders[kind].most < 1])
     return frozenset(lacking)
-
-
-class JointSearch:
-    """The search over all plans. ``worst``: cents that some known bundle reaches, None where none is known."""
-
-    def __init__(self, lists: Lists, solver: str, worst: int | None) -> None:
-        self.lists = lists
-        self.frontier = Frontier(lists.memory, solver, 1, np.inf if worst is None else float(worst))
-        self.solver, self.opened = solver, 0
-        self.plans = plans(lists.setting, lists.catalogs[0], *lists.markets)
-        self.levels: list[tuple[Plan, JointLevels]] = []
-
-    def run(self, watch: Callable[[int, int], None] | None = None) -> Bundle | None:
-        """The bundle of the least worst extra, by the order among equals; None where there is none."""
-        frontier = self.frontier
-        for plan, floor in zip(self.plans, self._floors(), strict=True):
-            frontier.push(floor, 0, self._open(plan))
-        while frontier.open:
-            bound, action = frontier.pop()
-            self.opened += 1
-            if watch is not None:
-                watch(self.opened, frontier.solved)
-            action(bound)
-        leaves = [leaf for found in frontier.best.values() for leaf in found if leaf[0].cents <= frontier.ceiling]
-        finished = [wiring.finish(leaf, self.solver) for leaf, wiring in leaves]
-        return min(finished, key=lambda pair: pair[0])[1] if finished else None
-
-    def _floors(self) -> list[float]:
-        """The least worst extra of each plan: the cheapest bundle with its water whatever the starts, and its
-        starters."""
-        lists = self.lists
-        terms = lists.setting.terms
-        easy = replace(lists.setting, terms=replace(terms, without=terms.without | OF_STARTS))
-        water: dict[float, list[float]] = {}
-        floors = []
-        for plan in self.plans:
-            if plan.tanks_l not in water:
-                fields = lists.fields(easy, Plan((), plan.tanks_l))
-                water[plan.tanks_l] = [float(found.converter_bounds()[0].min(initial=np.inf)) for found in fields]
-            starters = replace(lists.setting, plan=Plan(plan.starters))
-            both = zip(water[plan.tanks_l], lists.markets, strict=True)
-            beside = [np.array([floor + plan_floor(starters, market).min()]) for floor, market in both]
-            floors.append(float(lists.over(beside)[0]))
-        return floors
-
-    def _open(self, plan: Plan) -> Action:
-        def action(_: float) -> None:
-            if any(self._needless(plan, other, there) for other, there in self.levels if other.tanks_l == plan.tanks_l):
-                return
-            levels = JointLevels(self.frontier, self.lists, plan)
-            self.levels.append((plan, levels))
-            levels.start()
-
-        return action
-
-    def _needless(self, plan: Plan, other: Plan, there: JointLevels) -> bool:
-        """Whether a plan opened before makes this one needless at every list: fewer of the same parts, and no start
-        harder; as for one list, unless a spare starter may make up an order at some."""
-        lists = self.lists
-        few, many = other.pieces(lists.setting.job), plan.pieces(lists.setting.job)
-        if not few <= many:
-            return False
-        spare = [part for market in lists.markets for part in many
-                 if market.makes_up(part) and few[part] <= market.on_hand(part) < many[part]]  # fmt: skip
-        if spare:
-            return False
-        demand = lists.of_plan(plan)[0].setting.demand
-        return covers(there.fields[0].setting.demand, demand)

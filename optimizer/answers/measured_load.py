@@ -13,7 +13,6 @@ from optimizer.inputs.job_checks import SUPPLY_VOLTS, TABLE_END_HP, Stated, job_
 from optimizer.inputs.job_schema import KEYS, TO_DO, Value, missing_key
 from optimizer.inputs.readings import OPTIONS, Readings, option_of, place_of, read_option
 from optimizer.rules.code_tables import LOCKED_ROTOR_KVA_PER_HP
-from optimizer.rules.demand import estimated_start_va, load_figures, locked_rotor_va
 from optimizer.rules.hydraulics import (
     container_flow,
     electric_power,
@@ -23,6 +22,7 @@ from optimizer.rules.hydraulics import (
     total_dynamic_head,
     work_per_m3,
 )  # fmt: skip
+from optimizer.rules.load_figures import estimated_start_va, load_figures, locked_rotor_va
 from optimizer.rules.tolerance import TOLERANCE
 from optimizer.vocabulary.problems import Fault, InputError, Problem
 from optimizer.vocabulary.units import UNITS, Quantity, convert, to_unit

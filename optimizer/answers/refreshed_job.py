@@ -13,27 +13,26 @@ from typing import Any
 
 from catalog.reader import Catalog
 from optimizer.answers.budget_staircase import without_budget
-from optimizer.auditor.audit import Reading
-from optimizer.bundles.bundle import Bundle, Order, Purchase
+from optimizer.auditor.reading import Reading
+from optimizer.bundles.bundle import Bundle
 from optimizer.bundles.kept_answer import BUDGET, Kept, Shape
-from optimizer.explain.binding_limits import applicable, core
+from optimizer.bundles.order import Order, Purchase
 from optimizer.explain.explanation import Why
 from optimizer.explain.infeasibility import Clash, Conflict, Stands
+from optimizer.explain.irreducible_set import core
+from optimizer.explain.near_misses import applicable
 from optimizer.explain.rejections import rejections
 from optimizer.explain.resolve import Again, missed_of
 from optimizer.explain.verdict import judge
 from optimizer.inputs.job import Job
 from optimizer.search.branch_and_bound import NONE, Pick
+from optimizer.vocabulary.faults import UnprovenError
 from optimizer.vocabulary.problems import Problem
 
 SAME, DEARER, CHEAPER, CHANGED, NEW, LOST, WRONG = "same", "dearer", "cheaper", "changed", "new", "lost", "wrong"
 STATUSES = (SAME, DEARER, CHEAPER, CHANGED, NEW, LOST, WRONG)
 # why a part of an old bundle cannot be bought
 NO_PART, NO_SELLER, NOT_ALLOWED, NO_STOCK, NOT_NAMED = "no part", "no seller", "not allowed", "no stock", "not named"
-
-
-class UnprovenError(RuntimeError):
-    """An old bundle passes the audit and costs less than what was proven cheapest: a fault of this tool."""
 
 
 @dataclass(frozen=True)

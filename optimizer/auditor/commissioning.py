@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import floor
 
-from optimizer.auditor.audit import Audit
+from optimizer.auditor.reading import Audit
 from optimizer.inputs.job import Job
 from optimizer.rules import bank, strings
-from optimizer.rules import demand as loads
+from optimizer.rules import demand as demand_rules
 
 WARMEST_C = 40.0  # of a panel's cells while it is read: the end of the card
 STEPS = {"degC": 10.0, "degF": 20.0}  # between two temperatures of the card, in the person's own unit
@@ -74,7 +74,7 @@ class Card:
 def card(job: Job, judged: Audit, unit: str) -> Card:
     """The card of an audited bundle, its temperatures in round figures of ``unit`` ("degC" or "degF")."""
     bundle = judged.bundle
-    demand = loads.demand(job, bundle.starters, bundle.tanks_l)
+    demand = demand_rules.demand(job, bundle.starters, bundle.tanks_l)
     panel, battery, converter = bundle.panel, bundle.battery, bundle.converter
     cells = temperatures(job.site.coldest_c, unit)
     pct = float(panel["voc_pct_per_c"])

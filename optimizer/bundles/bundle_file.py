@@ -13,12 +13,14 @@ from typing import Any
 
 from catalog.reader import Catalog, read_record
 from catalog.tables import TABLES
-from optimizer.bundles.bundle import Bundle, Line, Order, Purchase, Record, TrackerStrings
+from optimizer.bundles.bundle import Bundle, Record, TrackerStrings
 from optimizer.bundles.file_tables import OfferFile, Steps
+from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_checks import SPLIT_PHASE
-from optimizer.inputs.job_schema import line_of
-from optimizer.rules import demand, strings
+from optimizer.inputs.toml_lines import line_of
+from optimizer.rules import load_figures, strings
+from optimizer.rules.legs import placed_loads
 from optimizer.vocabulary.problems import InputError, Place, Problem, perhaps
 
 PARTS = ("converter", "panel", "battery", "rack")
@@ -301,9 +303,9 @@ class _Reader(OfferFile):
             named.append(names)
         if not any(named):
             return None
-        figures = tuple(demand.load_figures(load, self.job.site.sun_hours) for load in self.job.loads)
+        figures = tuple(load_figures.load_figures(load, self.job.site.sun_hours) for load in self.job.loads)
         split = self.job.supply.kind == SPLIT_PHASE
-        placed = {load.name: load for load in demand.placed_loads(figures)} if split else {}
+        placed = {load.name: load for load in placed_loads(figures)} if split else {}
         strangers = set(named[0] + named[1]) - placed.keys()
         for leg, names in zip(KEYS["legs"], named, strict=True):
             for name in dict.fromkeys(names):

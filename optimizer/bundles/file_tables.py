@@ -11,9 +11,11 @@ from pathlib import Path
 from typing import Any
 
 from catalog.cells import encoding_of
-from optimizer.inputs.job_schema import key_lines, line_of, written
+from optimizer.inputs.job_schema import written
+from optimizer.inputs.toml_lines import key_lines, line_of
 from optimizer.vocabulary.offer_kinds import OFFER_KINDS
-from optimizer.vocabulary.problems import KINDS, Place, Problem, closest
+from optimizer.vocabulary.problem_kinds import KINDS
+from optimizer.vocabulary.problems import Place, Problem, closest
 
 LARGEST_FILE = 10_000_000  # bytes; an answer with many options has thousands
 MOST = 1_000_000  # of anything in a bundle

@@ -15,8 +15,9 @@ from typing import Any
 
 from catalog.price_age import MaxAge
 from catalog.reader import Catalog
-from optimizer.bundles.bundle import Bundle, Line, Order, Purchase
+from optimizer.bundles.bundle import Bundle
 from optimizer.bundles.bundle_file import ANSWER_SCHEMA
+from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.job import Job
 
 SEAL = "answer"  # the key under "inputs" of the digest of the answer itself

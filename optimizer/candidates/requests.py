@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from catalog.reader import Catalog
 from optimizer.bundles.bundle import KINDS
 from optimizer.candidates.terms import Terms
-from optimizer.explain.sensitivity import full_key, known_inputs
-from optimizer.inputs.job import Job
 from optimizer.vocabulary.problems import Fault, InputError, Place, perhaps
 
 ASKED_FOR = (*KINDS, "starter", "tank")
@@ -63,19 +61,3 @@ def part_named(catalog: Catalog, part: str) -> tuple[str, str]:
 def _unknown(catalog: Catalog, part: str) -> Fault:
     names = (str(name) for table in catalog.tables.values() for name in table.part)
     return Fault("unknown-name", {"what": "a part", "perhaps": perhaps(part, sorted(names))})
-
-
-def keys_of(job: Job, names: Iterable[str]) -> tuple[str, ...]:
-    """The dotted keys of inputs by name ("bore pump.starting", "site.coldest"). Raises InputError."""
-    problems, keys = [], []
-    for name in names:
-        key = full_key(job, name)
-        if key is not None:
-            keys.append(key)
-            continue
-        known = known_inputs(job)
-        slots = {"known": ", ".join(known), "perhaps": perhaps(name, known)}
-        problems.append(Fault("unknown-input", slots).at(Place("--input", cell=name)))
-    if problems:
-        raise InputError(problems)
-    return tuple(keys)

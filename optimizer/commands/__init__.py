@@ -8,9 +8,10 @@ import sys
 import typer
 
 from optimizer.commands import catalog as catalog_commands
-from optimizer.commands import inputs, interrupts
+from optimizer.commands import failures, interrupts
 from optimizer.commands.afford import afford
 from optimizer.commands.audit import audit
+from optimizer.commands.exit_codes import INTERRUPTED
 from optimizer.commands.limits import limits
 from optimizer.commands.measure import measure
 from optimizer.commands.new import new
@@ -18,7 +19,6 @@ from optimizer.commands.pick import pick
 from optimizer.commands.prices import prices
 from optimizer.commands.refresh import refresh
 from optimizer.commands.why import why
-from optimizer.vocabulary.problems import INTERRUPTED
 
 app = typer.Typer(
     name="borewatt", add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
@@ -56,4 +56,4 @@ def main() -> None:
     except KeyboardInterrupt:
         sys.exit(INTERRUPTED)
     except Exception as error:  # whatever else goes wrong is ours; people get its place, not a traceback
-        sys.exit(INTERRUPTED if interrupts.came() else inputs.fault_report(error))
+        sys.exit(INTERRUPTED if interrupts.came() else failures.fault_report(error))

@@ -8,8 +8,9 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import inputs, options
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED
+from optimizer.commands import failures, inputs, options, output
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED
+from optimizer.commands.progress import Progress
 
 
 class Most(StrEnum):
@@ -44,9 +45,9 @@ def afford(
     Exit code 0: answered; 1: nothing meets the job, or the budget does not buy it; 2: the input is wrong; 3: stopped by
     the time limit before any step was found.
     """
-    with inputs.guarded():
+    with failures.guarded():
         for target in (csv, plot, sheet):
-            inputs.check_target(target)
+            output.check_target(target)
         wanted, parts = inputs.read_inputs(job, catalog, prices)
 
         from optimizer.answers.answer import audited
@@ -56,18 +57,20 @@ def afford(
         from optimizer.explain.explanation import beside_pick
         from optimizer.explain.resolve import Again, Case
         from optimizer.search import branch_and_bound
+        from optimizer.writing.content.staircase import cents_of, level_of
+        from optimizer.writing.data.staircase_csv import stairs_csv
         from optimizer.writing.drawings.staircase import staircase_svg
-        from optimizer.writing.text.afford import afford_page, cents_of, level_of, stairs_csv
+        from optimizer.writing.text.afford import afford_page
         from optimizer.writing.text.pick import page
 
         if most is Most.water and not has_water(wanted):
-            inputs.refuse("--most water: no load of this job states water_per_day.\n"
+            failures.refuse("--most water: no load of this job states water_per_day.\n"
                         "  State it with the flow of the pump, or ask for autonomy or reserve.")  # fmt: skip
         terms = terms_of(parts, must or (), never or ())
         cents = None if budget is None else cents_of(budget)
         if budget is not None and cents is None:
-            inputs.refuse(f"--budget {budget}: expected money with at most two decimals.")
-        progress = inputs.Progress()
+            failures.refuse(f"--budget {budget}: expected money with at most two decimals.")
+        progress = Progress()
         again = Again(Case(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
         try:
             found = climb(again, most.value, cents, None if to is None else level_of(most.value, to))
@@ -82,16 +85,16 @@ def afford(
             if sheet is not None:
                 from optimizer.writing.html.render import answer_html
 
-                inputs.write_whole(sheet, answer_html(answer))
+                output.write_whole(sheet, answer_html(answer))
             typer.echo(page(answer), nl=False)
             raise typer.Exit(NOTHING_MEETS if nothing.status == branch_and_bound.NONE else STOPPED)
         if csv is not None:
-            inputs.write_whole(csv, stairs_csv(found, parts))
+            output.write_whole(csv, stairs_csv(found, parts))
         if plot is not None:
-            inputs.write_whole(plot, staircase_svg(wanted, found, parts.currency))
+            output.write_whole(plot, staircase_svg(wanted, found, parts.currency))
         if sheet is not None:
             from optimizer.writing.html.render import staircase_html
 
-            inputs.write_whole(sheet, staircase_html(wanted, parts, found, terms))
+            output.write_whole(sheet, staircase_html(wanted, parts, found, terms))
         typer.echo(afford_page(wanted, parts, found, terms), nl=False)
     raise typer.Exit(NOTHING_MEETS if found.budget_cents is not None and found.bought is None else ANSWERED)

@@ -8,8 +8,9 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import inputs, options
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, InputError, Problem
+from optimizer.commands import failures, inputs, options, output
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS
+from optimizer.vocabulary.problems import InputError, Problem
 
 
 def audit(
@@ -28,8 +29,8 @@ def audit(
 
     Exit code 0: all pass; 1: a limit fails; 2: the input is wrong.
     """
-    with inputs.guarded():
-        inputs.check_target(sheet)
+    with failures.guarded():
+        output.check_target(sheet)
         wanted, parts = inputs.read_inputs(job, catalog, prices)
 
         from optimizer.bundles.bundle_file import read_bundle
@@ -44,13 +45,13 @@ def audit(
             except InputError as error:
                 problems += error.problems
         if problems:
-            inputs.refuse_problems(problems, len(bundles))
+            failures.refuse_problems(problems, len(bundles))
         if len({bundle.name for bundle in read}) < len(read):  # files of one name, told apart by the order given
             read = [replace(bundle, name=f"{bundle.name} ({number})") for number, bundle in enumerate(read, start=1)]
         verdicts = [judge(wanted, bundle, parts) for bundle in read]
         if sheet is not None:
             from optimizer.writing.html.render import verdicts_html
 
-            inputs.write_whole(sheet, verdicts_html(wanted, parts, verdicts))
+            output.write_whole(sheet, verdicts_html(wanted, parts, verdicts))
         typer.echo(verdict_page(wanted, parts, verdicts, every), nl=False)
     raise typer.Exit(NOTHING_MEETS if any(verdict.failing for verdict in verdicts) else ANSWERED)

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import inputs
-from optimizer.vocabulary.problems import ANSWERED, WRONG_INPUT
+from optimizer.commands import failures, inputs
+from optimizer.commands.exit_codes import ANSWERED, WRONG_INPUT
 
 app = typer.Typer(
     name="catalog", help="Check a catalogue, list its parts, explain its columns.", no_args_is_help=True,
@@ -44,7 +44,7 @@ def check(
     prices: Prices = None,
 ) -> None:
     """Report every problem of every file at once. Exit code 2 where there is one."""
-    with inputs.guarded():
+    with failures.guarded():
         from catalog.reader import check_catalog
         from optimizer.writing.text.lists import check_report
 
@@ -63,7 +63,7 @@ def show(
     prices: Prices = None,
 ) -> None:
     """List the parts as tables, each with its lowest price."""
-    with inputs.guarded():
+    with failures.guarded():
         from catalog.reader import read_catalog
         from optimizer.writing.text.lists import parts_list
 
@@ -73,7 +73,7 @@ def show(
 @app.command("columns")
 def columns() -> None:
     """Explain every column: its unit, range, default and meaning."""
-    with inputs.guarded():
+    with failures.guarded():
         from optimizer.writing.text.lists import columns_list
 
         typer.echo(columns_list(), nl=False)

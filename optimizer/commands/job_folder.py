@@ -17,15 +17,16 @@ from optimizer.answers.price_changes import Buyers
 from optimizer.answers.refreshed_job import WRONG, Task, Told, up_to_date
 from optimizer.bundles.bundle_file import read_bundle
 from optimizer.bundles.kept_answer import Kept, inputs_of, read_kept
-from optimizer.commands import inputs as edge
-from optimizer.inputs.job import LARGEST_JOB, check_job, check_names
+from optimizer.commands import output
+from optimizer.commands.inputs import catalog_folder, named_catalog, price_file
+from optimizer.inputs.job_reader import LARGEST_JOB, check_job, check_names
 from optimizer.vocabulary.problems import Fault, InputError, Place
 
 ANSWER = ".answer.json"  # behind a job's name
 PAGE = ".answer.html"
 USUAL = "job.toml"  # a job of this name is called by its folder
 # an answer or a page whose writing was cut off
-LEFTOVERS = tuple(edge.NEIGHBOUR.format(name=f"*{end}", process="*") for end in (ANSWER, PAGE))
+LEFTOVERS = tuple(output.NEIGHBOUR.format(name=f"*{end}", process="*") for end in (ANSWER, PAGE))
 HEADINGS = (re.compile(r"^\s*\[\s*site\s*\]", re.MULTILINE), re.compile(r"^\s*\[\[\s*load\s*\]\]", re.MULTILINE))
 
 
@@ -128,7 +129,7 @@ class Catalogs:
 
     def of(self, job: Path, named: str | None) -> tuple[str, Catalog]:
         """The catalogue of a job and the folder it was read from. Raises InputError, for each of its jobs the same."""
-        folder = str(edge.catalog_folder(job, self.given, named))
+        folder = str(catalog_folder(job, self.given, named))
         if folder in self.refused:
             raise self.refused[folder]
         if folder not in self.read:
@@ -137,7 +138,7 @@ class Catalogs:
             except InputError as error:
                 self.refused[folder] = error
                 raise
-            self.read[folder] = aged(found, self.age, edge.price_file(self.prices))
+            self.read[folder] = aged(found, self.age, price_file(self.prices))
         return folder, self.read[folder]
 
 
@@ -154,7 +155,7 @@ def given(file: JobFile, catalogs: Catalogs, options: int, page: bool = False) -
     """What a job rests on; what is told of it where it is up to date already (its page too, if ``page`` is wanted), or
     where something is wrong."""
     job, problems = check_job(file.path)
-    named = job.catalog if job is not None else edge.named_catalog(file.path)
+    named = job.catalog if job is not None else named_catalog(file.path)
     try:
         where, catalog = catalogs.of(file.path, named)
     except InputError as error:
@@ -203,7 +204,7 @@ def write_answer(told: Told, file: JobFile, text: str, page: str = "") -> Told:
     for path, content in ((file.answer, text), (file.page, page)):
         try:
             if content:
-                edge.replace_whole(path, content)
+                output.replace_whole(path, content)
         except OSError as error:
             fault = Fault("unwritable-file", {"reason": error.strerror or "no reason"})
             return replace(told, problems=(fault.at(Place(str(path))),))

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import inputs
+from optimizer.commands import failures
 from optimizer.vocabulary.problems import InputError
 
 Text = str | None
@@ -55,7 +55,7 @@ def measure(
     Every figure carries its unit. Figures that should agree are held against each other. Exit code 0: worked out; 2:
     a reading is wrong.
     """
-    with inputs.guarded():
+    with failures.guarded():
         from optimizer.answers.measured_load import measure as work_out
         from optimizer.answers.measured_load import read_readings
         from optimizer.writing.text.measure import measured_page, wrong_readings
@@ -63,5 +63,5 @@ def measure(
         try:
             readings = read_readings(context.params)  # the options by their names, as they stand above
         except InputError as error:
-            inputs.refuse(wrong_readings(error.problems))
+            failures.refuse(wrong_readings(error.problems))
         typer.echo(measured_page(work_out(readings)), nl=False)

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import inputs
+from optimizer.commands import failures, inputs
 from optimizer.inputs.job_template import DONE, JOB_NAME, Units, starter_job
 
 COPIED = (".csv", ".json", ".md")  # of the shipped catalogue
@@ -22,7 +22,7 @@ def new(
 
     Exit code 0: made; 2: the folder is not empty, or cannot be made.
     """
-    with inputs.guarded():
+    with failures.guarded():
         from catalog.reader import shipped_catalog
 
         shipped = sorted(path for path in shipped_catalog().iterdir() if path.suffix in COPIED)
@@ -30,7 +30,7 @@ def new(
         try:
             _make(folder, starter_job(units), shipped)
         except OSError as error:
-            inputs.refuse(
+            failures.refuse(
                 f"{folder}: the folder cannot be made: {error.strerror}.\n"
                 "  Check its name and the permissions; nothing was left behind."
             )
@@ -44,11 +44,11 @@ def new(
 
 def _refuse_occupied(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
-        inputs.refuse(f"{folder}: there is a file of this name.\n  Name a folder that is not there yet.")
+        failures.refuse(f"{folder}: there is a file of this name.\n  Name a folder that is not there yet.")
     if folder.is_dir() and any(folder.iterdir()):
-        inputs.refuse(f"{folder}: the folder is not empty.\n  Name one that is not there yet, so that nothing is lost.")
+        failures.refuse(f"{folder}: the folder is not empty.\n  Name one that is not there yet, so that nothing is lost.")
     if not folder.exists() and not folder.parent.is_dir():
-        inputs.refuse(f"{folder}: there is no folder {folder.parent}.\n  Make it first, or name another place.")
+        failures.refuse(f"{folder}: there is no folder {folder.parent}.\n  Make it first, or name another place.")
 
 
 def _make(folder: Path, job: str, shipped: list[Path]) -> None:

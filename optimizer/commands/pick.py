@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import inputs, options
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED
+from optimizer.commands import failures, inputs, options, output
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED
+from optimizer.commands.progress import Progress
 
 
 def pick(
@@ -41,9 +42,9 @@ def pick(
     Exit code 0: answered; 1: no bundle meets the job; 2: the input is wrong; 3: stopped by the time limit before any
     bundle was found.
     """
-    with inputs.guarded():
+    with failures.guarded():
         for target in (json, shopping, sheet):
-            inputs.check_target(target)
+            output.check_target(target)
         age = inputs.max_age(max_age, on, strict_dates)
         wanted, parts = inputs.read_inputs(job, catalog, prices, age)
 
@@ -53,11 +54,12 @@ def pick(
         from optimizer.explain.resolve import Again, Case
         from optimizer.explain.tidier_bundles import fewest
         from optimizer.search import branch_and_bound
-        from optimizer.writing.data.answer_json import document, shopping_list
+        from optimizer.writing.data.answer_json import document
+        from optimizer.writing.data.shopping_csv import shopping_list
         from optimizer.writing.text.pick import page
 
         terms = terms_of(parts, must or (), never or (), equal_strings, 1 if one_seller else None)
-        progress = inputs.Progress()
+        progress = Progress()
         deadline = progress.deadline(time_limit)
         again = Again(Case(wanted, parts, terms), solver.value, deadline, progress.say)
         try:
@@ -73,15 +75,15 @@ def pick(
             progress.end()
         answer = audited(parts, wanted, found, why, terms)
         if answer.options and option > len(answer.options):
-            inputs.refuse(f"--option {option}: there are only {len(answer.options)} distinct bundles.")
+            failures.refuse(f"--option {option}: there are only {len(answer.options)} distinct bundles.")
         if json is not None and str(json) != "-":
-            inputs.write_whole(json, document(answer))
+            output.write_whole(json, document(answer))
         if shopping is not None and answer.options:
-            inputs.write_whole(shopping, shopping_list(answer, answer.options[option - 1]))
+            output.write_whole(shopping, shopping_list(answer, answer.options[option - 1]))
         if sheet is not None:
             from optimizer.writing.html.render import answer_html
 
-            inputs.write_whole(sheet, answer_html(answer, option))
+            output.write_whole(sheet, answer_html(answer, option))
         text = document(answer) if str(json) == "-" else page(answer, option, every)
         typer.echo(text, nl=False)
     if found.status == branch_and_bound.NONE:

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.commands import inputs, options
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS
+from optimizer.commands import failures, inputs, options, output
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS
+from optimizer.commands.progress import Progress
 
 if TYPE_CHECKING:
     from catalog.price_age import MaxAge
@@ -43,17 +44,17 @@ def prices(
 
     Exit code 0: answered; 1: no bundle meets the job at some list, or none at all of them; 2: the input is wrong.
     """
-    with inputs.guarded():
-        inputs.check_target(json)
+    with failures.guarded():
+        output.check_target(json)
         age = inputs.max_age(max_age, on, strict_dates)
         if lists is not None:
             if new is not None:
-                inputs.refuse(f"{new}: with --lists only the job is named.\n  Lay the price list into {lists}.")
+                failures.refuse(f"{new}: with --lists only the job is named.\n  Lay the price list into {lists}.")
             if jobs is not None:
-                inputs.refuse("--jobs: with --lists only the job that is named is looked at.\n  Leave it out.")
+                failures.refuse("--jobs: with --lists only the job that is named is looked at.\n  Leave it out.")
             code = _settled(first, lists, catalog, json, age)
         elif new is None:
-            inputs.refuse("Missing argument NEW.csv: the second price list.\n"
+            failures.refuse("Missing argument NEW.csv: the second price list.\n"
                         "  For one bundle over several lists: borewatt prices --lists DIR JOB.toml")  # fmt: skip
         else:
             code = _moves(first, new, catalog, jobs, json, age)
@@ -67,19 +68,20 @@ def _moves(
     from catalog.reader import read_catalog
     from optimizer.answers.price_changes import price_moves
     from optimizer.commands.job_folder import kept_orders
-    from optimizer.writing.text.price_changes import moves_data, moves_page
+    from optimizer.writing.data.price_changes_json import moves_data
+    from optimizer.writing.text.price_changes import moves_page
     from optimizer.writing.words.json_figures import json_text
 
     before, after = inputs.read_price_lists(old, new)
     if jobs is not None and not jobs.is_dir():
-        inputs.refuse(f"{jobs}: there is no such folder.\n  Name the folder that your jobs lie below.")
+        failures.refuse(f"{jobs}: there is no such folder.\n  Name the folder that your jobs lie below.")
     parts = None if catalog is None else read_catalog(catalog, inputs.own_prices(catalog, new))
     buyers = None if jobs is None else kept_orders(jobs)
     offers, warning = (after.offers, None) if age is None else sifted(after.offers, age, after.file)
     found = price_moves(before.offers, offers, parts, {} if buyers is None else buyers.of_part)
     data = moves_data(before, after, found, buyers, warning)
     if json is not None and str(json) != "-":
-        inputs.write_whole(json, json_text(data))
+        output.write_whole(json, json_text(data))
     text = json_text(data) if str(json) == "-" else moves_page(before, after, found, buyers, warning, parts)
     typer.echo(text, nl=False)
     return ANSWERED
@@ -90,10 +92,11 @@ def _settled(job: Path, folder: Path, catalog: Path | None, json: Path | None, a
     wanted, catalogs = inputs.read_lists(job, catalog, paths, age)
 
     from optimizer.answers.least_regret import settle
-    from optimizer.writing.text.least_regret import settled_data, settled_page
+    from optimizer.writing.data.least_regret_json import settled_data
+    from optimizer.writing.text.least_regret import settled_page
     from optimizer.writing.words.json_figures import json_text
 
-    progress = inputs.Progress()
+    progress = Progress()
     try:
         found = settle(catalogs, wanted, watch=progress)
     finally:
@@ -101,7 +104,7 @@ def _settled(job: Path, folder: Path, catalog: Path | None, json: Path | None, a
     names = [path.name for path in paths]
     data = settled_data(wanted, names, catalogs, found)
     if json is not None and str(json) != "-":
-        inputs.write_whole(json, json_text(data))
+        output.write_whole(json, json_text(data))
     text = json_text(data) if str(json) == "-" else settled_page(wanted, names, catalogs, found)
     typer.echo(text, nl=False)
     return ANSWERED if found.bought else NOTHING_MEETS

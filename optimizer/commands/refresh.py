@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.commands import inputs, interrupts, options
-from optimizer.vocabulary.problems import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.commands import failures, inputs, interrupts, options, output
+from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from optimizer.commands.progress import Progress
 
 if TYPE_CHECKING:
     from optimizer.answers.refreshed_job import Told
@@ -47,32 +48,34 @@ def refresh(
     Exit code 0: every job has a bundle; 1: nothing meets some job; 2: the input of some job is wrong; 3: the workers
     are lost; 130: interrupted; 70: a fault of the tool itself. What was finished is kept.
     """
-    with inputs.guarded():
+    with failures.guarded():
         for target in (json, sheet):
-            inputs.check_target(target)
+            output.check_target(target)
         age = inputs.max_age(max_age, on, strict_dates)
         if not folder.is_dir():
-            inputs.refuse(f"{folder}: there is no such folder.\n  Name the folder that your jobs lie below.")
+            failures.refuse(f"{folder}: there is no such folder.\n  Name the folder that your jobs lie below.")
 
         from optimizer.answers.refreshed_job import Told
-        from optimizer.commands import workers as crew
+        from optimizer.commands import workers as solvers
         from optimizer.commands.job_folder import Catalogs, Given, clear, given, jobs_below, pages_from, write_answer
-        from optimizer.writing.text.refresh import bar, report, report_data, report_html
+        from optimizer.writing.data.refresh_json import report_data
+        from optimizer.writing.html.jobs import report_html
+        from optimizer.writing.text.refresh import bar, report
         from optimizer.writing.words.json_figures import json_text
 
         found = jobs_below(folder)
         if not found.jobs and not found.shut:
-            inputs.refuse(f"{folder}: there is no job below it, and {found.others} other .toml files.\n"
+            failures.refuse(f"{folder}: there is no job below it, and {found.others} other .toml files.\n"
                         "  Expected .toml files with a [site] and a [[load]]; borewatt new makes one.")  # fmt: skip
         if sheet is not None and sheet.resolve() in {file.page.resolve() for file in found.jobs}:
-            inputs.refuse(f"{sheet}: the page of a job itself is written there.\n  Name another file.")
+            failures.refuse(f"{sheet}: the page of a job itself is written there.\n  Name another file.")
         if not dry_run:
             clear(found)
         catalogs = Catalogs(catalog, prices, age)
         told: dict[str, Told] = {each.file: each for each in found.shut}
         tasks: list[Given] = []
         written, cut, code = 0, "", ANSWERED
-        progress = inputs.Progress()
+        progress = Progress()
         try:
             for file in found.jobs:
                 ready = given(file, catalogs, distinct, sheet is not None and not dry_run)
@@ -83,11 +86,11 @@ def refresh(
                     told[file.file] = ready
             jobs = [(each.catalog, each.task) for each in tasks]
             if scheduler is not None:
-                results = crew.cluster(jobs, catalogs.read, scheduler)
+                results = solvers.cluster(jobs, catalogs.read, scheduler)
             elif workers > 1 and len(jobs) > 1:
-                results = crew.processes(jobs, catalogs.read, min(workers, len(jobs)))
+                results = solvers.processes(jobs, catalogs.read, min(workers, len(jobs)))
             else:
-                results = crew.alone(jobs, catalogs.read)
+                results = solvers.alone(jobs, catalogs.read)
             with closing(results):
                 for place, result in results:
                     file = tasks[place].file
@@ -99,7 +102,7 @@ def refresh(
                     progress.bar(bar(len(told), len(found.jobs), Counter(each.status for each in told.values())))
         except KeyboardInterrupt:
             cut, code = "Interrupted.", INTERRUPTED
-        except crew.LostError as error:
+        except solvers.LostError as error:
             cut, code = str(error), STOPPED
         finally:
             progress.end()
@@ -108,20 +111,20 @@ def refresh(
         used = list(catalogs.read.values())
         data = report_data(os.fspath(folder), lines, found.others, written, dry_run)
         if json is not None and str(json) != "-" and not cut:
-            inputs.write_whole(json, json_text(data))
+            output.write_whole(json, json_text(data))
         if sheet is not None and not cut:
             pages = {} if dry_run else pages_from(sheet, found.jobs, lines)
-            inputs.write_whole(sheet, report_html(os.fspath(folder), lines, used, found.others, written, dry_run, pages))
+            output.write_whole(sheet, report_html(os.fspath(folder), lines, used, found.others, written, dry_run, pages))
         page = report(os.fspath(folder), lines, used, found.others, written, dry_run, left)
         typer.echo(json_text(data) if str(json) == "-" else page, nl=False)
         if cut:
-            inputs.refuse(f"{cut} What was finished is kept; run it again to go on.", code)
+            failures.refuse(f"{cut} What was finished is kept; run it again to go on.", code)
     raise typer.Exit(_code(lines))
 
 
 def _code(lines: list[Told]) -> int:
     """What weighs most of all jobs: a fault, wrong input, a job that nothing meets."""
     if any(each.fault for each in lines):
-        return inputs.FAULT
+        return failures.FAULT
     statuses = {each.status for each in lines}
     return WRONG_INPUT if "wrong" in statuses else NOTHING_MEETS if "lost" in statuses else ANSWERED

@@ -7,9 +7,10 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import inputs as edge
-from optimizer.commands import options
-from optimizer.vocabulary.problems import ANSWERED, NOTHING_MEETS, STOPPED
+from optimizer.commands import failures, options, output
+from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED
+from optimizer.commands.inputs import read_inputs
+from optimizer.commands.progress import Progress
 
 
 def why(
@@ -34,15 +35,16 @@ def why(
     Exit code 0: answered; 1: no bundle meets the job, said why; 2: the input is wrong; 3: stopped by the time limit
     before the cheapest bundle was proven.
     """
-    with edge.guarded():
-        edge.check_target(json)
-        wanted, parts = edge.read_inputs(job, catalog, prices)
+    with failures.guarded():
+        output.check_target(json)
+        wanted, parts = read_inputs(job, catalog, prices)
 
         from optimizer.answers.answer import audited
         from optimizer.bundles.bundle_file import read_bundle, split_rank
-        from optimizer.candidates.requests import keys_of, part_named, terms_of
+        from optimizer.candidates.requests import part_named, terms_of
         from optimizer.explain.explanation import beside_pick, bundle_instead, explain, part_instead
         from optimizer.explain.resolve import Again, Case
+        from optimizer.explain.sensitivity import keys_of
         from optimizer.search import branch_and_bound
         from optimizer.writing.data.answer_json import document
         from optimizer.writing.text.pick import page
@@ -53,7 +55,7 @@ def why(
         file = instead is not None and Path(split_rank(instead)[0]).is_file()
         bundle = read_bundle(instead, wanted, parts) if instead is not None and file else None
         part = part_named(parts, instead) if instead is not None and not file else None
-        progress = edge.Progress()
+        progress = Progress()
         again = Again(Case(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
         try:
             found = branch_and_bound.pick(
@@ -72,7 +74,7 @@ def why(
             progress.end()
         answer = audited(parts, wanted, found, told, terms)
         if json is not None and str(json) != "-":
-            edge.write_whole(json, document(answer))
+            output.write_whole(json, document(answer))
         explained = found.status == branch_and_bound.PROVEN
         text = document(answer) if str(json) == "-" else why_page(answer) if explained else page(answer)
         typer.echo(text, nl=False)

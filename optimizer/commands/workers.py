@@ -22,7 +22,7 @@ from catalog.reader import Catalog
 from optimizer.answers.answer import audited
 from optimizer.answers.refreshed_job import Refreshed, Task, compare, why_nothing
 from optimizer.bundles.kept_answer import read_kept, sealed
-from optimizer.commands import inputs, interrupts
+from optimizer.commands import failures, interrupts
 from optimizer.explain.explanation import beside_pick
 from optimizer.explain.resolve import Again, Case
 from optimizer.search import branch_and_bound
@@ -66,7 +66,7 @@ def solved(task: Task, catalog: Catalog) -> Result:
             return Result(text, page, compare(task, catalog, found, why))
     except Exception as error:
         interrupts.heed()
-        return Result(fault=inputs.fault_words(error))
+        return Result(fault=failures.fault_words(error))
 
 
 def _page(again: Again, found: Pick, text: str) -> str:
@@ -154,13 +154,13 @@ def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str) -> Result
         from distributed import Client, KilledWorker
         from distributed import as_completed as completed
     except ModuleNotFoundError as error:
-        inputs.refuse(f"--scheduler needs the package {error.name}, which is not installed.\n  Install it: {EXTRA}")
+        failures.refuse(f"--scheduler needs the package {error.name}, which is not installed.\n  Install it: {EXTRA}")
     for name in QUIET:
         logging.getLogger(name).setLevel(logging.CRITICAL)
     try:
         client = Client(address, timeout=ANSWERS_WITHIN_S, set_as_default=False)
     except (OSError, ValueError) as error:
-        inputs.refuse(f"--scheduler {address}: no scheduler answers there: {error}.\n"
+        failures.refuse(f"--scheduler {address}: no scheduler answers there: {error}.\n"
                     "  Expected the address of a running one, such as tcp://localhost:8786.")  # fmt: skip
     futures: dict[Any, int] = {}
     gone = f"The scheduler at {address} went away."
@@ -169,7 +169,7 @@ def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str) -> Result
         try:
             client.wait_for_workers(1, timeout=ANSWERS_WITHIN_S)
         except TimeoutError:
-            inputs.refuse(f"--scheduler {address}: no worker is there to solve.\n  Start one: dask worker {address}")
+            failures.refuse(f"--scheduler {address}: no worker is there to solve.\n  Start one: dask worker {address}")
         folders = dict.fromkeys(where for where, _ in jobs)
         parts = {where: client.submit(_handed, catalogs[where], pure=False) for where in folders}
         for place, (where, task) in enumerate(jobs):
@@ -198,6 +198,6 @@ def _handed(catalog: Catalog) -> Catalog:
 
 def _result(future: Any) -> Result:
     if future.status == "error":
-        return Result(fault=f"on a worker of the cluster: {inputs.fault_words(future.exception())}")
+        return Result(fault=f"on a worker of the cluster: {failures.fault_words(future.exception())}")
     result: Result = future.result()
     return result

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from optimizer.bundles.bundle import Line
+from optimizer.bundles.order import Line
 from optimizer.costs.market import Offer
 
 Way = tuple[int, int, tuple[tuple[int, int], ...]]  # cents, lines, (place among the offers, pieces); least first

@@ -17,7 +17,8 @@ import pandas as pd
 
 from catalog.offers import Seller
 from catalog.reader import Catalog, Table
-from optimizer.candidates.terms import Rows, Setting
+from optimizer.candidates.rows import Rows
+from optimizer.candidates.terms import Setting
 from optimizer.costs.seller_bounds import allowance, least_each, least_fee, rounded_down, rounded_off
 from optimizer.rules import landed_cost
 from optimizer.rules.tolerance import whole_up

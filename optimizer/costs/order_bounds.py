@@ -24,8 +24,8 @@ import numpy as np
 from catalog.offers import Seller
 from optimizer.costs.market import Market
 from optimizer.costs.seller_bounds import GRAIN, HAIR, allowance, least_fee, rounded_down
+from optimizer.costs.tank_bounds import TankFloor
 from optimizer.rules import landed_cost
-from optimizer.search.start_plans import TankFloor
 
 MOST_SELLERS_APART = 9  # sellers beyond these share one freight: speed only
 MOST_TOLD = 4  # sellers of whom an order may be worth making up that are told apart: speed only

@@ -10,17 +10,20 @@ import numpy as np
 
 from optimizer.bundles.bundle import KINDS, Bundle
 from optimizer.explain import why_not
-from optimizer.explain.binding_limits import Core, Cost, Near, costs, nearly, proof
+from optimizer.explain.binding_limits import Cost, costs
 from optimizer.explain.infeasibility import Conflict, conflict
+from optimizer.explain.irreducible_set import Core, proof
+from optimizer.explain.near_misses import Near, nearly
 from optimizer.explain.part_values import OnHand, Saving, hardest_starts, on_hand, savings
 from optimizer.explain.price_ranging import Entering, General, Leaving, bought, entering, general, leaving
 from optimizer.explain.price_ranging import without as without_part
-from optimizer.explain.resolve import Again, OutOfTimeError
+from optimizer.explain.resolve import Again
 from optimizer.explain.sensitivity import Input, look_at, uncertain
 from optimizer.explain.tidier_bundles import Tidier, tidier
 from optimizer.explain.verdict import judge
-from optimizer.rules.demand import StartCase
+from optimizer.rules.legs import StartCase
 from optimizer.search.branch_and_bound import NONE, Pick
+from optimizer.vocabulary.faults import OutOfTimeError
 
 # choices that looking for near misses may open: as many times those of the pick, so that a pick stays a pick
 WORK, LEAST_WORK = 2, 1000

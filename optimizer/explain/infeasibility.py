@@ -10,11 +10,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
-from optimizer.auditor.audit import Reading
+from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
-from optimizer.candidates import terms
-from optimizer.candidates.terms import Rows, Setting
-from optimizer.explain.binding_limits import LOOSE, Core, applicable, core
+from optimizer.candidates import banks, converters, strings
+from optimizer.candidates.rows import Rows
+from optimizer.candidates.terms import Setting
+from optimizer.explain.irreducible_set import Core, core
+from optimizer.explain.near_misses import LOOSE, applicable
 from optimizer.explain.rejections import Rejection, rejections
 from optimizer.explain.relaxations import (  # fmt: skip
     Lever,
@@ -26,9 +28,10 @@ from optimizer.explain.relaxations import (  # fmt: skip
     slack_lever,
     wish_levers,
 )
-from optimizer.explain.resolve import Again, Case, OutOfTimeError, cents_of, has_figure, missed_of, most_missed
+from optimizer.explain.resolve import Again, Case, cents_of, has_figure, missed_of, most_missed
 from optimizer.inputs.job_edit import with_key
 from optimizer.rules.limits import LIMITS, LOOSENED, OF_BANKS, OF_CONVERTERS, OF_STRINGS
+from optimizer.vocabulary.faults import OutOfTimeError
 
 MOST_CONFLICTS = 3
 ORDER = {"wish": 0, "measure": 1, "reserve": 2}  # least trouble first
@@ -160,17 +163,17 @@ def _missing(case: Case, found: Core) -> str:
     """The kind of which these limits alone leave no part; "" where every kind has some left."""
     setting = Setting.of(case.job, replace(case.terms, without=case.terms.without | (LOOSE - set(found.limits))))
     tables = {kind: Rows.of(case.catalog.tables[kind]) for kind in ("converter", "panel", "battery")}
-    entries = terms.converter_entries(tables["converter"], setting)
+    entries = converters.converter_entries(tables["converter"], setting)
     if set(found.limits) <= OF_CONVERTERS:
         return "" if len(entries) else "converter"
     behind = [entries.entry(position) for position in range(len(entries))]
     if set(found.limits) <= OF_BANKS:
         batteries = tables["battery"].columns
-        return "" if any(terms.banks(batteries, each, setting).fits.any() for each in behind) else "battery"
+        return "" if any(banks.banks(batteries, each, setting).fits.any() for each in behind) else "battery"
     if set(found.limits) <= OF_STRINGS:
         panels = tables["panel"].columns
-        figures = terms.panel_figures(panels, setting)
-        ranges = (terms.string_ranges(panels, figures, each, setting) for each in behind)
+        figures = strings.panel_figures(panels, setting)
+        ranges = (strings.string_ranges(panels, figures, each, setting) for each in behind)
         return "" if any((r.shortest <= r.longest).any() for r in ranges) else "panel"
     return "rack" if found.limits == ("mounting-fit",) else ""
 

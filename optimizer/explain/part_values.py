@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from optimizer.auditor.audit import Reading, audit
+from optimizer.auditor.audit import audit
+from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import KINDS, Bundle
 from optimizer.candidates.plan import Plan
 from optimizer.candidates.terms import Setting
 from optimizer.explain.resolve import Again
-from optimizer.rules.demand import StartCase
+from optimizer.rules.legs import StartCase
 from optimizer.search.start_plans import planned
 
 STARTER, TANK = "starter", "tank"

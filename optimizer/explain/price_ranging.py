@@ -17,11 +17,12 @@ from math import floor, inf
 import numpy as np
 
 from catalog.reader import Catalog
-from optimizer.auditor.audit import pieces_needed
-from optimizer.bundles.bundle import Bundle, Line, Order, Purchase
+from optimizer.bundles.bundle import Bundle
+from optimizer.bundles.needs import pieces_needed
+from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.explain.resolve import Again, Case, cents_of, first_where
-from optimizer.explain.verdict import price_order
 from optimizer.rules import landed_cost
+from optimizer.search.cheapest_order import price_order
 
 PERCENT = 100
 LOWEST, HIGHEST = -50, 50  # whole percents looked at: from half the prices to half as much again

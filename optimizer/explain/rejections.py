@@ -8,8 +8,10 @@ import numpy as np
 
 from catalog.reader import Catalog
 from optimizer.bundles.bundle import KINDS
-from optimizer.candidates import terms
-from optimizer.candidates.terms import Converters, Rows, Setting, Terms
+from optimizer.candidates import banks, converters, rows, strings
+from optimizer.candidates.converters import Converters
+from optimizer.candidates.rows import Rows
+from optimizer.candidates.terms import Setting, Terms
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.inputs.job import Job
 from optimizer.rules.limits import LIMITS, NEVER_LEFT_OUT, OF_BANKS, OF_CONVERTERS, OF_STRINGS
@@ -48,16 +50,16 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     for limit in ("allowed", "listed"):
         setting = Setting.of(job, Terms(LOOSE - {limit}))
         for kind in KINDS:
-            note(limit, kind, len(terms.allowed_rows(catalog.tables[kind], setting)))
+            note(limit, kind, len(rows.allowed_rows(catalog.tables[kind], setting)))
     market = Market.of(catalog, free)
     for kind in KINDS:
         note("priced", kind, len(rows_with_price(tables[kind], market)))
     note("mounting-fit", "panel", int(fits_some_rack(tables["panel"], tables["rack"]).sum()))
-    every = terms.converter_entries(tables["converter"], free)
+    every = converters.converter_entries(tables["converter"], free)
     note("service", "converter", len(np.unique(every.row)))
     makes = len(np.unique(every.row))
     for limit in in_registry(OF_CONVERTERS):
-        entries = terms.converter_entries(tables["converter"], Setting.of(job, Terms(LOOSE - {limit})))
+        entries = converters.converter_entries(tables["converter"], Setting.of(job, Terms(LOOSE - {limit})))
         left = len(np.unique(entries.row))
         if left < makes:
             note(limit, "converter", left + len(tables["converter"]) - makes)
@@ -74,10 +76,10 @@ def _of_strings(found: list[Rejection], job: Job, tables: dict[str, Rows], every
     base = None
     for limit in (None, *in_registry(OF_STRINGS - {"array-total", "space"})):
         setting = Setting.of(job, Terms(LOOSE if limit is None else LOOSE - {limit}))
-        figures = terms.panel_figures(panels.columns, setting)
+        figures = strings.panel_figures(panels.columns, setting)
         fits = np.zeros(len(panels), dtype=bool)
         for inverter in inverters:
-            ranges = terms.string_ranges(panels.columns, figures, inverter, setting)
+            ranges = strings.string_ranges(panels.columns, figures, inverter, setting)
             fits |= ranges.shortest <= ranges.longest
             if fits.all():
                 break
@@ -97,7 +99,7 @@ def _of_banks(found: list[Rejection], job: Job, tables: dict[str, Rows], every: 
         setting = Setting.of(job, Terms(out if limit is None else out - {limit}))
         fits = np.zeros(len(batteries), dtype=bool)
         for inverter in inverters:
-            fits |= terms.banks(batteries.columns, inverter, setting).fits
+            fits |= banks.banks(batteries.columns, inverter, setting).fits
             if fits.all():
                 break
         if base is None:

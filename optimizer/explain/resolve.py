@@ -11,20 +11,19 @@ from math import inf, isfinite
 from time import monotonic
 
 from catalog.reader import Catalog
-from optimizer.auditor.audit import Reading, RefusedError, audit, leg_placings
+from optimizer.auditor.audit import audit, leg_placings
+from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.terms import PLAIN, Setting, Terms
 from optimizer.costs.market import Market
 from optimizer.inputs.job import Job
 from optimizer.rules.tolerance import at_least, at_most
 from optimizer.search.branch_and_bound import PROVEN, STOPPED, Search
-from optimizer.search.cache import Covered, Memory
+from optimizer.search.cache import Memory
+from optimizer.search.fathomed import Covered
+from optimizer.vocabulary.faults import OutOfTimeError, RefusedError
 
 LEGS = "leg-balance"
-
-
-class OutOfTimeError(Exception):
-    """The time limit came before an answer; what is known by then is still true."""
 
 
 @dataclass(frozen=True)

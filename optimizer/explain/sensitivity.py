@@ -6,7 +6,7 @@ total is sought; towards the harder side the first at which nothing as cheap doe
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import floor, log10
 from typing import Any
@@ -18,8 +18,10 @@ from optimizer.inputs.job import Job
 from optimizer.inputs.job_checks import DAY_H
 from optimizer.inputs.job_edit import key_of, split_key, value_of, with_key
 from optimizer.inputs.job_schema import KEYS, Key
-from optimizer.rules import demand as loads
+from optimizer.rules import demand as demand_rules
+from optimizer.rules import load_figures
 from optimizer.rules.code_tables import LOCKED_ROTOR_MULTIPLE
+from optimizer.vocabulary.problems import Fault, InputError, Place, perhaps
 from optimizer.vocabulary.units import to_unit
 
 # +1: more is easier, -1: less is easier. A key that is not here has no such direction, or is no input.
@@ -69,7 +71,7 @@ class Input:
 def uncertain(case: Case, picked: Bundle) -> Iterator[tuple[str, str]]:
     """(key, standing) of every input that is estimated or taken as given and that a person can find out."""
     job = case.job
-    demand = loads.demand(job)
+    demand = demand_rules.demand(job)
     starting = sum(load.count for load in demand.loads if load.starts)
     for load in demand.loads:
         key = f"load.{load.name}."
@@ -187,8 +189,8 @@ def _allowed(job: Job, key: str, value: Any) -> bool:
     table, _, load = split_key(changed, key)
     if table != "load" or load is None:
         return changed.site.hottest_c >= changed.site.coldest_c
-    start, _ = loads.start_figure(load)
-    plain = loads.load_figures(load, changed.site.sun_hours)
+    start, _ = load_figures.start_figure(load)
+    plain = load_figures.load_figures(load, changed.site.sun_hours)
     hours = plain.hours or ()
     return (start is None or start >= plain.running_va * (1 - 1e-9)) and max(hours, default=0.0) <= DAY_H
 
@@ -221,7 +223,7 @@ def _now(job: Job, key: str) -> Any:
         return value[0]
     if value is None and key.endswith(".power_factor"):
         name = key.removeprefix("load.").removesuffix(".power_factor")
-        return next(load.power_factor for load in loads.demand(job).loads if load.name == name)
+        return next(load.power_factor for load in demand_rules.demand(job).loads if load.name == name)
     return value
 
 
@@ -270,7 +272,7 @@ def _default_unit(job: Job, key: str) -> str:
 def _starts(job: Job, key: str) -> tuple[list[Any], list[Any], Any]:
     """The start of a load, stated or not, from its running up to half as much again, or to six times the running."""
     name = key.removeprefix("load.").removesuffix(".starting")
-    load = next(load for load in loads.demand(job).loads if load.name == name)
+    load = next(load for load in demand_rules.demand(job).loads if load.name == name)
     by_amps = next(each for each in job.loads if each.name == name).running.unit in ("A", "mA")
     unit = written_unit(job, key) if load.start_source == "stated" else "A" if by_amps else "VA"
     scale = load.voltage_v if unit in ("A", "mA") else 1.0
@@ -287,3 +289,18 @@ def last_digit(value: float) -> float:
     """The step that changes a figure's third digit: as fine as a reading is taken."""
     return float(10.0 ** (floor(log10(abs(value))) - 2)) if value else 1.0
 
+
+def keys_of(job: Job, names: Iterable[str]) -> tuple[str, ...]:
+    """The dotted keys of inputs by name ("bore pump.starting", "site.coldest"). Raises InputError."""
+    problems, keys = [], []
+    for name in names:
+        key = full_key(job, name)
+        if key is not None:
+            keys.append(key)
+            continue
+        known = known_inputs(job)
+        slots = {"known": ", ".join(known), "perhaps": perhaps(name, known)}
+        problems.append(Fault("unknown-input", slots).at(Place("--input", cell=name)))
+    if problems:
+        raise InputError(problems)
+    return tuple(keys)

@@ -6,16 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from catalog.reader import Catalog
-from optimizer.auditor.audit import Audit, Reading, audit, pieces_needed
-from optimizer.bundles.bundle import Bundle, Order, Purchase
+from optimizer.auditor.audit import audit
+from optimizer.auditor.reading import Audit, Reading
+from optimizer.bundles.bundle import Bundle
+from optimizer.bundles.needs import pieces_needed
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
-from optimizer.costs.order_bounds import OrderFloor
 from optimizer.inputs.job import Job
-from optimizer.milp import model
-from optimizer.milp import solver as solve
-from optimizer.milp.subproblem import Asked, Node
-from optimizer.search.cache import Memory
+from optimizer.search.cheapest_order import out_of_reach, price_order
 
 # Which count of a bundle moves a limit, and which way it must go: panels in series and strings in parallel on the
 # tracker that fails, bank strings in parallel. Each limit is monotone in its count.
@@ -78,42 +76,6 @@ def judge(job: Job, bundle: Bundle, catalog: Catalog, solver: str = "highs") -> 
     cures = {place: answer for place, answer in found.items() if answer is not None}
     units = needs[str(bundle.rack["part"])] if bundle.rack is not None else None
     return Verdict(bundle, judged, cures, unpriced, units)
-
-
-def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs") -> Order | None:
-    """The cheapest way to buy what is needed, after what is on hand; None where something cannot be had.
-
-    ``needs``: pieces by part. Of equal totals the first by fewer sellers, then their names, then the offers.
-    Raises :class:`optimizer.milp.solver.SolverError` where the solver breaks its word.
-    """
-    wanted = {part: pieces for part, pieces in needs.items() if pieces > market.on_hand(part)}
-    if not all(market.offers_of(part) for part in wanted):
-        return None
-    bought = Order((), ())
-    if wanted:
-        node = Node(tuple(Asked(part, float(pieces)) for part, pieces in wanted.items()))
-        found = Memory().cheapest(node, market, solver, OrderFloor.of(list(wanted.items()), market).stances())
-        if found is None:
-            return None
-        cheapest, stance = found
-        built = model.build(node, market, stance)
-        first = solve.in_order(built, cheapest.value, built.ties, solver, cheapest.values)
-        bought = built.order(first.values, market)
-    lines = {purchase.part: purchase for purchase in bought.purchases}
-    return Order(
-        tuple(lines.get(part) or Purchase(part, pieces, pieces, ()) for part, pieces in needs.items() if pieces),
-        bought.freight,
-        bought.tax,
-    )
-
-
-def out_of_reach(needs: Mapping[str, int], market: Market, solver: str = "highs") -> tuple[str, ...]:
-    """The parts of which not enough can be had from the sellers that the job allows."""
-    # only a seller's least order joins what can be had of the parts; without one each stands or falls alone
-    if price_order(needs, market, solver) is not None:
-        return ()
-    alone = tuple(part for part, pieces in needs.items() if price_order({part: pieces}, market, solver) is None)
-    return alone or tuple(part for part, pieces in needs.items() if pieces > market.on_hand(part))
 
 
 def cure(job: Job, bundle: Bundle, failing: Reading) -> Cure | None:

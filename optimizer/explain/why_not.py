@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
-from optimizer.auditor.audit import Reading
+from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
-from optimizer.explain.binding_limits import Near, applicable, core, nearly
 from optimizer.explain.infeasibility import MOST_CONFLICTS
+from optimizer.explain.irreducible_set import core
+from optimizer.explain.near_misses import Near, applicable, nearly
 from optimizer.explain.price_ranging import Entering, entering
 from optimizer.explain.resolve import Again, misses
 from optimizer.explain.verdict import Verdict

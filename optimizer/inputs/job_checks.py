@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from math import prod
 from typing import Any
 
-from optimizer.inputs.job_schema import KEYS, Path, Value, missing_key
+from optimizer.inputs.job_schema import KEYS, Value, missing_key
+from optimizer.inputs.toml_lines import Path
 from optimizer.vocabulary.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
 from optimizer.vocabulary.problems import Fault
 from optimizer.vocabulary.units import UNITS, Quantity

@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optimizer.costs.market import Market
-from optimizer.milp.model import Model, buy
+from optimizer.milp.model import Model
+from optimizer.milp.purchase_rows import buy
 from optimizer.milp.subproblem import Node
 from optimizer.milp.wiring_rows import Objective, array_ties, new_variable, scattered, shape_of, total
 

@@ -19,6 +19,7 @@ import pulp
 
 from optimizer.milp.model import Model
 from optimizer.milp.wiring_rows import Objective
+from optimizer.vocabulary.faults import SolverError
 
 INTEGRAL = 1e-6  # how far a solver may leave a whole number before its solution is refused
 HIGHS_OPTIONS = {
@@ -39,10 +40,6 @@ ROADS: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
 }
 ROUNDING = 1e-9  # of the largest term of a row
 WITHIN_A_CENT = 0.5  # objectives are whole numbers: half of one apart is no gap at all
-
-
-class SolverError(RuntimeError):
-    """The solver returned what its own rules forbid; nothing of it is used."""
 
 
 @dataclass(frozen=True)

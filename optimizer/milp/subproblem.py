@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.candidates.terms import Layout
+from optimizer.candidates.strings import Layout
 
 MILLIWATTS = 1000
 

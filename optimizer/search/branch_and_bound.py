@@ -17,15 +17,17 @@ from catalog.reader import Catalog
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.plan import Plan, covers
 from optimizer.candidates.terms import PLAIN, Setting, Terms
+from optimizer.costs.tank_bounds import plan_floor
 from optimizer.inputs.job import Job
 from optimizer.milp import model
-from optimizer.milp import solver as solve
+from optimizer.milp.solver import Solution
 from optimizer.rules.limits import OF_STARTS
 from optimizer.search import lower_bounds
 from optimizer.search.branching import Levels
-from optimizer.search.cache import Covered, Known, Memory
+from optimizer.search.cache import Memory
+from optimizer.search.fathomed import Covered, Known
 from optimizer.search.node_queue import Action, Frontier
-from optimizer.search.start_plans import plan_floor, planned
+from optimizer.search.start_plans import planned
 
 PATIENCE = 5000  # choices opened without a bundle before the search asks whether there is any: speed only
 PROVEN, STOPPED, NONE = "proven", "stopped", "none"
@@ -179,7 +181,7 @@ class Search:
             return None
         leaf, wiring = min((leaves[0] for leaves in self.frontier.best.values()), key=lambda pair: pair[0].cents)
         built = model.build(wiring.node(leaf.triple, leaf.rack), wiring.field.market)
-        return wiring.bundle(leaf, built, solve.Solution(leaf.values, leaf.cents))
+        return wiring.bundle(leaf, built, Solution(leaf.values, leaf.cents))
 
     # the answer ---------------------------------------------------------------------------------------------
 
@@ -237,7 +239,7 @@ def pick(
 
     ``time_limit`` in seconds; ``terms``: what is asked beyond the job; ``memory``: what later searches of the
     same catalogue may use. Raises ValueError where a limit cannot be left
-    out and :class:`optimizer.milp.solver.SolverError` where the solver breaks its word.
+    out and :class:`optimizer.vocabulary.faults.SolverError` where the solver breaks its word.
     """
     search = Search(catalog, Setting.of(job, terms), options, solver, time_limit, watch, memory=memory)
     return search.answer(search.run())

@@ -11,12 +11,12 @@ from itertools import chain
 
 import numpy as np
 
-from optimizer.candidates import terms
+from optimizer.candidates.banks import banks as banks_of
 from optimizer.costs.order_bounds import OrderFloor, Stance, purchase_floor
 from optimizer.milp.subproblem import Node
 from optimizer.rules.tolerance import at_least
 from optimizer.search import lower_bounds
-from optimizer.search.cache import Known
+from optimizer.search.fathomed import Known
 from optimizer.search.node_queue import Action, Frontier
 from optimizer.search.triples import Leaf, Triple, Wiring, least_needs
 
@@ -62,7 +62,7 @@ class Levels:
         can be had in any number and cost does not matter.
         """
         found, inverter = self.field, self.field.converters.entry(position)
-        banks = terms.banks(found.batteries.columns, inverter, self.setting)
+        banks = banks_of(found.batteries.columns, inverter, self.setting)
         if not banks.fits.any():
             return False
         need_w, floor_w = banks.need_w[banks.fits].min(), banks.floor_w[banks.fits].min()

@@ -13,12 +13,16 @@ from functools import cached_property
 import numpy as np
 
 from catalog.reader import Catalog
-from optimizer.candidates import terms as choices
-from optimizer.candidates.terms import Banks, Converters, Inverter, PanelFigures, Rows, Setting
+from optimizer.candidates import array_size, banks
+from optimizer.candidates.banks import Banks
+from optimizer.candidates.converters import Converters, Inverter, converter_entries
+from optimizer.candidates.rows import Rows, allowed_rows
+from optimizer.candidates.strings import PanelFigures, Strings, panel_figures, string_ranges
+from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, rows_with_price
+from optimizer.costs.tank_bounds import plan_floor
 from optimizer.rules import energy, mounting
 from optimizer.rules.tolerance import at_least, whole_up
-from optimizer.search.start_plans import plan_floor
 
 CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
 COARSE = 6  # grid points joined for the first look at all converters: speed only
@@ -66,15 +70,15 @@ class Field:
         market = market or Market.of(catalog, setting)
 
         def rows(kind: str) -> Rows:
-            return rows_with_price(choices.allowed_rows(catalog.tables[kind], setting), market)
+            return rows_with_price(allowed_rows(catalog.tables[kind], setting), market)
 
-        converters = choices.converter_entries(rows("converter"), setting)
+        converters = converter_entries(rows("converter"), setting)
         enough = market.ladders["converter"].most[converters.rows.index[converters.row]] >= converters.units
         converters = Converters(converters.rows, converters.row[enough], converters.units[enough])
         racks, panels = rows("rack"), rows("panel")
         if setting.keeps("mounting-fit"):
             panels = panels.take(np.flatnonzero(fits_some_rack(panels, racks)))
-        figures = choices.panel_figures(panels.columns, setting)
+        figures = panel_figures(panels.columns, setting)
         return cls(setting, market, converters, panels, figures, rows("battery"), racks)
 
     # extras -------------------------------------------------------------------------------------------------
@@ -150,7 +154,7 @@ class Field:
         if point not in self.shared.array:
             factor = self.setting.job.site.array_factor
             pmax_w = self.panels["pmax_w"]
-            count = choices.panels_needed(GRID**point if point > 0 else 0.0, pmax_w, 0.0, factor, pmax_w * factor)
+            count = array_size.panels_needed(GRID**point if point > 0 else 0.0, pmax_w, 0.0, factor, pmax_w * factor)
             alone = self.market.ladders["panel"].by_group(self.panels.index, count)
             racking = self.rack_floors(count)[:, -1]
             alone = alone + racking[:, None]
@@ -230,7 +234,7 @@ class Field:
             relaxed = {"bank-window", "bank-sag", "charge-floor", "charger", "charge-limit"}
             terms = replace(self.setting.terms, without=self.setting.terms.without | relaxed)
             easier = replace(self.setting, terms=terms)
-            found = choices.banks(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)
+            found = banks.banks(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)
             pieces = np.where(found.fits, found.series * found.parallel, np.inf)
             table = self.market.by_set("battery", self.batteries.index, pieces)
             key = table.min(axis=1, initial=np.inf)
@@ -246,7 +250,7 @@ class Field:
         """For batteries at ``chosen``: their banks, cents by set of converter, bank, their extras and freight, and
         cents by set of the array side at the power they need."""
         columns = {name: values[chosen] for name, values in self.batteries.columns.items()}
-        found = choices.banks(columns, inverter, self.setting)
+        found = banks.banks(columns, inverter, self.setting)
         index = self.converters.rows.index[inverter.row : inverter.row + 1]
         pieces = np.where(found.fits, found.series * found.parallel, np.inf)
         table = self.market.by_set("battery", self.batteries.index[chosen], pieces)
@@ -265,11 +269,11 @@ class Field:
         """For panels at ``chosen``: the bound with the fewest panels that power alone asks; ``pair`` by set."""
         columns = {name: values[chosen] for name, values in self.panels.columns.items()}
         figures = PanelFigures(*(getattr(self.figures, name)[chosen] for name in PanelFigures.__dataclass_fields__))
-        ranges = choices.string_ranges(columns, figures, inverter, self.setting)
+        ranges = string_ranges(columns, figures, inverter, self.setting)
         factor = self.setting.job.site.array_factor
-        count = choices.panels_needed(need_w, columns["pmax_w"], floor_w, factor, ranges.best_w)
+        count = array_size.panels_needed(need_w, columns["pmax_w"], floor_w, factor, ranges.best_w)
         count = np.where(ranges.shortest <= ranges.longest, np.maximum(count, ranges.shortest), np.inf)
-        most = choices.most_panels(columns, figures.area_m2, inverter, self.setting)
+        most = array_size.most_panels(columns, figures.area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)
         count = self._clipped(inverter, need_w, count, most, columns["pmax_w"], ranges)
         table = self.market.by_set("panel", self.panels.index[chosen], count) + self.rack_floors(count)
@@ -278,7 +282,7 @@ class Field:
 
     def _clipped(
         self, inverter: Inverter, need_w: float, count: np.ndarray, most: np.ndarray, pmax_w: np.ndarray,
-        ranges: choices.Strings,
+        ranges: Strings,
     ) -> np.ndarray:  # fmt: skip
         """Panels at the least once the trackers' ceilings are counted; infinite where no number is enough."""
         trackers, factor = inverter.trackers, self.setting.job.site.array_factor
@@ -286,7 +290,7 @@ class Field:
 
         def short(panels: np.ndarray) -> np.ndarray:
             each = np.minimum(np.where(np.isfinite(panels), panels, 1e9) / trackers, largest)
-            given = choices.most_usable(each, pmax_w, ranges.cap_w, trackers, factor)
+            given = array_size.most_usable(each, pmax_w, ranges.cap_w, trackers, factor)
             enough: np.ndarray = at_least(given, need_w)
             return ~enough
 

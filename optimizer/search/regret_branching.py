@@ -16,10 +16,12 @@ import numpy as np
 
 from catalog.reader import Catalog
 from optimizer.bundles.bundle import Bundle
+from optimizer.candidates.converters import Converters
 from optimizer.candidates.plan import Plan
-from optimizer.candidates.terms import Converters, Setting
+from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.costs.order_bounds import purchase_floor
+from optimizer.costs.tank_bounds import TankFloor, tanks_worth_asking_in
 from optimizer.milp import solver as solve
 from optimizer.milp.regret_model import JointModel, build_joint
 from optimizer.milp.subproblem import Node
@@ -27,7 +29,7 @@ from optimizer.rules.tolerance import at_least
 from optimizer.search import lower_bounds
 from optimizer.search.cache import Memory
 from optimizer.search.node_queue import Action, Frontier
-from optimizer.search.start_plans import TankFloor, planned, tanks_worth_asking_in
+from optimizer.search.start_plans import planned
 from optimizer.search.triples import Leaf, Triple, Wiring, least_needs
 
 

@@ -6,9 +6,8 @@ and what it costs. One that another beats in all three is never looked at again.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from fractions import Fraction
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
 from typing import Any
@@ -17,12 +16,14 @@ import numpy as np
 
 from catalog.reader import Catalog
 from optimizer.candidates.plan import DIRECT, Plan
-from optimizer.candidates.terms import Setting, allowed_rows
-from optimizer.costs.market import Market, Offer, rows_with_price
-from optimizer.rules import demand as loads
+from optimizer.candidates.rows import allowed_rows
+from optimizer.candidates.terms import Setting
+from optimizer.costs.market import Market, rows_with_price
+from optimizer.costs.tank_bounds import can_hold
+from optimizer.rules import demand as demand_rules
 from optimizer.rules import soft_start, water
-from optimizer.rules.demand import LoadFigures
-from optimizer.rules.tolerance import TOLERANCE, at_least, at_most, whole_up
+from optimizer.rules.load_figures import LoadFigures
+from optimizer.rules.tolerance import TOLERANCE, at_least, at_most
 from optimizer.vocabulary.defaults import MOST_START_PLANS
 from optimizer.vocabulary.problems import Fault, InputError, Place
 
@@ -54,7 +55,7 @@ def planned(base: Setting, catalog: Catalog, plan: Plan) -> Setting:
         return base
     table = catalog.tables["starter"]
     rows = {name: table.record(row) for name, part in plan.starters if (row := table.index_of(part)) is not None}
-    return replace(base, demand=loads.demand(base.job, rows, plan.tanks_l), plan=plan)
+    return replace(base, demand=demand_rules.demand(base.job, rows, plan.tanks_l), plan=plan)
 
 
 def plans(base: Setting, catalog: Catalog, *markets: Market) -> tuple[Plan, ...]:
@@ -182,197 +183,17 @@ def _volumes(base: Setting, markets: Sequence[Market]) -> Iterator[float]:
     if base.keeps("autonomy"):
         days.append(max(job.need.autonomy_days - base.slack("autonomy"), 0.0))
     volumes = {least} | {max(each * a_day - wishes.tank_on_hand_l, least) for each in days}
-    seen: list[loads.Demand] = []
+    seen: list[demand_rules.Demand] = []
     for tanks_l in sorted(volumes):
-        if tanks_l > 0 and not all(_can_hold(base, market, tanks_l) for market in markets):
+        if tanks_l > 0 and not all(can_hold(base, market, tanks_l) for market in markets):
             continue
-        here = loads.demand(job, tanks_l=tanks_l)
+        here = demand_rules.demand(job, tanks_l=tanks_l)
         # more water that changes nothing is no plan of its own
         if not any(_alike(base, here, other) for other in seen):
             seen.append(here)
             yield tanks_l
 
 
-def _alike(base: Setting, one: loads.Demand, other: loads.Demand) -> bool:
+def _alike(base: Setting, one: demand_rules.Demand, other: demand_rules.Demand) -> bool:
     days = base.job.need.autonomy_days - base.slack("autonomy")
     return bool((one.day_wh == other.day_wh).all() and (one.carried_wh(days) == other.carried_wh(days)).all())
-
-
-def tank_rows(base: Setting, market: Market) -> tuple[list[str], np.ndarray, np.ndarray]:
-    """The tanks that may be had: part ids, the L that can be drawn from each, and their rows in the table."""
-    table = market.catalog.tables["tank"]
-    rows = rows_with_price(allowed_rows(table, base), market)
-    litres = water.usable_volume(rows["volume_l"], rows["usable_pct"])
-    return [str(part) for part in table.part[rows.index]], litres, rows.index
-
-
-def tanks_worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]:
-    """The tanks that a cheapest bundle of a plan may have, with the L that can be drawn from each.
-
-    Where none is asked for, those alone that could make up an order. Else left out is a tank that others stand in for
-    at each of its sellers: one or, where there is room, more of another, which hold as much of what is asked, for
-    less, weigh no more where that is charged for, and which that seller has at any time and in any number. The seller
-    is paid its freight anyway, so the bundle would cost less with them; unless the seller's order might be worth
-    making up.
-    """
-    parts, litres, _ = tank_rows(base, market)
-    must = base.terms.must.get("tank", ("", None))[0]
-    asked_for = base.plan.tanks_l > 0 or must
-    enough = base.plan.tanks_l if base.plan.tanks_l > 0 else np.inf
-    holds = {part: min(float(each), enough) for part, each in zip(parts, litres, strict=True)}
-    room = np.isinf(most_tanks(base))
-    ready: dict[str, list[tuple[float, int, Fraction]]] = {}
-
-    def charged_kg(offer: Offer) -> Fraction:
-        kg = market.catalog.weight_kg(offer.part) if market.seller(offer.seller).freight_per_kg else None
-        return kg or Fraction(0)
-
-    for part, held in holds.items():
-        for offer in market.offers_of(part):
-            if offer.least == 1 and offer.pack == 1 and offer.stock < 0 and offer.seller not in market.thresholds:
-                ready.setdefault(offer.seller, []).append((held, offer.cents, charged_kg(offer)))
-
-    def stood_in_for(offer: Offer, held: float) -> bool:
-        for each, cents, kg in ready.get(offer.seller, ()):
-            pieces = int(whole_up(held / each))
-            less = cents * pieces < offer.cents and kg * pieces <= charged_kg(offer)
-            if less and (pieces == 1 or room):
-                return True
-        return False
-
-    def replaced(part: str) -> bool:
-        if not asked_for:
-            return not market.makes_up(part)
-        held, offers = holds[part], market.offers_of(part)
-        if part == must or market.on_hand(part) or not offers:
-            return False
-        return all(stood_in_for(offer, held) for offer in offers)
-
-    return [(part, float(each)) for part, each in zip(parts, litres, strict=True) if not replaced(part)]
-
-
-def tanks_worth_asking_in(base: Setting, markets: Sequence[Market]) -> list[tuple[str, float]]:
-    """The same where a bundle is to be bought in each of several markets. What stands in for a tank in one of them may
-    be dear in another, so all that can be had in each are left where any is asked for."""
-    had = [tank_rows(base, market) for market in markets]
-    everywhere = set.intersection(*(set(parts) for parts, _, _ in had))
-    asked_for = base.plan.tanks_l > 0 or "tank" in base.terms.must
-    parts, litres, _ = had[0]
-    return [
-        (part, float(each))
-        for part, each in zip(parts, litres, strict=True)
-        if part in everywhere and (asked_for or any(market.makes_up(part) for market in markets))
-    ]
-
-
-def most_tanks(base: Setting) -> float:
-    """The most tanks that the job has room for."""
-    most = base.job.water.max_tanks
-    return float(most) if most is not None and base.keeps("space") else np.inf
-
-
-def _can_hold(base: Setting, market: Market, tanks_l: float) -> bool:
-    """Whether the tanks that may be had hold so much, the largest first."""
-    _, litres, index = tank_rows(base, market)
-    left, room = tanks_l * (1 - TOLERANCE), most_tanks(base)
-    most = market.ladders["tank"].most[index]
-    for place in np.argsort(-litres):
-        pieces = min(room, most[place], float(whole_up(left / litres[place])))
-        left, room = left - pieces * litres[place], room - pieces
-        if left <= 0:
-            return True
-    return False
-
-
-# what a plan costs ------------------------------------------------------------------------------------------------
-
-
-def plan_floor(setting: Setting, market: Market) -> np.ndarray:
-    """Cents by set of sellers of a plan's parts at the least, (sets,): each starter by itself, and tanks at the lowest
-    price that a piece has from the set, whole tanks only. With tanks on hand their litres are free."""
-    catalog, plan = market.catalog, setting.plan
-    total = np.zeros(1 << market.groups)
-    for part, pieces in plan.pieces(setting.job).items():
-        row = catalog.tables["starter"].index_of(part)
-        total = total + market.by_set("starter", np.array([row]), float(pieces))[0]
-    if plan.tanks_l > 0:
-        _, litres, index = tank_rows(setting, market)
-        ladder = market.ladders["tank"]
-        left = plan.tanks_l * (1 - TOLERANCE) - float((ladder.on_hand[index] * litres).sum())
-        if left > 0:
-            apart = ladder.cents[index].min(axis=2, initial=np.inf)  # a piece, by seller group
-            each = market.spread(apart, replace(ladder, on_hand=np.zeros_like(ladder.on_hand)), index, 1.0)
-            room = most_tanks(setting)
-            total = total + np.array([cover(each[:, column], litres, left, room) for column in range(each.shape[1])])
-    return total
-
-
-@dataclass
-class TankFloor:
-    """What whole tanks that hold ``left_l`` together cost at the least, by the sellers that they come from.
-
-    ``cents``: of one of each tank, by seller; ``litres``: what can be drawn from each; ``room``: pieces at the most.
-    """
-
-    cents: Mapping[str, np.ndarray]
-    litres: np.ndarray
-    left_l: float
-    room: float
-    known: dict[frozenset[str], float] = field(default_factory=dict)
-
-    @classmethod
-    def of(cls, setting: Setting, market: Market) -> TankFloor | None:
-        """That of a plan; None where none need be bought."""
-        parts, litres, index = tank_rows(setting, market)
-        left = setting.plan.tanks_l * (1 - TOLERANCE) - float((market.ladders["tank"].on_hand[index] * litres).sum())
-        if setting.plan.tanks_l <= 0 or left <= 0:
-            return None
-        cents: dict[str, np.ndarray] = {}
-        for place, part in enumerate(parts):
-            for offer in market.offers_of(part):
-                prices = cents.setdefault(offer.seller, np.full(len(parts), np.inf))
-                prices[place] = min(prices[place], market.each[offer.row])
-        return cls(cents, litres, left, most_tanks(setting))
-
-    def __call__(self, sellers: Iterable[str]) -> float:
-        """Cents at the least from these sellers, freight left out."""
-        key = frozenset(seller for seller in sellers if seller in self.cents)
-        if key not in self.known:
-            prices = np.stack([np.full(len(self.litres), np.inf), *(self.cents[seller] for seller in key)])
-            self.known[key] = cover(prices.min(axis=0), self.litres, self.left_l, self.room)
-        return self.known[key]
-
-
-def cover(cents: np.ndarray, litres: np.ndarray, need_l: float, room: float = np.inf) -> float:
-    """The least cents of whole tanks that hold so much together, at most ``room`` of them; infinite where none do.
-    ``cents`` and ``litres`` of one tank of each kind.
-
-    Exact: of tanks that hold no more and cost no less than another none is needed; the rest are tried out depth first,
-    the cheapest litre first, and left where even the cheapest litre could not bring them below what is known, or the
-    largest tanks could not hold the rest.
-    """
-    order = np.lexsort((-litres, cents))
-    kept: list[tuple[float, float]] = []
-    for place in order:
-        if np.isfinite(cents[place]) and (not kept or litres[place] > kept[-1][1]):
-            kept.append((float(cents[place]), float(litres[place])))
-    most = kept[-1][1] if kept else 0.0
-    kept.sort(key=lambda tank: (tank[0] / tank[1], -tank[1]))
-    alike = ((-(-need_l // held), price) for price, held in kept)  # so many of one kind
-    best = min((pieces * price for pieces, price in alike if pieces <= room), default=np.inf)
-
-    def fill(first: int, left: float, spent: float, pieces: float) -> None:
-        nonlocal best
-        if left <= 0:
-            best = min(best, spent)
-            return
-        if left > pieces * most:
-            return
-        for place in range(first, len(kept)):
-            price, held = kept[place]
-            if spent + left * price / held >= best:
-                return  # every later tank's litre costs as much or more
-            fill(place, left - held, spent + price, pieces - 1)
-
-    fill(0, need_l, 0.0, room)
-    return best

@@ -8,17 +8,23 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.bundles.bundle import Bundle, Order, Record, TrackerStrings
-from optimizer.candidates import terms as choices
-from optimizer.candidates.terms import Inverter
+from optimizer.bundles.bundle import Bundle, Record, TrackerStrings
+from optimizer.bundles.order import Order
+from optimizer.candidates import array_size
+from optimizer.candidates import strings as string_candidates
+from optimizer.candidates.converters import Inverter
+from optimizer.candidates.rows import Rows
 from optimizer.costs.order_bounds import Stance
+from optimizer.costs.tank_bounds import TankFloor, most_tanks, tanks_worth_asking
 from optimizer.milp import model
-from optimizer.milp import solver as solve
+from optimizer.milp.solver import Solution, in_order
 from optimizer.milp.subproblem import Asked, Node, Placed
-from optimizer.rules import landed_cost, mounting
-from optimizer.rules.tolerance import at_least, whole_up
+from optimizer.rules import mounting
+from optimizer.rules.extras import Basis, extra_count, extra_pieces
+from optimizer.rules.tolerance import whole_up
 from optimizer.search import lower_bounds
-from optimizer.search.start_plans import TankFloor, most_tanks, tanks_worth_asking
+from optimizer.search.tracker_program import fewest_panels, most_power
+from optimizer.vocabulary import faults
 
 
 @dataclass(frozen=True)
@@ -67,19 +73,19 @@ class Wiring:
         self.tank_floor = TankFloor.of(self.setting, found.market)
         self.known_power: dict[int, np.ndarray] = {}
         self.power_cache: dict[tuple[int, int], np.ndarray] = {}
-        self.layout_cache: dict[tuple[int, int], tuple[choices.Layout, ...]] = {}
+        self.layout_cache: dict[tuple[int, int], tuple[string_candidates.Layout, ...]] = {}
 
-    def layouts(self, triple: Triple) -> tuple[choices.Layout, ...]:
+    def layouts(self, triple: Triple) -> tuple[string_candidates.Layout, ...]:
         """Every layout of the triple's panel on a tracker of its converter."""
         key = (triple.inverter.row, triple.panel)
         if key not in self.layout_cache:
             found, row = self.field, np.array([triple.panel])
             panels = found.panels.take(row)
-            figures = choices.PanelFigures(
-                *(getattr(found.figures, name)[row] for name in choices.PanelFigures.__dataclass_fields__)
+            figures = string_candidates.PanelFigures(
+                *(getattr(found.figures, name)[row] for name in string_candidates.PanelFigures.__dataclass_fields__)
             )
-            ranges = choices.string_ranges(panels.columns, figures, triple.inverter, self.setting)
-            self.layout_cache[key] = choices.layouts(
+            ranges = string_candidates.string_ranges(panels.columns, figures, triple.inverter, self.setting)
+            self.layout_cache[key] = string_candidates.layouts(
                 found.panel(triple.panel), figures, 0, triple.inverter, ranges, 0, self.setting
             )
         return self.layout_cache[key]
@@ -104,10 +110,10 @@ class Wiring:
         """Fewest panels by the lead-acid floor, most by space and converters."""
         panel = self.field.panel(triple.panel)
         factor = self.setting.job.site.array_factor
-        least = float(choices.panels_needed(0.0, panel["pmax_w"], triple.floor_w, factor, panel["pmax_w"]))
+        least = float(array_size.panels_needed(0.0, panel["pmax_w"], triple.floor_w, factor, panel["pmax_w"]))
         least = max(least, float(self.setting.count_of("panel") or 0))
         area = mounting.panel_area(panel["length_mm"], panel["width_mm"])
-        return least, float(choices.most_panels(panel, area, triple.inverter, self.setting))
+        return least, float(array_size.most_panels(panel, area, triple.inverter, self.setting))
 
     def parts(self, triple: Triple) -> dict[str, tuple[str, float]]:
         """Part and settled pieces of converter, panel and battery."""
@@ -122,10 +128,10 @@ class Wiring:
         """(part, pieces) that every bundle of a triple needs with so many panels, racking left out."""
         parts = self.parts(triple)
         parts["panel"] = (parts["panel"][0], panels)
-        basis = landed_cost.Basis(
+        basis = Basis(
             triple.inverter.units, triple.series * triple.parallel, triple.parallel, 1, panels, 1, 0, 0, 0
         )
-        extras = [(str(extra["part"]), float(landed_cost.extra_pieces(extra, basis))) for extra in self.extras]
+        extras = [(str(extra["part"]), float(extra_pieces(extra, basis))) for extra in self.extras]
         return [*parts.values(), *extras, *self.starters]
 
     def node(self, triple: Triple, rack: int) -> Node:
@@ -163,7 +169,7 @@ class Wiring:
         """Put the equal totals of a node in order: the key to order bundles by, and the bundle."""
         node = self.node(leaf.triple, leaf.rack)
         built = model.build(node, self.field.market, leaf.stance)
-        solution = solve.in_order(built, leaf.cents, built.ties, solver, leaf.values)
+        solution = in_order(built, leaf.cents, built.ties, solver, leaf.values)
         bundle = self.bundle(leaf, built, solution)
         assert bundle.order is not None
         power = sum(placed.milliwatts * count for placed, count in built.layouts_chosen(solution.values))
@@ -174,15 +180,15 @@ class Wiring:
         )  # fmt: skip
         return key, bundle
 
-    def bundle(self, leaf: Leaf, built: model.Model, solution: solve.Solution) -> Bundle:
+    def bundle(self, leaf: Leaf, built: model.Model, solution: Solution) -> Bundle:
         """The bundle that a solution of a leaf's small model stands for."""
         order = built.order(solution.values, self.field.market)
         if order.cents != leaf.cents:
-            raise solve.SolverError(f"the order comes to {order.cents}, the model said {leaf.cents}")
+            raise faults.SolverError(f"the order comes to {order.cents}, the model said {leaf.cents}")
         return self.wired(leaf, built, solution, order)
 
     def wired(
-        self, leaf: Leaf, built: model.Model, solution: solve.Solution, order: Order | None = None
+        self, leaf: Leaf, built: model.Model, solution: Solution, order: Order | None = None
     ) -> Bundle:  # fmt: skip
         """The same with this order, or none."""
         chosen = built.layouts_chosen(solution.values)
@@ -233,7 +239,7 @@ def least_needs(node: Node, panels: int) -> list[tuple[str, float]]:
     return needs
 
 
-def part_of(rows: choices.Rows, row: int) -> str:
+def part_of(rows: Rows, row: int) -> str:
     """The part id of a row of any table."""
     return str(rows.table.part[rows.index[row]])
 
@@ -246,11 +252,11 @@ def extras_asked(
         quantity, per, when = float(extra["quantity"]), extra["per"], extra["when"]
 
         def count(strings: int, panels: int, rows: int, fused: bool, extra: Any = extra) -> int:
-            basis = landed_cost.Basis(
+            basis = Basis(
                 units, series * parallel, parallel, strings, panels, rows,
                 strings * fused, panels * fused, rows * fused,
             )  # fmt: skip
-            return landed_cost.extra_count(extra["per"], extra["when"], basis)
+            return extra_count(extra["per"], extra["when"], basis)
 
         settled = count(0, 0, 0, False)
         each = tuple(
@@ -262,36 +268,3 @@ def extras_asked(
             yield Asked(str(extra["part"]), 0.0, (), quantity * once)
         else:
             yield Asked(str(extra["part"]), quantity * settled, each)
-
-
-def most_power(layouts: tuple[choices.Layout, ...], trackers: int, most: float) -> np.ndarray:
-    """The most usable W of exactly N panels, for N from 0 up; -inf where so many cannot be wired.
-
-    Exact by a dynamic program over trackers: the most of N panels on t trackers is the most over layouts of what
-    N - n·m panels give on t - 1, plus this one.
-    """
-    best: dict[int, float] = {}
-    for layout in layouts:
-        best[layout.panels] = max(best.get(layout.panels, 0.0), layout.usable_w)
-    largest = max(best, default=0)
-    ceiling = int(min(most, largest * trackers))
-    power = np.full(max(ceiling, 0) + 1, -np.inf)
-    power[0] = 0.0
-    for _ in range(trackers):
-        more = power.copy()
-        for panels, usable_w in best.items():
-            if panels <= ceiling:
-                np.maximum(more[panels:], power[: ceiling + 1 - panels] + usable_w, out=more[panels:])
-        if np.array_equal(more, power):
-            break
-        power = more
-    return power
-
-
-def fewest_panels(power: np.ndarray, need_w: float, least: float) -> int | None:
-    """The fewest panels that can be wired to give ``need_w`` and are at least ``least``; ``power`` as
-    :func:`most_power` gives it. None where no number does."""
-    enough = at_least(power, need_w) & np.isfinite(power)
-    enough[: int(max(1.0, whole_up(least)))] = False
-    counts = np.flatnonzero(enough)
-    return int(counts[0]) if len(counts) else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from optimizer.vocabulary.problems import Kind
+from optimizer.vocabulary.problem_kinds import Kind
 
 _LIST = (
     Kind("json-syntax", "the file is not JSON", "Nothing can be read from it until it is.",

@@ -12,7 +12,7 @@ from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answers.answer import audited
 from optimizer.answers.budget_staircase import QUANTITIES, STAIRS, WATER, afford, has_water
 from optimizer.explain.resolve import Again, Case
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.run import EXAMPLES
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answers.least_regret import settle
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.generate import write_catalog
 from tests.benchmarks.run import EXAMPLES

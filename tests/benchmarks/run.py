@@ -16,7 +16,7 @@ import time
 from pathlib import Path
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.generate import write_catalog
 from tests.benchmarks.jobs import write_job

@@ -13,7 +13,7 @@ from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answers.answer import audited
 from optimizer.explain.explanation import beside_pick, explain
 from optimizer.explain.resolve import Again, Case
-from optimizer.inputs.job import read_job
+from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import NONE, pick
 from tests.benchmarks.run import EXAMPLES
 

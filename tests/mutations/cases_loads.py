@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from optimizer.inputs.job import Load, Need, Supply
-from optimizer.rules import demand
+from optimizer.rules import legs
 
 from .change import Case, edited, swapped
 from .parts import (
@@ -24,7 +24,7 @@ from .parts import (
 )
 
 AUDIT, CHOICES, LOADS = "optimizer.auditor.audit", "optimizer.candidates.terms", "optimizer.rules.demand"
-TRUE_STARTS = demand.start_cases
+TRUE_STARTS = legs.start_cases
 
 TWO_LEGS = Supply("120/240", 60)
 ACROSS = pump(voltage_v=240.0, running=amps(7.5), starting=amps(30.0))  # 1800 VA and 7200 VA again

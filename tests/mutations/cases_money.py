@@ -16,10 +16,12 @@ import pytest
 
 from catalog.offers import Seller
 from optimizer.auditor import audit
-from optimizer.bundles.bundle import Bundle, Line, Order, Purchase
+from optimizer.bundles.bundle import Bundle
+from optimizer.bundles.needs import pieces_needed
+from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.costs.market import Market
 from optimizer.inputs.job import Need, Space
-from optimizer.rules import landed_cost
+from optimizer.rules import extras
 
 from .change import Case, Mutation, edited, swapped
 from .parts import PRICES, Price, best, bundle, catalog, converter, job
@@ -27,7 +29,7 @@ from .parts import PRICES, Price, best, bundle, catalog, converter, job
 AUDIT, SEARCH = "optimizer.auditor.audit", "optimizer.search.triples"
 MONEY, SITE = "optimizer.rules.landed_cost", "optimizer.rules.mounting"
 
-TRUE_COUNT = landed_cost.extra_count
+TRUE_COUNT = extras.extra_count
 
 FUSES = {"part": "fuse", "per": "string", "quantity": 1.0, "when": "fused"}
 CLIPS = {"part": "clip", "per": "string", "quantity": 0.75, "when": "always"}
@@ -57,7 +59,7 @@ def money_read(limit: str, order: Order, *rows: Price, budget_cents: int | None 
 
 def racks_needed(**space: Any) -> int:
     """Rack pieces the auditor counts for two strings of seven panels."""
-    return audit.pieces_needed(bundle(strings=((7, 1), (7, 1))), job(space=Space(**space)), catalog())["rack"]
+    return pieces_needed(bundle(strings=((7, 1), (7, 1))), job(space=Space(**space)), catalog())["rack"]
 
 
 def offers_changed(**changes: Any) -> Mutation:
@@ -75,7 +77,7 @@ def of_class(owner: type, name: str, value: Any) -> Mutation:
     return lambda patch: patch.setattr(owner, name, value)
 
 
-def count_always(per: str, when: str, basis: landed_cost.Basis) -> int:
+def count_always(per: str, when: str, basis: extras.Basis) -> int:
     """Extras counted whether or not their condition holds."""
     return TRUE_COUNT(per, "always", basis)
 

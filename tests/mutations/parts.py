@@ -27,8 +27,12 @@ import numpy as np
 from catalog.offers import Offers, Seller
 from catalog.reader import Catalog, Table
 from optimizer.auditor import audit
-from optimizer.bundles.bundle import Bundle, Order, TrackerStrings
-from optimizer.candidates import terms
+from optimizer.bundles.bundle import Bundle, TrackerStrings
+from optimizer.bundles.order import Order
+from optimizer.candidates import banks, terms
+from optimizer.candidates.converters import Inverter, converter_entries
+from optimizer.candidates.rows import Rows
+from optimizer.candidates.strings import Layout, layouts, panel_figures, string_ranges
 from optimizer.inputs.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water
 from optimizer.search import branch_and_bound
 from optimizer.vocabulary.units import Quantity
@@ -184,21 +188,21 @@ def table(kind: str, *records: Mapping[str, Any]) -> Table:
 
 def units_left(job: Job, converter: Mapping[str, Any]) -> tuple[int, ...]:
     """The numbers of units of a converter that the search leaves."""
-    rows = terms.Rows.of(table("converter", converter))
-    return tuple(int(u) for u in terms.converter_entries(rows, terms.Setting.of(job)).units)
+    rows = Rows.of(table("converter", converter))
+    return tuple(int(u) for u in converter_entries(rows, terms.Setting.of(job)).units)
 
 
-def inverter(converter: Mapping[str, Any], units: int = 1) -> terms.Inverter:
+def inverter(converter: Mapping[str, Any], units: int = 1) -> Inverter:
     """A converter as the search holds it."""
-    return terms.Inverter(0, 0, units, converter)
+    return Inverter(0, 0, units, converter)
 
 
 def bank_found(
     job: Job, battery: Mapping[str, Any] = BATTERY, converter: Mapping[str, Any] = CONVERTER, units: int = 1
-) -> terms.Banks:
+) -> banks.Banks:
     """The search's bank of one battery behind a converter."""
     columns = table("battery", battery).columns
-    return terms.banks(columns, inverter(converter, units), terms.Setting.of(job))
+    return banks.banks(columns, inverter(converter, units), terms.Setting.of(job))
 
 
 def bank_strings(job: Job, battery: Mapping[str, Any] = BATTERY, converter: Mapping[str, Any] = CONVERTER) -> int:
@@ -217,19 +221,19 @@ def strings_left(
 ) -> tuple[int, int, int]:
     """The shortest and the longest string the search leaves, and the most of them in parallel."""
     columns, setting = table("panel", panel).columns, terms.Setting.of(job)
-    figures = terms.panel_figures(columns, setting)
-    found = terms.string_ranges(columns, figures, inverter(converter), setting)
+    figures = panel_figures(columns, setting)
+    found = string_ranges(columns, figures, inverter(converter), setting)
     return int(found.shortest[0]), int(found.longest[0]), int(found.parallel[0])
 
 
 def layouts_left(
     job: Job, panel: Mapping[str, Any] = PANEL, converter: Mapping[str, Any] = CONVERTER
-) -> tuple[terms.Layout, ...]:
+) -> tuple[Layout, ...]:
     """Every layout that the search leaves on one tracker."""
     columns, setting = table("panel", panel).columns, terms.Setting.of(job)
-    figures = terms.panel_figures(columns, setting)
-    found = terms.string_ranges(columns, figures, inverter(converter), setting)
-    return terms.layouts(panel, figures, 0, inverter(converter), found, 0, setting)
+    figures = panel_figures(columns, setting)
+    found = string_ranges(columns, figures, inverter(converter), setting)
+    return layouts(panel, figures, 0, inverter(converter), found, 0, setting)
 
 
 # the price list -------------------------------------------------------------------------------------------------

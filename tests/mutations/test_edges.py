@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from optimizer.auditor import audit
-from optimizer.candidates import terms
+from optimizer.candidates import array_size, terms
 from optimizer.inputs.job import Job, Need, Space, Water
 from optimizer.rules.limits import LIMITS
 
@@ -118,13 +118,13 @@ def of_panel(
 def panels_left(space: Space | None = None, **columns: Any) -> float:
     """The most panels that the search leaves."""
     setting = terms.Setting.of(job(space=space))
-    return float(terms.most_panels(PANEL, 2.0, inverter(converter(**columns)), setting))
+    return float(array_size.most_panels(PANEL, 2.0, inverter(converter(**columns)), setting))
 
 
 def mixing_panels(charge_min_a: float) -> float:
     """The fewest panels that mix two lead-acid strings of this battery."""
     floor_w = bank_found(job(), battery(charge_min_a=charge_min_a), converter(charge_a=200.0)).floor_w
-    return float(terms.panels_needed(0.0, 400.0, floor_w, 0.8, 320.0)[0])
+    return float(array_size.panels_needed(0.0, 400.0, floor_w, 0.8, 320.0)[0])
 
 
 def mounted(column: str, exact: float) -> Edge:

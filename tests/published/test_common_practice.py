@@ -24,10 +24,10 @@ from mutations.parts import (
     units_left,
 )  # fmt: skip
 
-from optimizer.auditor import audit
+from optimizer.bundles import needs
 from optimizer.inputs.job import Job, Need, Reserve
-from optimizer.rules.demand import estimated_start_va, load_figures
 from optimizer.rules.landed_cost import money
+from optimizer.rules.load_figures import estimated_start_va, load_figures
 from optimizer.rules.mounting import string_rack_units
 
 MOTOR = pump(voltage_v=240.0, running=amps(7.3), starting=amps(35.46))
@@ -83,7 +83,7 @@ def test_two_rows_of_six_on_shared_supports_need_fourteen() -> None:
     """A support between every two panels and one at each end: seven a row."""
     shared = rack(per_panel=1.0, per_row=1.0)
     wired = bundle(panel=PANEL_49, rack=shared, strings=((6, 1), (6, 1)))
-    assert audit.pieces_needed(wired, job(), catalog(racks=(shared,)))["rack"] == 14
+    assert needs.pieces_needed(wired, job(), catalog(racks=(shared,)))["rack"] == 14
 
 
 def test_row_of_ten_on_shared_supports_needs_eleven() -> None:

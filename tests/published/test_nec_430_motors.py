@@ -12,7 +12,7 @@ import pytest
 from mutations.parts import months, pump
 
 from optimizer.rules.bank import bank_current
-from optimizer.rules.demand import estimated_start_va, full_load_amps, load_figures, locked_rotor_va
+from optimizer.rules.load_figures import estimated_start_va, full_load_amps, load_figures, locked_rotor_va
 
 
 def test_full_load_amps() -> None:

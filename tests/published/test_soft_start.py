@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from catalog.reader import Table, read_catalog, shipped_catalog
-from optimizer.rules.demand import estimated_start_va, full_load_amps, locked_rotor_va
+from optimizer.rules.load_figures import estimated_start_va, full_load_amps, locked_rotor_va
 from optimizer.rules.soft_start import LEAST_VOLTS_DIRECT, LEAST_VOLTS_SOFT, softened_va, volts_left
 from optimizer.rules.tolerance import at_least
 

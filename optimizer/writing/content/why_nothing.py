@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from optimizer.explain.resolve import has_figure
@@ -10,7 +10,6 @@ from optimizer.rules.limits import LIMITS
 from optimizer.writing.words.figures import plain_money
 from optimizer.writing.words.phrases import (  # fmt: skip
     PLURALS,
-    figures_table,
     key_words,
     missed,
     needs_words,
@@ -20,13 +19,13 @@ from optimizer.writing.words.phrases import (  # fmt: skip
     sides,
     typed,
 )
-from optimizer.writing.words.tables import paragraph, table
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
-    from optimizer.explain.binding_limits import Near
     from optimizer.explain.infeasibility import Clash, Conflict, Stands, Way
+    from optimizer.explain.near_misses import Near
     from optimizer.explain.rejections import Rejection
+
 
 HEADING = "WHY NOT CHEAPER"
 REJECTED = "Ruled out by one limit alone"
@@ -36,25 +35,12 @@ NO_WAY = (
     "another job."
 )
 NEAR_HEADS = ("saves", "refused by", "which it misses by")
-SHORT_LINES = 8  # of WHY NOT CHEAPER, its heading included
 RISKS = {
     "reserve.running": "a hot day or a low voltage may trip the converter",
     "reserve.starting": "a weak morning may trip the converter at a start",
     "reserve.voltage": "a morning colder than stated may destroy a tracker",
     "reserve.hot_voltage": "as panels age the tracker may stop in heat",
 }  # fmt: skip
-
-
-def why_not_cheaper(answer: Answer) -> str:
-    """The near misses in at most eight lines; "" where they were not looked for."""
-    if not answer.options or not answer.why.near_sought:
-        return ""
-    if nothing := no_near(answer):
-        return paragraph(nothing, label=HEADING)
-    shown = list(answer.why.near)
-    while len(shown) > 1 and near_table(answer, shown, HEADING).count("\n") >= SHORT_LINES:
-        shown.pop()
-    return near_table(answer, shown, HEADING)
 
 
 def no_near(answer: Answer) -> str:
@@ -68,11 +54,6 @@ def no_near(answer: Answer) -> str:
     return "nothing found near by; borewatt why looks at every limit"
 
 
-def near_table(answer: Answer, near: Sequence[Near], heading: str) -> str:
-    """Cheaper bundles, what each would save, and the limit that refuses it."""
-    return figures_table(near_rows(answer, near), [heading, *NEAR_HEADS], "lrll", indent=0 if heading else 1)
-
-
 def near_rows(answer: Answer, near: Sequence[Near]) -> list[list[str]]:
     """The cells of near misses: what changes, and what stands under ``NEAR_HEADS``."""
     picked = answer.options[0]
@@ -81,33 +62,6 @@ def near_rows(answer: Answer, near: Sequence[Near]) -> list[list[str]]:
          missed(answer.job, each.reading)]
         for each in near
     ]  # fmt: skip
-
-
-# nothing meets the job -------------------------------------------------------------------------------------------
-
-
-def conflict_text(answer: Answer, found: Conflict) -> Iterable[str]:
-    """What bars every bundle, and the ways out."""
-    if found.rejected:
-        yield REJECTED
-        yield table(rejected_rows(found))
-        yield ""
-    for place, clash in enumerate(found.clashes):
-        head, rows, note = clash_said(answer, clash, place)
-        yield paragraph(head, indent=0)
-        if rows:
-            yield figures_table(rows)
-        if note:
-            yield paragraph(note)
-        yield ""
-    if found.ways:
-        yield f"WAYS OUT, {ways_solved(found)}"
-        yield table(way_rows(found), WAY_HEADS, "lrl")
-    elif "ways out" not in found.unfinished:
-        yield "WAYS OUT"
-        yield paragraph(NO_WAY)
-    for name in found.unfinished:
-        yield paragraph(f"the time limit came first; not all is known of: {name}", label="UNFINISHED")
 
 
 def rejected_rows(found: Conflict) -> list[list[str]]:

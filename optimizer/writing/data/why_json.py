@@ -10,7 +10,7 @@ from optimizer.writing.words.json_figures import amount, figure
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
-    from optimizer.auditor.audit import Reading
+    from optimizer.auditor.reading import Reading
     from optimizer.bundles.bundle import Bundle
     from optimizer.explain.infeasibility import Conflict
     from optimizer.explain.price_ranging import General

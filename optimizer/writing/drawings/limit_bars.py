@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from math import ceil, isfinite
 from typing import TYPE_CHECKING
 
+from optimizer.writing.content.option import room
+from optimizer.writing.content.verdict import side
 from optimizer.writing.drawings.svg import SMALL, WIDTH, Drawing
-from optimizer.writing.text.audit import side
-from optimizer.writing.text.pick import room
 
 if TYPE_CHECKING:
-    from optimizer.auditor.audit import Reading
+    from optimizer.auditor.reading import Reading
     from optimizer.inputs.job import Job
 
 MOST = 18  # limits of one drawing: as many as stand on a page of paper

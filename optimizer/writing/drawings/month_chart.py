@@ -12,7 +12,7 @@ from optimizer.writing.words.figures import number
 from optimizer.writing.words.sentences import MONTHS
 
 if TYPE_CHECKING:
-    from optimizer.auditor.audit import Reading
+    from optimizer.auditor.reading import Reading
 
 LEFT, TOP, TALL = 34.0, 44.0, 150.0  # where the plot begins, and how tall it is
 ASKED, MADE = 20.0, 13.0  # width of a month's outline, and of the solid bar in it

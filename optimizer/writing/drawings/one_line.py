@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from optimizer.writing.content.option import tracker_heads, tracker_rows
 from optimizer.writing.drawings.svg import LINE, SMALL, WIDTH, Drawing, room_for
-from optimizer.writing.text.pick import tracker_heads, tracker_rows
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import figure
 from optimizer.writing.words.tables import fold
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer, Option
-    from optimizer.rules.demand import LoadFigures
+    from optimizer.rules.load_figures import LoadFigures
 
 EDGE = 8.0  # between a box and its words
 TRUNK = 20.0  # where the line from box to box runs

@@ -7,8 +7,8 @@ from math import ceil, floor, log10
 from typing import TYPE_CHECKING
 
 from optimizer.answers.budget_staircase import WATER
+from optimizer.writing.content.staircase import UNITS, changes, level_text
 from optimizer.writing.drawings.svg import GREY, PALE, SMALL, WIDTH, Drawing, room_for, span
-from optimizer.writing.text.afford import UNITS, changes, level_text
 from optimizer.writing.words.figures import plain_money
 from optimizer.writing.words.tables import fold
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from optimizer.writing.content.option import tracker_heads, tracker_rows
 from optimizer.writing.drawings.svg import GREY, LINE, SMALL, WIDTH, Drawing, room_for
-from optimizer.writing.text.pick import tracker_heads, tracker_rows
 from optimizer.writing.words.tables import fold
 
 if TYPE_CHECKING:

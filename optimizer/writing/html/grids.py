@@ -7,24 +7,24 @@ from dataclasses import dataclass
 from math import isnan
 from typing import TYPE_CHECKING
 
-from optimizer.auditor.audit import BELOW
 from optimizer.auditor.commissioning import card
+from optimizer.auditor.reading import BELOW
 from optimizer.inputs.job_schema import KEYS
 from optimizer.rules.limits import LIMITS
 from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity, to_unit
+from optimizer.writing.content.verdict import ASKED, NO_FACTOR, alike, held_against, remarks, side
 from optimizer.writing.drawings.string_map import string_name
 from optimizer.writing.html.formulas import FORMULAS
-from optimizer.writing.text.audit import ASKED, NO_FACTOR, alike, held_against, remarks, side
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import figure, number, working
 from optimizer.writing.words.phrases import place_of
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer, Option
-    from optimizer.auditor.audit import Reading
+    from optimizer.auditor.reading import Reading
     from optimizer.explain.verdict import Verdict
     from optimizer.inputs.job import Job
-    from optimizer.rules.demand import LoadFigures
+    from optimizer.rules.load_figures import LoadFigures
     from optimizer.writing.drawings.month_chart import MonthEnergy
 
 OPEN_CIRCUIT = (

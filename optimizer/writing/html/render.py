@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING
 from urllib.parse import quote
@@ -36,33 +35,12 @@ def staircase_html(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -
     return html(of_staircase(job, catalog, found, terms))
 
 
-@dataclass(frozen=True)
-class JobLine:
-    """One of several jobs: what came of it, its totals before and after as text, what changes, and the file of its own
-    page, seen from this one ("" for none)."""
-
-    name: str
-    result: str
-    before: str
-    after: str
-    said: str
-    page: str = ""
-
-
-def jobs_html(title: str, said: Sequence[str], jobs: Sequence[JobLine], currency: str) -> str:
-    """Several jobs as a page of one table, each leading to its own page; ``said`` stands over it."""
-    heads = ("job", "result", "before", "after", "what changes")
-    return _pages().get_template("jobs.html").render(
-        title=title, said=said, jobs=jobs, currency=currency, heads=heads
-    )
-
-
 def html(sheet: Sheet, seal: str = "") -> str:
     """The page. Whatever a person typed stays text; only the drawings are taken as they are."""
-    return _pages().get_template("sheet.html").render(sheet=sheet, version=_version(), seal=seal)
+    return templates().get_template("sheet.html").render(sheet=sheet, version=_version(), seal=seal)
 
 
-def _pages() -> Environment:
+def templates() -> Environment:
     pages = Environment(
         loader=PackageLoader("optimizer.writing.html", ""), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,

@@ -7,6 +7,21 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from optimizer.auditor.audit import audit
+from optimizer.writing.content import staircase as staircase_content
+from optimizer.writing.content import verdict
+from optimizer.writing.content.option import (
+    OPTION_HEADS,
+    UNPROVEN,
+    SellerOrder,
+    facts,
+    on_hand,
+    option_rows,
+    rests_on,
+    seller_orders,
+    tracker_heads,
+    tracker_rows,
+    worth_said,
+)
 from optimizer.writing.content.why_nothing import (  # fmt: skip
     NEAR_HEADS,
     NO_WAY,
@@ -25,21 +40,7 @@ from optimizer.writing.drawings.one_line import one_line
 from optimizer.writing.drawings.staircase import staircase
 from optimizer.writing.drawings.string_map import string_maps
 from optimizer.writing.html.grids import Grid, card_grids, grid, inputs_grid, limit_sheet, loads_grid, months_grid
-from optimizer.writing.text import afford
-from optimizer.writing.text import audit as verdict
-from optimizer.writing.text.pick import (  # fmt: skip
-    OPTION_HEADS,
-    UNPROVEN,
-    SellerOrder,
-    facts,
-    on_hand,
-    option_rows,
-    rests_on,
-    seller_orders,
-    tracker_heads,
-    tracker_rows,
-    worth_said,
-)
+from optimizer.writing.text.audit import ABREAST
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import money, plain_money
 
@@ -266,7 +267,7 @@ def of_verdicts(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> Shee
     said = verdict.rests_on(told, verdicts)
     given = _given(told)
     given["notes"] = (*(f"Not judged: {text}" for text in said["NOT JUDGED"]), *said["NOTE"])
-    groups = [verdicts[start : start + verdict.ABREAST] for start in range(0, len(verdicts), verdict.ABREAST)]
+    groups = [verdicts[start : start + ABREAST] for start in range(0, len(verdicts), ABREAST)]
     compared = [
         grid(f"offers-{n}", f"Limits asked and allowed; prices in {catalog.currency}",
              ("limit", *(each.bundle.name for each in group)),
@@ -308,11 +309,11 @@ def _price(each: Verdict, catalog: Catalog) -> str:
 
 def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> Sheet:
     """The page of a staircase, with what the budget buys in full."""
-    answer = afford.told_of(job, catalog, found, terms)
-    money_said = tuple(afford.budget_said(catalog, found))
-    title = afford.title(found)
-    heads = ("step", *(head or "note" for head in afford.stair_heads(found)[1:]))
-    steps = grid("steps", title, heads, afford.stair_rows(job, found), "lrrrlrl", wide=True)
+    answer = staircase_content.told_of(job, catalog, found, terms)
+    money_said = tuple(staircase_content.budget_said(catalog, found))
+    title = staircase_content.title(found)
+    heads = ("step", *(head or "note" for head in staircase_content.stair_heads(found)[1:]))
+    steps = grid("steps", title, heads, staircase_content.stair_rows(job, found), "lrrrlrl", wide=True)
     option = answer.options[0] if answer.options else None
     said = rests_on(answer, option) if option else {
         "MEASURED": sentences.measured(answer), "ESTIMATED": sentences.estimated(answer) or ["nothing"],
@@ -327,7 +328,7 @@ def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> 
         compared=(),
         compared_note="",
         parts=(part_of(answer, option),) if option else (),
-        stairs=Stairs(title, staircase(job, found, catalog.currency), steps, tuple(afford.remarks(job, found))),
+        stairs=Stairs(title, staircase(job, found, catalog.currency), steps, tuple(staircase_content.remarks(job, found))),
         why_not="",
         conflict=(),
         rests=_rests(said),

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 from datetime import date
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from optimizer.answers import price_changes
+from optimizer.writing.content.price_changes import touched
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money, share
-from optimizer.writing.words.json_figures import amount, figure
 from optimizer.writing.words.phrases import PLURALS
 from optimizer.writing.words.problems import warning_text
 from optimizer.writing.words.tables import paragraph, table
@@ -21,7 +20,7 @@ if TYPE_CHECKING:
     from optimizer.answers.price_changes import Buyers, PriceMove, PriceMoves
     from optimizer.vocabulary.problems import Problem
 
-SCHEMA = 1
+
 FEW = 3  # jobs that a line names; the others are counted
 UNKNOWN = "in no file of the catalogue"
 
@@ -71,39 +70,9 @@ def _row(move: PriceMove) -> list[str]:
     return [move.what, move.part, before, after, rise, ", ".join(touched)]
 
 
-def touched(moves: Sequence[PriceMove]) -> list[str]:
-    """The jobs that any move touches."""
-    return sorted({job for move in moves for job in move.jobs})
-
-
 def _touched(found: PriceMoves, buyers: Buyers) -> str:
     number = len(touched(found.moves))
     text = f"{number} of {buyers.answered} kept answers buy a part that moved."
     if buyers.without:
         text += f" Without a kept answer: {', '.join(buyers.without)}."
     return text + " What is cheaper or new may come into others too: borewatt refresh finds out."
-
-
-def moves_data(
-    old: PriceList, new: PriceList, found: PriceMoves, buyers: Buyers | None, warning: Problem | None
-) -> dict[str, Any]:
-    """The same for other programs: money as text with two decimals, None where there is no price."""
-    counts = Counter(move.what for move in found.moves)
-    data: dict[str, Any] = {
-        "schema": SCHEMA, "from": old.file, "to": new.file, "currency": new.currency,
-        "counts": {what: counts[what] for what in price_changes.ORDER}, "same": found.same,
-        "warnings": [] if warning is None else [warning_text(warning)],
-        "moves": [
-            {
-                "part": move.part, "kind": move.kind or None, "move": move.what,
-                "before": None if move.before is None else amount(move.before),
-                "after": None if move.after is None else amount(move.after),
-                "rise": None if move.share is None else figure(move.share),
-                **({} if buyers is None else {"jobs": list(move.jobs)}),
-            }
-            for move in found.moves
-        ],
-    }  # fmt: skip
-    if buyers is not None:
-        data["jobs"] = {"answered": buyers.answered, "touched": touched(found.moves), "without": list(buyers.without)}
-    return data

@@ -9,9 +9,10 @@ from optimizer.auditor.audit import audit
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import BundleInstead, PartInstead
 from optimizer.rules.limits import LIMITS
-from optimizer.writing.content.why_nothing import near_table
-from optimizer.writing.text.audit import SAID, failures
+from optimizer.writing.content.verdict import SAID
+from optimizer.writing.text.audit import failures
 from optimizer.writing.text.pick import cautions, head, options_table
+from optimizer.writing.text.why_nothing import near_table
 from optimizer.writing.words.figures import figure, money, plain_money, working
 from optimizer.writing.words.phrases import (  # fmt: skip
     PLURALS,
@@ -28,7 +29,7 @@ from optimizer.writing.words.tables import ends, paragraph, table
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
-    from optimizer.auditor.audit import Reading
+    from optimizer.auditor.reading import Reading
     from optimizer.bundles.bundle import Bundle
     from optimizer.explain.binding_limits import Cost
     from optimizer.explain.price_ranging import General

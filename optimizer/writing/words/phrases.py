@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from math import ceil, isnan
 from typing import TYPE_CHECKING
 
-from optimizer.auditor.audit import BELOW
+from optimizer.auditor.reading import BELOW
 from optimizer.bundles.bundle import KINDS
 from optimizer.explain.resolve import has_figure
 from optimizer.rules.limits import LIMITS
@@ -18,7 +18,7 @@ from optimizer.writing.words.tables import table
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
-    from optimizer.auditor.audit import Reading
+    from optimizer.auditor.reading import Reading
     from optimizer.bundles.bundle import Bundle
     from optimizer.explain.infeasibility import Clash
     from optimizer.explain.part_values import OnHand, Saving

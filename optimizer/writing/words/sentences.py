@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from catalog.reader import Catalog
     from optimizer.answers.answer import Answer, Option
     from optimizer.inputs.job import Job
-    from optimizer.rules.demand import LoadFigures
+    from optimizer.rules.load_figures import LoadFigures
 
 EXAMPLE = "EXAMPLE PARTS, INVENTED PRICES"
 SHIPPED = "the catalogue that comes with this tool"

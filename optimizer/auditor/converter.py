@@ -1,0 +1,106 @@
+"""The converter judged: supply, power, starts, volts at the end of the cable, legs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from optimizer.auditor.figures import BundleFigures
+from optimizer.auditor.reading import Reading, yes
+from optimizer.rules import soft_start
+from optimizer.rules.legs import leg_totals, placed_loads
+from optimizer.rules.supply import SUPPLY_COLUMN, makes_frequency
+from optimizer.rules.tolerance import TOLERANCE, at_least
+
+
+def converter_readings(f: BundleFigures) -> Iterator[Reading]:
+    """Every limit of the converters."""
+    c, u, job, demand = f.converter, f.units, f.job, f.demand
+    stated = str(c["hz"])
+    yield yes("supply-match", bool(makes_frequency(np.array([stated], dtype=object), job.supply.hz)[0]),
+               hz=job.supply.hz, stated=stated.replace(";", ", ") or "no frequency")  # fmt: skip
+    step = float(c[SUPPLY_COLUMN[job.supply.kind]])
+    makes = not np.isnan(step) and u % step == 0
+    if makes:
+        yield Reading("service", u, c["max_units"], u, c["max_units"], "", {"units": u, "step": int(step)})
+    else:
+        yield yes("service", False, units=u, step=0 if np.isnan(step) else int(step))
+    used, has = len(f.bundle.strings), u * int(c["trackers"])
+    yield Reading("tracker-count", used, has, used, has, "",
+                  {"used": used, "units": u, "trackers": int(c["trackers"])})  # fmt: skip
+    more = 1 + job.reserve.running
+    r, has_w = demand.running_w, u * float(c["continuous_w"])
+    yield Reading("running-power", r * more, has_w, r, has_w, "", {"running_w": r, "reserve": more})
+    r, has_va = demand.running_va, u * float(c["continuous_va"])
+    yield Reading("running-apparent", r * more, has_va, r, has_va, "", {"running_va": r, "reserve": more})
+    more = 1 + job.reserve.starting
+    cases = []
+    for case in demand.cases:
+        has_va = u * float(c["surge_va"] if at_least(c["surge_s"], case.seconds) else c["continuous_va"])
+        cases.append(
+            Reading("starting-surge", case.va * more, has_va, case.va, has_va, case.load,
+                    {"start_va": case.va, "reserve": more, "seconds": case.seconds, "surge_s": c["surge_s"]})
+        )  # fmt: skip
+    yield from cases
+    yield from start_volts(f)
+    yield from leg_readings(f)
+    taken, most = f.bundle.panels * float(f.panel["pmax_w"]), u * float(c["array_max_w"])
+    yield Reading("array-total", taken, most, taken, most, "",
+                  {"panels": f.bundle.panels, "pmax_w": f.panel["pmax_w"]})  # fmt: skip
+
+
+def start_volts(f: BundleFigures) -> list[Reading]:
+    """start-volts of every load that states its cable, and that each starter may serve its load."""
+    found = []
+    for load, figures in zip(f.job.loads, f.demand.loads, strict=True):
+        starter, least = f.bundle.starters.get(load.name), soft_start.LEAST_VOLTS_DIRECT
+        if starter is not None:
+            least = soft_start.LEAST_VOLTS_SOFT
+            hard = figures.direct_va > figures.running_va * (1 + TOLERANCE)
+            amps = figures.running_va / figures.voltage_v
+            if not (hard and soft_start.serves(starter, load.motor, amps, figures.voltage_v)):
+                where = f"{load.name}: {starter['part']} may not start it"
+                found.append(yes("start-volts", False, where, start_pct=0.0, start_factor=0.0, cable_drop=0.0))
+        if load.cable_drop is not None and figures.direct_va > figures.running_va * (1 + TOLERANCE):
+            factor = 1.0 if starter is None else float(starter["start_factor"])
+            left, least = 100 * soft_start.volts_left(load.cable_drop, factor), 100 * least
+            slots = {"start_pct": 100 * factor, "start_factor": factor, "cable_drop": load.cable_drop}
+            found.append(Reading("start-volts", left, least, left, least, load.name, slots))
+    return found
+
+
+def leg_cases(f: BundleFigures, on_leg_1: tuple[int, ...]) -> list[Reading]:
+    """The readings of one placing: the heavier leg running, and in each start case."""
+    c, u, reserve = f.converter, f.units, f.job.reserve
+    running, cases = leg_totals(f.demand.loads, on_leg_1, f.job.supply.restart)
+    found = [(max(running), reserve.running, float(c["leg_va"]), "running")]
+    for seconds, legs in cases:
+        lasts = at_least(c["surge_s"], seconds)
+        found.append((max(legs), reserve.starting, float(c["leg_surge_va"] if lasts else c["leg_va"]), "starting"))
+    return [
+        Reading("leg-balance", va * (1 + more), u * rating, va, u * rating, where,
+                {"leg_va": va, "reserve": 1 + more})
+        for va, more, rating, where in found
+    ]  # fmt: skip
+
+
+def placing(f: BundleFigures) -> tuple[int, ...]:
+    """The placing of the 120 V units: the bundle's own, else the one with the most room on this converter."""
+    if f.bundle.legs is not None:
+        return tuple(f.bundle.legs[load.name][0] for load in placed_loads(f.demand.loads))
+    plans = f.demand.leg_plans
+    return max(plans, key=lambda p: (min(r.room for r in leg_cases(f, p.on_leg_1)), p.on_leg_1)).on_leg_1
+
+
+def leg_readings(f: BundleFigures) -> list[Reading]:
+    """leg-balance, where the supply has legs."""
+    return leg_cases(f, placing(f)) if f.demand.leg_plans else []
+
+
+def legs(f: BundleFigures) -> dict[str, tuple[int, int]]:
+    """Units of each 120 V load on leg 1 and leg 2."""
+    if not f.demand.leg_plans:
+        return {}
+    placed = placed_loads(f.demand.loads)
+    return {load.name: (on_1, load.count - on_1) for load, on_1 in zip(placed, placing(f), strict=True)}

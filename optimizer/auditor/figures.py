@@ -1,0 +1,136 @@
+"""The figures of one bundle for one job that several limits are read from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from catalog.reader import Catalog
+from optimizer.bundles.bundle import Bundle, Record, TrackerStrings
+from optimizer.inputs.job import Job
+from optimizer.rules import bank, energy, strings
+from optimizer.rules import demand as demand_rules
+
+
+@dataclass(frozen=True)
+class BundleFigures:
+    """What a bundle comes to, whatever limit it is held against.
+
+    ``efficiency`` and ``round_trip`` are shares; ``shared``: bank strings that share current evenly; ``night_wh`` and
+    ``day_wh`` with losses and idle draw, ``sunless_wh`` and ``dry_wh`` (the pumps at rest) of a day without sun,
+    ``stored_wh`` what the night takes from the array through the bank, each by month, shape (12,). ``cold``, ``hot`` and
+    ``wake`` are factors of one panel's volts, ``isc_a`` its A with rear light, ``string_wh`` the usable Wh of a bank
+    string.
+    """
+
+    job: Job
+    bundle: Bundle
+    catalog: Catalog | None
+    demand: demand_rules.Demand
+    efficiency: float
+    round_trip: float
+    bank_v: float
+    lowest_v: float
+    shared: float
+    night_wh: np.ndarray
+    day_wh: np.ndarray
+    sunless_wh: np.ndarray
+    dry_wh: np.ndarray
+    stored_wh: np.ndarray
+    cold: float
+    hot: float
+    wake: float
+    isc_a: float
+    string_wh: float
+
+    @classmethod
+    def of(cls, job: Job, bundle: Bundle, catalog: Catalog | None = None) -> BundleFigures:
+        """Work them out by the rules."""
+        converter, panel, battery, units = bundle.converter, bundle.panel, bundle.battery, bundle.units
+        demand = demand_rules.demand(job, bundle.starters, bundle.tanks_l)
+        efficiency, idle_w = float(converter["efficiency_pct"]) / 100, converter["idle_w"]
+        round_trip = float(battery["round_trip_pct"]) / 100
+        night_wh = energy.night_energy(demand.night_wh, efficiency, idle_w, units)
+        cell_c = float(strings.cell_temperature(job.site.hottest_c, panel["noct_c"]))
+        voc_pct = np.array([panel["voc_pct_per_c"]])
+        sunless_wh, dry_wh = (
+            energy.sunless_day(wh, efficiency, idle_w, units) for wh in (demand.critical_wh, demand.unpumped_wh)
+        )
+        return cls(
+            job,
+            bundle,
+            catalog,
+            demand,
+            efficiency,
+            round_trip,
+            bank_v=bundle.bank_series * float(battery["nominal_v"]),
+            lowest_v=float(bank.lowest_voltage(bundle.bank_series, battery["min_v"], converter["bank_min_v"])),
+            shared=float(bank.shared_strings(bundle.bank_parallel, job.reserve.parallel_share)),
+            night_wh=night_wh,
+            day_wh=energy.day_energy(demand.day_wh, efficiency, idle_w, units),
+            sunless_wh=sunless_wh,
+            dry_wh=dry_wh,
+            stored_wh=energy.through_bank(night_wh, round_trip),
+            cold=float(strings.cold_factor(voc_pct, job.site.coldest_c)[0]),
+            hot=float(strings.hot_factor(panel["pmax_pct_per_c"], cell_c)),
+            wake=float(strings.wake_factor(voc_pct, cell_c)[0]),
+            isc_a=float(strings.short_circuit_current(panel["isc_a"], panel["bifacial_pct"], job.site.rear_light)),
+            string_wh=_string_energy(job, bundle, float(battery["usable_pct"])),
+        )
+
+    @property
+    def converter(self) -> Record:
+        """The converter's row of the catalogue."""
+        return self.bundle.converter
+
+    @property
+    def panel(self) -> Record:
+        """The panel's row."""
+        return self.bundle.panel
+
+    @property
+    def battery(self) -> Record:
+        """The battery's row."""
+        return self.bundle.battery
+
+    @property
+    def units(self) -> int:
+        """Converters side by side."""
+        return self.bundle.units
+
+    def string_energy(self, depth_pct: float) -> float:
+        """Usable Wh of one bank string down to a depth in percent."""
+        return _string_energy(self.job, self.bundle, depth_pct)
+
+    def needs_fuses(self, s: TrackerStrings) -> bool:
+        """Whether the other strings of a tracker can push back more than a panel survives."""
+        return bool(strings.is_fused(s.parallel, self.isc_a, self.panel["max_fuse_a"]))
+
+    def usable_w(self) -> float:
+        """Usable W of all trackers."""
+        total = 0.0
+        for s in self.bundle.strings:
+            array_w = s.panels * float(self.panel["pmax_w"]) * self.job.site.array_factor
+            hot_v = s.series * float(self.panel["vmp_v"]) * self.hot
+            cap_w = min(float(self.converter["tracker_usable_w"]), float(self.converter["tracker_usable_a"]) * hot_v)
+            total += float(strings.usable_power(array_w, cap_w))
+        return min(total, self.units * float(self.converter["array_usable_w"]))
+
+    def refill_days(self) -> np.ndarray:
+        """Days until an empty bank is full again, each month; shape (12,)."""
+        bank_wh, asked = self.bundle.bank_parallel * self.string_wh, self.day_wh + self.stored_wh
+        days: np.ndarray = energy.refill_days(
+            bank_wh, self.round_trip, self.usable_w(), self.demand.sun_hours, asked
+        )  # fmt: skip
+        return days
+
+
+def _string_energy(job: Job, bundle: Bundle, depth_pct: float) -> float:
+    battery = bundle.battery
+    return float(
+        bank.usable_energy(
+            bundle.bank_series * float(battery["nominal_v"]), battery["capacity_ah"], depth_pct, battery["aged_pct"],
+            battery["capacity_pct_per_c"], job.site.bank_coldest_c,
+        )
+    )  # fmt: skip

@@ -1,0 +1,39 @@
+"""The pieces of every part that a bundle needs."""
+
+from __future__ import annotations
+
+from catalog.reader import Catalog
+from optimizer.bundles.bundle import Bundle
+from optimizer.inputs.job import Job
+from optimizer.rules import mounting
+from optimizer.rules.extras import extra_pieces
+
+
+def pieces_needed(bundle: Bundle, job: Job, catalog: Catalog) -> dict[str, int]:
+    """Pieces of every part that a bundle needs, extras included; without the rack where it has none."""
+    needs = {
+        str(bundle.converter["part"]): bundle.units,
+        str(bundle.panel["part"]): bundle.panels,
+        str(bundle.battery["part"]): bundle.batteries,
+    }
+    for load in job.loads:
+        if load.name in bundle.starters:
+            part = str(bundle.starters[load.name]["part"])
+            needs[part] = needs.get(part, 0) + load.count
+    needs |= bundle.tanks
+    basis = bundle.basis(job.space.row_max)
+    if bundle.rack is not None:
+        most, rack = bundle.row_max(job.space.row_max), bundle.rack
+        needs[str(rack["part"])] = sum(
+            s.parallel
+            * int(mounting.string_rack_units(
+                s.series, mounting.string_rows(s.series, most), rack["per_panel"], rack["per_row"]))
+            for s in bundle.strings
+        )  # fmt: skip
+        extras = catalog.tables["extra"]
+        for row in range(len(extras)):
+            extra = extras.record(row)
+            pieces = extra_pieces(extra, basis)
+            if pieces:
+                needs[str(extra["part"])] = pieces
+    return needs

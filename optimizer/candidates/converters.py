@@ -1,0 +1,106 @@
+"""The converters that every limit on them leaves, each in every number of units."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from optimizer.candidates.rows import Rows
+from optimizer.candidates.terms import Setting
+from optimizer.rules.supply import SUPPLY_COLUMN, makes_frequency
+from optimizer.rules.tolerance import at_least, at_most
+
+
+@dataclass(frozen=True)
+class Converters:
+    """Eligible (converter, units): position in ``rows`` and number of units, one entry each."""
+
+    rows: Rows
+    row: np.ndarray
+    units: np.ndarray
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    def column(self, name: str) -> np.ndarray:
+        """A converter column, one value for each entry."""
+        values: np.ndarray = self.rows[name][self.row]
+        return values
+
+    def take(self, chosen: np.ndarray) -> Converters:
+        """The entries at these positions."""
+        return Converters(self.rows, self.row[chosen], self.units[chosen])
+
+    def entry(self, position: int) -> Inverter:
+        """One entry as plain figures."""
+        row = int(self.row[position])
+        figures = {name: values[row] for name, values in self.rows.columns.items()}
+        return Inverter(position, row, int(self.units[position]), figures)
+
+
+@dataclass(frozen=True)
+class Inverter:
+    """One converter in a number of units, its columns as plain figures (of one unit)."""
+
+    position: int
+    row: int
+    units: int
+    figures: Mapping[str, Any] = field(repr=False)
+
+    def __getitem__(self, column: str) -> Any:
+        return self.figures[column]
+
+    @property
+    def efficiency(self) -> float:
+        """Efficiency as a share."""
+        return float(self["efficiency_pct"]) / 100
+
+    @property
+    def trackers(self) -> int:
+        """Trackers of all units."""
+        return self.units * int(self["trackers"])
+
+
+def converter_entries(rows: Rows, setting: Setting) -> Converters:
+    """Every converter in every number of units that makes the supply and carries the loads."""
+    job, demand = setting.job, setting.demand
+    step = rows[SUPPLY_COLUMN[job.supply.kind]]
+    most = np.where(np.isnan(step), 0, rows["max_units"] // np.where(np.isnan(step), 1, step))
+    if setting.keeps("supply-match"):
+        most = np.where(makes_frequency(rows["hz"], job.supply.hz), most, 0)
+    row = np.repeat(np.arange(len(rows)), most.astype(int))
+    nth = np.arange(len(row)) - np.repeat(np.cumsum(most) - most, most.astype(int)) + 1
+    units = nth * step[row]
+    carries = np.ones(len(row), dtype=bool)
+
+    def column(name: str) -> np.ndarray:
+        return rows[name][row]
+
+    if setting.keeps("running-power"):
+        has_w = units * column("continuous_w") + setting.slack("running-power")
+        carries &= at_most(demand.running_w * (1 + job.reserve.running), has_w)
+    if setting.keeps("running-apparent"):
+        has_va = units * column("continuous_va") + setting.slack("running-apparent")
+        carries &= at_most(demand.running_va * (1 + job.reserve.running), has_va)
+    if setting.keeps("starting-surge"):
+        for case in demand.cases:
+            lasts = at_least(column("surge_s"), case.seconds)
+            rating = np.where(lasts, column("surge_va"), column("continuous_va"))
+            has_va = units * rating + setting.slack("starting-surge")
+            carries &= at_most(case.va * (1 + job.reserve.starting), has_va)
+    if setting.keeps("leg-balance") and demand.leg_plans:
+        fits, more = np.zeros(len(row), dtype=bool), setting.slack("leg-balance")
+        for plan in demand.leg_plans:
+            one = at_most(plan.running_va * (1 + job.reserve.running), units * column("leg_va") + more)
+            for seconds, va in plan.start_va:
+                lasts = at_least(column("surge_s"), seconds)
+                rating = np.where(lasts, column("leg_surge_va"), column("leg_va"))
+                one &= at_most(va * (1 + job.reserve.starting), units * rating + more)
+            fits |= one
+        carries &= fits
+    if (exact := setting.count_of("converter")) is not None:
+        carries &= units == exact
+    return Converters(rows, row[carries], units[carries])

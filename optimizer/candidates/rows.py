@@ -1,0 +1,53 @@
+"""Rows of one table of the catalogue as arrays, and those that a job allows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from catalog.reader import Table
+from optimizer.candidates.terms import ONE_MODEL, Setting
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Some rows of one catalogue table: the columns as arrays, and where the rows stand in the table."""
+
+    table: Table
+    index: np.ndarray
+    columns: Mapping[str, np.ndarray]
+
+    def __len__(self) -> int:
+        return len(self.index)
+
+    def __getitem__(self, column: str) -> np.ndarray:
+        return self.columns[column]
+
+    def take(self, rows: np.ndarray) -> Rows:
+        """The rows at these positions, or under this mask."""
+        return Rows(self.table, self.index[rows], {name: values[rows] for name, values in self.columns.items()})
+
+    @classmethod
+    def of(cls, table: Table) -> Rows:
+        """All rows of a table."""
+        return cls(table, np.arange(len(table)), table.columns)
+
+
+def allowed_rows(table: Table, setting: Setting) -> Rows:
+    """The rows that the job allows: chemistry, mount, exclusions, and listed parts where only those may be."""
+    allow, space = setting.job.allow, setting.job.space
+    keep = np.ones(len(table), dtype=bool)
+    if setting.keeps("allowed"):
+        keep &= ~np.isin(table.part, list(allow.exclude))
+        if table.kind == "battery" and allow.chemistries is not None:
+            keep &= np.isin(table["chemistry"], list(allow.chemistries))
+        if table.kind == "rack" and space.mounts is not None:
+            keep &= np.isin(table["mount"], list(space.mounts))
+    if setting.keeps("listed") and allow.listed_only and "listed" in table.columns:
+        keep &= table["listed"]
+    keep &= ~np.isin(table.part, list(setting.terms.never))
+    if table.kind in ONE_MODEL and table.kind in setting.terms.must:
+        keep &= table.part == setting.terms.must[table.kind][0]
+    return Rows.of(table).take(np.flatnonzero(keep))

@@ -1,0 +1,71 @@
+"""An irreducible infeasible set: limits that together leave nothing below the pick, none of them needlessly."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from optimizer.bundles.bundle import Bundle
+from optimizer.explain.binding_limits import Cost
+from optimizer.explain.near_misses import LOOSE, applicable
+from optimizer.explain.resolve import (  # fmt: skip
+    Again,
+    Case,
+    Outcome,
+    cents_of,
+    misses,
+    relative_miss,
+)
+from optimizer.rules.limits import LIMITS
+
+
+@dataclass(frozen=True)
+class Core:
+    """Limits that together leave nothing (below the pick, or at all), where ``proven`` none of them needlessly."""
+
+    limits: tuple[str, ...]
+    proven: bool
+
+
+# the smallest set of limits that leaves nothing -------------------------------------------------------------------
+
+
+def core(again: Again, case: Case, below: float, needed: frozenset[str], among: frozenset[str]) -> Core:
+    """A minimal set of the limits ``among`` with which no bundle of at most ``below`` cents exists.
+
+    ``needed``: limits that are surely in every such set. All of ``among`` together leave nothing. Grown by what found
+    bundles fail, then thinned out; every step is a solve. Raises :class:`OutOfTimeError`, before anything is known.
+    """
+    kept = set(needed)
+    full = case.left_out(*(LOOSE - among))
+
+    def tried(limits: set[str], known: Outcome | None = None) -> Outcome:
+        eased = full.left_out(*(among - limits))
+        return again.first(eased, below, known) if below < inf else again.any(eased, below, known, ordered=True)
+
+    while True:
+        outcome = tried(kept)
+        if outcome.bundle is None:
+            break
+        failing = [r for r in misses(full, outcome.bundle) if r.limit in among - kept]
+        kept.add(max(failing, key=lambda r: (_ease(r.limit), min(relative_miss(r), 1e9), r.limit)).limit)
+    for name in sorted(kept - needed, key=lambda name: (_ease(name), name)):
+        thinner = tried(kept - {name}, outcome)
+        if thinner.bundle is None:
+            kept.remove(name)
+            outcome = thinner
+    return Core(tuple(name for name in LIMITS if name in kept), True)
+
+
+def _ease(limit: str) -> int:
+    """How much a person can do about a limit: sets keep those that can be changed, where there is a choice."""
+    easiest = {"definition": 0, "safety": 1, "reserve": 2, "wish": 3}
+    return max(easiest[kind] for kind in LIMITS[limit].kinds)
+
+
+def proof(again: Again, picked: Bundle, paying: tuple[Cost, ...]) -> Core:
+    """The smallest proof that nothing under the pick's total exists; ``paying`` limits are in every proof."""
+    among = frozenset(applicable(again.base)) - {"budget"}
+    needed = frozenset(cost.limit for cost in paying)
+    again.step("the smallest proof")
+    return core(again, again.base, cents_of(picked) - 1, needed, among)

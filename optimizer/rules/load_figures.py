@@ -1,0 +1,141 @@
+"""One load: what it runs at, what it starts at and for how long, by nameplate, clamp meter or estimate."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from optimizer.inputs.job import Load
+from optimizer.rules.code_tables import FULL_LOAD_AMPS, LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
+from optimizer.rules.soft_start import softened_va
+from optimizer.rules.tolerance import TOLERANCE
+from optimizer.vocabulary.defaults import MOTOR_POWER_FACTOR
+
+HOUSE_VOLTAGE_MAX = 125.0  # a load of 110 to 125 V sits on one leg of a 120/240 V supply
+
+
+@dataclass(frozen=True)
+class LoadFigures:
+    """The figures of one unit of a load, and of all its units in a day of each month.
+
+    ``start_source`` says where the start comes from: "stated", "code letter", "estimate" (six times the table's
+    full-load amps), "none" (stated to have none) or "not stated" (none counted). ``direct_va``: what it starts at
+    without the ``starter`` (part id, "" for none) that it has.
+    """
+
+    name: str
+    count: int
+    voltage_v: float
+    running_w: float
+    running_va: float
+    start_va: float
+    start_w: float
+    start_s: float
+    start_source: str
+    power_factor: float
+    power_factor_assumed: bool
+    hours: tuple[float, ...] | None
+    energy_wh: tuple[float, ...]
+    daytime: tuple[float, ...]
+    critical: bool
+    leg: int | None
+    direct_va: float = 0.0
+    starter: str = ""
+    pumps: bool = False
+
+    @property
+    def starts(self) -> bool:
+        """Whether it starts harder than it runs."""
+        return self.start_va > self.running_va * (1 + TOLERANCE)
+
+    @property
+    def across(self) -> bool:
+        """Whether it stands across both legs of a 120/240 V supply."""
+        return self.voltage_v > HOUSE_VOLTAGE_MAX
+
+
+def full_load_amps(hp: float, volts: float) -> float:
+    """Full-load A of a single-phase motor of ``hp`` (NEC 430.248): between rows the larger row counts.
+
+    Raises ValueError over 10 hp, where the table ends.
+    """
+    for row_hp, amps_115, amps_230 in FULL_LOAD_AMPS:
+        if hp <= row_hp * (1 + TOLERANCE):
+            return amps_115 if volts <= HOUSE_VOLTAGE_MAX else amps_230
+    raise ValueError(f"no full-load amps for {hp} hp: the table ends at 10 hp")
+
+
+def locked_rotor_va(letter: str, hp: float) -> float:
+    """Starting VA of a motor from its code letter, at the upper end of the letter's range (NEC 430.7(B))."""
+    return LOCKED_ROTOR_KVA_PER_HP[letter] * 1000 * hp
+
+
+def estimated_start_va(hp: float, volts: float) -> float:
+    """Starting VA where only hp is known: six times full-load amps (NEC 430.248, 430.251(A)) × V; an estimate."""
+    return LOCKED_ROTOR_MULTIPLE * full_load_amps(hp, volts) * volts
+
+
+def is_motor(load: Load) -> bool:
+    """A load with a start figure, ``rated`` or ``motor`` (common practice, no source); "none" is no start figure."""
+    stated_start = load.starting is not None and load.starting != "none"
+    return stated_start or load.rated_hp is not None or load.motor is not None
+
+
+def load_figures(
+    load: Load, sun_hours: tuple[float, ...], starter: Mapping[str, Any] | None = None, daytime: float = 0.0
+) -> LoadFigures:
+    """The figures of one load; ``sun_hours`` are the site's twelve values in h a day. ``starter``: the catalogue row
+    of the one it starts through; ``daytime``: the share of its energy used in the sun at the least."""
+    running, unit = load.running.value, load.running.unit
+    assumed = load.power_factor is None
+    in_watts = unit in ("W", "kW")
+    factor = load.power_factor
+    if factor is None:
+        factor = MOTOR_POWER_FACTOR if in_watts and is_motor(load) else 1.0
+    if in_watts:
+        watts, va = running, running / factor
+    else:
+        va = running * load.voltage_v if unit in ("A", "mA") else running
+        watts = va * factor
+
+    start, source = start_figure(load)
+    if start is not None and in_watts and assumed:
+        va = max(watts, min(va, start))  # only the assumed power factor would put running above the start
+    direct_va = start_va = va if start is None else max(start, va)
+    seconds = load.start_time_s
+    if starter is not None:
+        start_va = float(softened_va(starter["start_factor"], direct_va, starter["floor_x"], va))
+        seconds = max(seconds, float(starter["ramp_s"]))
+    starts = start_va > va * (1 + TOLERANCE)
+    start_w = max(start_va * load.starting_power_factor, watts) if starts else watts
+
+    hours: tuple[float, ...] | None = load.hours_per_day
+    if load.water_per_day_l is not None and load.flow_l_per_h is not None:
+        hours = tuple(litres / (load.count * load.flow_l_per_h) for litres in load.water_per_day_l)
+    energy: tuple[float, ...] | None = load.energy_per_day_wh
+    if energy is None:
+        energy = tuple(watts * h * load.count for h in hours or (0.0,) * 12)
+    share = max(load.daytime, daytime)
+    in_sun: tuple[float, ...] = (share,) * 12
+    if hours is not None:
+        in_sun = tuple(min(share, sun / h) if h > 0 else share for sun, h in zip(sun_hours, hours, strict=True))
+    return LoadFigures(
+        load.name, load.count, load.voltage_v, watts, va, start_va, start_w, seconds, source, factor,
+        assumed, hours, energy, in_sun, load.critical, load.leg, direct_va,
+        "" if starter is None else str(starter["part"]), load.water_per_day_l is not None,
+    )  # fmt: skip
+
+
+def start_figure(load: Load) -> tuple[float | None, str]:
+    """The starting VA of one unit, from the first figure that is given, and where it came from."""
+    if load.starting == "none":
+        return None, "none"
+    if load.starting is not None:
+        amps = load.starting.unit in ("A", "mA")
+        return load.starting.value * (load.voltage_v if amps else 1.0), "stated"
+    if load.locked_rotor_code is not None and load.rated_hp is not None:
+        return locked_rotor_va(load.locked_rotor_code, load.rated_hp), "code letter"
+    if load.rated_hp is not None:
+        return estimated_start_va(load.rated_hp, load.voltage_v), "estimate"
+    return None, "not stated"

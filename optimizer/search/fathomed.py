@@ -1,0 +1,143 @@
+"""What an earlier proof has fathomed: choices that a change of the terms does not touch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from catalog.reader import Catalog
+from optimizer.candidates import array_size, strings
+from optimizer.candidates import banks as bank_candidates
+from optimizer.candidates.converters import Inverter
+from optimizer.candidates.plan import Plan
+from optimizer.candidates.terms import Setting
+from optimizer.costs.tank_bounds import most_tanks
+from optimizer.rules.limits import OF_BANKS, OF_STRINGS
+from optimizer.search.cache import Memory
+from optimizer.search.lower_bounds import Field
+from optimizer.search.start_plans import planned, plans
+
+FEW = 300  # parts of a kind up to which all are looked at behind a converter before any is opened: speed only
+FIGURES = ("hot_v", "isc_a")  # what layouts take from a panel's figures beside the ranges
+
+
+@dataclass
+class Covered:
+    """What a search goes through in a setting: its plans, and the field of each, made when it is asked for. ``opened``:
+    the plans that were gone into."""
+
+    catalog: Catalog
+    setting: Setting
+    memory: Memory
+    opened: list[Plan] = field(default_factory=list)
+    fields: dict[Plan, Field] = field(default_factory=dict)
+
+    @cached_property
+    def plans(self) -> tuple[Plan, ...]:
+        """Every plan that may be part of a bundle."""
+        return plans(self.setting, self.catalog, self.memory.market(self.catalog, self.setting))
+
+    def field(self, plan: Plan) -> Field:
+        """The field of a plan."""
+        if plan not in self.fields:
+            self.fields[plan] = self.memory.field(self.catalog, planned(self.setting, self.catalog, plan))
+        return self.fields[plan]
+
+
+@dataclass
+class Known:
+    """A field in which a search found nothing, seen from another field of the same prices, racks and terms.
+
+    ``changed``: limits that are kept or loosened otherwise now; None where the jobs differ, so that any may be.
+    """
+
+    old: Field
+    new: Field
+    changed: frozenset[str] | None
+    entries: frozenset[tuple[int, int]]
+
+    @classmethod
+    def of(cls, old: Field, new: Field) -> Known | None:
+        """None where the two cannot be compared: then everything is gone through."""
+        if old.market is not new.market or old.shared is not new.shared or old.setting.plan != new.setting.plan:
+            return None
+        before, after = old.setting.terms, new.setting.terms
+        same_wishes = (before.must, before.equal_strings) == (after.must, after.equal_strings)
+        if not same_wishes or old.setting.keeps("mounting-fit") != new.setting.keeps("mounting-fit"):
+            return None
+        if most_tanks(old.setting) != most_tanks(new.setting):
+            return None
+        changed = None
+        if old.setting.job is new.setting.job:
+            moved = {name for name in {*before.slack, *after.slack} if before.slack.get(name) != after.slack.get(name)}
+            changed = frozenset((before.without ^ after.without) | moved)
+        there = old.converters
+        entries = zip(there.rows.index[there.row].tolist(), there.units.tolist(), strict=True)
+        return cls(old, new, changed, frozenset(entries))
+
+    def covers(self, inverter: Inverter) -> bool:
+        """Whether everything behind a converter was gone through, as far as that is quickly seen."""
+        few = max(len(self.new.batteries), len(self.new.panels)) <= FEW
+        if not self._there(inverter) or (not few and (self._of_banks or self._of_strings)):
+            return False
+        every_battery, every_panel = np.arange(len(self.new.batteries)), np.arange(len(self.new.panels))
+        return bool(self.banks(inverter, every_battery).all() and self.panels(inverter, every_panel).all())
+
+    def _there(self, inverter: Inverter) -> bool:
+        return (int(self.new.converters.rows.index[inverter.row]), inverter.units) in self.entries
+
+    @cached_property
+    def _of_banks(self) -> bool:
+        return self.changed is None or bool(self.changed & OF_BANKS)
+
+    @cached_property
+    def _of_strings(self) -> bool:
+        return self.changed is None or bool(self.changed & OF_STRINGS)
+
+    @cached_property
+    def _batteries_there(self) -> np.ndarray:
+        return np.isin(self.new.batteries.index, self.old.batteries.index)
+
+    @cached_property
+    def _panels_there(self) -> np.ndarray:
+        return np.isin(self.new.panels.index, self.old.panels.index)
+
+    def banks(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
+        """Which of the batteries at ``chosen`` make the same bank behind a converter as before, that was there."""
+        if not self._there(inverter):
+            return np.zeros(len(chosen), dtype=bool)
+        same: np.ndarray = self._batteries_there[chosen]
+        if not self._of_banks:
+            return same
+        columns = {name: values[chosen] for name, values in self.new.batteries.columns.items()}
+        before, after = (bank_candidates.banks(columns, inverter, f.setting) for f in (self.old, self.new))
+        alike = ~before.fits & ~after.fits
+        equal = before.fits & after.fits
+        for name in ("series", "parallel", "need_w", "floor_w"):
+            equal &= getattr(before, name) == getattr(after, name)
+        result: np.ndarray = same & (alike | equal)
+        return result
+
+    def panels(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
+        """Which of the panels at ``chosen`` may be wired just as before behind a converter."""
+        same: np.ndarray = self._panels_there[chosen]
+        if not self._of_strings:
+            return same
+        columns = {name: values[chosen] for name, values in self.new.panels.columns.items()}
+        before, after = (strings.panel_figures(columns, f.setting) for f in (self.old, self.new))
+        for name in FIGURES:
+            same = same & (getattr(before, name) == getattr(after, name))
+        pairs = ((before, self.old.setting), (after, self.new.setting))
+        old, new = (strings.string_ranges(columns, figures, inverter, setting) for figures, setting in pairs)
+        barred = (old.shortest > old.longest) & (new.shortest > new.longest)
+        equal = np.ones(len(chosen), dtype=bool)
+        for name in ("shortest", "longest", "parallel"):
+            equal &= getattr(old, name) == getattr(new, name)
+        most = [array_size.most_panels(columns, figures.area_m2, inverter, setting) for figures, setting in pairs]
+        largest = np.floor(np.minimum(new.longest * new.parallel, inverter["tracker_max_w"] / columns["pmax_w"] + 1e-6))
+        wired = inverter.trackers * largest  # room for more panels than can be wired changes nothing
+        equal &= np.minimum(most[0], wired) == np.minimum(most[1], wired)
+        result: np.ndarray = same & (barred | equal)
+        return result

@@ -1,0 +1,44 @@
+"""What moved between two price lists, as data."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, Any
+
+from optimizer.answers import price_changes
+from optimizer.writing.content.price_changes import touched
+from optimizer.writing.words.json_figures import amount, figure
+from optimizer.writing.words.problems import warning_text
+
+if TYPE_CHECKING:
+    from catalog.reader import PriceList
+    from optimizer.answers.price_changes import Buyers, PriceMoves
+    from optimizer.vocabulary.problems import Problem
+
+
+SCHEMA = 1
+
+
+def moves_data(
+    old: PriceList, new: PriceList, found: PriceMoves, buyers: Buyers | None, warning: Problem | None
+) -> dict[str, Any]:
+    """The same for other programs: money as text with two decimals, None where there is no price."""
+    counts = Counter(move.what for move in found.moves)
+    data: dict[str, Any] = {
+        "schema": SCHEMA, "from": old.file, "to": new.file, "currency": new.currency,
+        "counts": {what: counts[what] for what in price_changes.ORDER}, "same": found.same,
+        "warnings": [] if warning is None else [warning_text(warning)],
+        "moves": [
+            {
+                "part": move.part, "kind": move.kind or None, "move": move.what,
+                "before": None if move.before is None else amount(move.before),
+                "after": None if move.after is None else amount(move.after),
+                "rise": None if move.share is None else figure(move.share),
+                **({} if buyers is None else {"jobs": list(move.jobs)}),
+            }
+            for move in found.moves
+        ],
+    }  # fmt: skip
+    if buyers is not None:
+        data["jobs"] = {"answered": buyers.answered, "touched": touched(found.moves), "without": list(buyers.without)}
+    return data
