@@ -10,7 +10,7 @@ from optimizer.vocabulary.problems import LONGEST_CELL, Fault
 
 
 @dataclass(frozen=True)
-class Record:
+class CsvRow:
     """One row as text: its number, its cells, and what is wrong with the row as a whole."""
 
     row: int
@@ -18,7 +18,7 @@ class Record:
     fault: Fault | None = None
 
 
-def records(text: str) -> Iterator[Record]:
+def csv_rows(text: str) -> Iterator[CsvRow]:
     """The rows of a CSV text, comments and blank rows left out but counted; a line break in quotes is not counted.
 
     After a quote that is never closed, reading goes on at the next line, so that one bad row hides no other.
@@ -49,7 +49,7 @@ def records(text: str) -> Iterator[Record]:
                 at += 1
         cells = [cell.strip() for cell in cells]
         if fault or (any(cells) and not cells[0].startswith("#")):
-            yield Record(row, cells, fault)
+            yield CsvRow(row, cells, fault)
 
 
 class _Feed:

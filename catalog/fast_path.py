@@ -12,13 +12,13 @@ import numpy as np
 
 from catalog.cells import letter, near_column, text_fault
 from catalog.schema import Column, TableSpec
-from catalog.sheet_data import LONGEST_LINE, Reading, Sheet
+from catalog.sheet_data import LONGEST_LINE, CsvSheet, SheetReading
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
 
 # ------------------------------------------------------------------------------------------ the fast road
 
 
-def fast_road(data: bytes, spec: TableSpec, file: str) -> Reading | None:
+def fast_road(data: bytes, spec: TableSpec, file: str) -> SheetReading | None:
     """Read a file that is in order. None as soon as anything looks odd. ``data`` is UTF-8 with LF line ends."""
     import pandas as pd
 
@@ -85,7 +85,7 @@ def fast_road(data: bytes, spec: TableSpec, file: str) -> Reading | None:
     sheet = sheet_of(spec, file, values, {h: letter(i) for i, h in enumerate(headings)}, kept[1:] + 1)
     if any(rule.broken(sheet.columns).any() for rule in spec.rules):
         return None
-    return Reading(sheet, [], ignored(extra, file, int(kept[0]) + 1))
+    return SheetReading(sheet, [], ignored(extra, file, int(kept[0]) + 1))
 
 
 _UNTIDY = (b", ", b" ,", b" \n", b"\n ", b'" ', b' "', b'"#')  # a file without these has no spaces at a cell's ends
@@ -118,7 +118,7 @@ def _odd(values: np.ndarray, column: Column, longest: int, tidy: bool) -> bool:
 
 def sheet_of(
     spec: TableSpec, file: str, values: Mapping[str, Any], letters: Mapping[str, str], row: Sequence[int] | np.ndarray
-) -> Sheet:
+) -> CsvSheet:
     """Arrays of every column, defaults filled in. ``values`` holds NaN or "" where a cell is empty."""
     size = len(row)
     columns: dict[str, np.ndarray] = {}
@@ -140,7 +140,7 @@ def sheet_of(
             array = np.where(empty, filled, array)
             taken[column.name] = empty
         columns[column.name] = array
-    return Sheet(spec, file, columns, taken, np.asarray(row, dtype=np.int64), letters)
+    return CsvSheet(spec, file, columns, taken, np.asarray(row, dtype=np.int64), letters)
 
 
 def ignored(extra: Sequence[str], file: str, row: int) -> list[Problem]:

@@ -10,7 +10,7 @@ from math import isfinite, isnan
 import numpy as np
 
 from catalog.cells import distance
-from catalog.sheet_data import Sheet
+from catalog.sheet_data import CsvSheet
 from optimizer.vocabulary.problems import CLOSE_ENOUGH, Fault, Place, Problem, likeness, perhaps
 
 ENOUGH = -1  # stock of an offer that states none
@@ -61,7 +61,7 @@ class Seller:
         return not (self.freight_per_kg or self.min_order or self.tax_pct or self.ever_free)
 
 
-def read_offers(sheet: Sheet) -> Offers:
+def read_offers(sheet: CsvSheet) -> Offers:
     """The offers of a sheet that has no fault."""
     columns = sheet.columns
     min_qty = columns["min_qty"].astype(np.int64)
@@ -107,7 +107,7 @@ def shared_stock(part_rank: np.ndarray, seller_rank: np.ndarray, stock: np.ndarr
     return shared
 
 
-def price_problems(sheet: Sheet, known: Collection[str], nameless: int, complete: bool) -> list[Problem]:
+def price_problems(sheet: CsvSheet, known: Collection[str], nameless: int, complete: bool) -> list[Problem]:
     """What is wrong across rows: parts that nobody knows, two currencies, two stocks of one part and seller.
 
     ``known`` are all part ids; ``nameless`` counts part rows whose id could not be read; ``complete`` is False where
@@ -117,7 +117,7 @@ def price_problems(sheet: Sheet, known: Collection[str], nameless: int, complete
     return problems + _two_currencies(sheet) + _two_stocks(sheet)
 
 
-def _unknown_parts(sheet: Sheet, known: Collection[str], nameless: int) -> list[Problem]:
+def _unknown_parts(sheet: CsvSheet, known: Collection[str], nameless: int) -> list[Problem]:
     unknown = set(sheet.columns["part"]) - set(known) - {""}
     if not unknown:
         return []
@@ -157,7 +157,7 @@ def _alike(ids: Collection[str]) -> list[str]:
     return sorted(ids)[:LOOKED_AT]
 
 
-def _also(sheet: Sheet, positions: list[int]) -> str:
+def _also(sheet: CsvSheet, positions: list[int]) -> str:
     """Which further rows share a fault, as the tail of a sentence."""
     if len(positions) < 2:
         return ""
@@ -165,7 +165,7 @@ def _also(sheet: Sheet, positions: list[int]) -> str:
     return f" (also row{'s' if len(positions) > 2 else ''} {more}{' ...' if len(positions) > 6 else ''})"
 
 
-def _two_currencies(sheet: Sheet) -> list[Problem]:
+def _two_currencies(sheet: CsvSheet) -> list[Problem]:
     """One problem for each currency other than the commonest."""
     currencies = set(sheet.columns["currency"]) - {""}
     if len(currencies) < 2:
@@ -180,7 +180,7 @@ def _two_currencies(sheet: Sheet) -> list[Problem]:
     ]  # fmt: skip
 
 
-def _two_stocks(sheet: Sheet) -> list[Problem]:
+def _two_stocks(sheet: CsvSheet) -> list[Problem]:
     """One problem for each part and seller with two different stocks."""
     stated = np.flatnonzero(~sheet.taken["stock"] & ~np.isnan(sheet.columns["stock"]))
     parts, sellers = sheet.columns["part"][stated], sheet.columns["seller"][stated]
@@ -206,7 +206,7 @@ def _two_stocks(sheet: Sheet) -> list[Problem]:
     return problems
 
 
-def read_sellers(sheet: Sheet) -> tuple[dict[str, Seller], list[Problem]]:
+def read_sellers(sheet: CsvSheet) -> tuple[dict[str, Seller], list[Problem]]:
     """What each seller adds, by name, and the sellers that stand twice."""
     sellers: dict[str, Seller] = {}
     first: dict[str, int] = {}
@@ -243,7 +243,7 @@ def _repeated(offers: Offers) -> np.ndarray:
     return same
 
 
-def offer_warnings(offers: Offers, sheet: Sheet, sellers: Mapping[str, Seller], sellers_listed: bool) -> list[Problem]:
+def offer_warnings(offers: Offers, sheet: CsvSheet, sellers: Mapping[str, Seller], sellers_listed: bool) -> list[Problem]:
     """Offers that can never be used or stand twice, and sellers whose freight nobody states."""
     warnings = []
     for position in np.flatnonzero((offers.stock >= 0) & (offers.min_qty > offers.stock)):

@@ -16,7 +16,7 @@ import numpy as np
 from catalog.offers import Offers, Seller, exact, offer_warnings, price_problems, read_offers, read_sellers
 from catalog.schema import TableSpec
 from catalog.sheet import empty_sheet, read_row, read_sheet
-from catalog.sheet_data import Sheet
+from catalog.sheet_data import CsvSheet
 from catalog.tables import PART_TABLES, PRICES, TABLES
 from optimizer.vocabulary.problems import Fault, InputError, Place, Problem, closest, in_order
 
@@ -150,7 +150,7 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
     if problems:
         return None, problems, []
     warnings = _unknown_files(folder)
-    sheets: dict[str, Sheet] = {}
+    sheets: dict[str, CsvSheet] = {}
     present: set[str] = set()
     digest = hashlib.sha256()
     invented = False
@@ -262,7 +262,7 @@ def _bytes(path: Path, spec: TableSpec, name: str, problems: list[Problem]) -> b
     return None
 
 
-def _part_ids(sheets: list[Sheet]) -> tuple[set[str], list[Problem]]:
+def _part_ids(sheets: list[CsvSheet]) -> tuple[set[str], list[Problem]]:
     """All part ids, and those that stand twice. Ids of rows that are faulty otherwise count too."""
     ids = [part for sheet in sheets for part in sheet.columns["part"] if part]
     ids += [part for sheet in sheets for part, _ in sheet.loose_parts]
@@ -284,7 +284,7 @@ def _part_ids(sheets: list[Sheet]) -> tuple[set[str], list[Problem]]:
     return known, problems
 
 
-def _without_price(sheets: list[Sheet], priced: set[str]) -> list[Problem]:
+def _without_price(sheets: list[CsvSheet], priced: set[str]) -> list[Problem]:
     """One warning that counts the parts without a price."""
     wanted = {part for sheet in sheets for part in sheet.columns["part"]}
     missing = sorted(wanted - priced)
@@ -294,7 +294,7 @@ def _without_price(sheets: list[Sheet], priced: set[str]) -> list[Problem]:
     return [Fault("parts-without-price", slots).at(Place(PRICES.file))]
 
 
-def _without_weight(sheets: list[Sheet], offers: Offers, sellers: Mapping[str, Seller]) -> list[Problem]:
+def _without_weight(sheets: list[CsvSheet], offers: Offers, sellers: Mapping[str, Seller]) -> list[Problem]:
     """One warning that counts the offers that a seller's freight by weight bars, since the part's is not stated."""
     by_weight = [name for name, seller in sellers.items() if seller.freight_per_kg]
     if not by_weight:
@@ -313,7 +313,7 @@ def _without_weight(sheets: list[Sheet], offers: Offers, sellers: Mapping[str, S
     return [Fault("offers-without-weight", slots).at(Place(PRICES.file))]
 
 
-def _table(sheet: Sheet) -> Table:
+def _table(sheet: CsvSheet) -> Table:
     order = np.argsort(sheet.columns["part"], kind="stable")
     columns = {name: column[order] for name, column in sheet.columns.items() if name != "part"}
     taken = {name: mask[order] for name, mask in sheet.taken.items()}

@@ -13,29 +13,29 @@ from typing import Any
 import numpy as np
 
 from catalog.cells import encoding_of, letter, long_cell, near_column, read_cell
-from catalog.csv_records import Record, records
+from catalog.csv_records import CsvRow, csv_rows
 from catalog.fast_path import fast_road, ignored, sheet_of
 from catalog.schema import Column, TableSpec
-from catalog.sheet_data import LONGEST_LINE, Reading, Sheet
+from catalog.sheet_data import LONGEST_LINE, CsvSheet, SheetReading
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
 
 
-def read_sheet(data: bytes, spec: TableSpec, file: str) -> Reading:
+def read_sheet(data: bytes, spec: TableSpec, file: str) -> SheetReading:
     """Read the bytes of one file, line ends already LF, as a table of ``spec``; ``file`` is its name in problems."""
     fault = _encoding_fault(data)
     if fault is None:
         data = data.removeprefix(b"\xef\xbb\xbf")
         return fast_road(data, spec, file) or careful_road(data.decode(), spec, file)
-    return Reading(_no_rows(spec, file), [fault.at(Place(file))])
+    return SheetReading(_no_rows(spec, file), [fault.at(Place(file))])
 
 
-def _no_rows(spec: TableSpec, file: str, whole_file: bool = False) -> Sheet:
+def _no_rows(spec: TableSpec, file: str, whole_file: bool = False) -> CsvSheet:
     sheet = sheet_of(spec, file, {column.name: [] for column in spec.columns}, {}, [])
     sheet.whole_file = whole_file
     return sheet
 
 
-def empty_sheet(spec: TableSpec, file: str) -> Sheet:
+def empty_sheet(spec: TableSpec, file: str) -> CsvSheet:
     """The sheet of an optional file that is not there."""
     return _no_rows(spec, file, whole_file=True)
 
@@ -48,23 +48,23 @@ def _encoding_fault(data: bytes) -> Fault | None:
 # ------------------------------------------------------------------------------------------ the careful road
 
 
-def careful_road(text: str, spec: TableSpec, file: str) -> Reading:
+def careful_road(text: str, spec: TableSpec, file: str) -> SheetReading:
     """Read a file cell by cell and say everything that is wrong with it."""
-    rows = records(text)
+    rows = csv_rows(text)
     heading = next(rows, None)
     if heading is None:
         content = f"a heading row with {', '.join(column.name for column in spec.columns if column.required)}"
-        return Reading(_no_rows(spec, file), [Fault("empty-file", {"content": content}).at(Place(file))])
+        return SheetReading(_no_rows(spec, file), [Fault("empty-file", {"content": content}).at(Place(file))])
     if fault := _separator_fault(heading, text, spec):
-        return Reading(_no_rows(spec, file), [fault.at(Place(file, heading.row))])
+        return SheetReading(_no_rows(spec, file), [fault.at(Place(file, heading.row))])
     if heading.fault:
-        return Reading(_no_rows(spec, file), [heading.fault.at(Place(file, heading.row))])
+        return SheetReading(_no_rows(spec, file), [heading.fault.at(Place(file, heading.row))])
     problems, warnings, where = _read_headings(heading, spec, file)
     letters = {name: letter(position) for name, position in where.items()}
     return _read_rows(rows, spec, file, heading, where, letters, problems, warnings)
 
 
-def _separator_fault(heading: Record, text: str, spec: TableSpec) -> Fault | None:
+def _separator_fault(heading: CsvRow, text: str, spec: TableSpec) -> Fault | None:
     """A heading row that makes sense with another separator than the comma."""
     joined = ",".join(heading.cells)
     if len(joined) > LONGEST_LINE:
@@ -78,7 +78,7 @@ def _separator_fault(heading: Record, text: str, spec: TableSpec) -> Fault | Non
 
 
 def _read_headings(
-    heading: Record, spec: TableSpec, file: str
+    heading: CsvRow, spec: TableSpec, file: str
 ) -> tuple[list[Problem], list[Problem], dict[str, int]]:
     """What is wrong with the heading row, what is ignored, and at which position each known column stands."""
     problems: list[Problem] = []
@@ -114,9 +114,9 @@ def _read_headings(
 
 
 def _read_rows(
-    rows: Iterator[Record], spec: TableSpec, file: str, heading: Record, where: dict[str, int],
+    rows: Iterator[CsvRow], spec: TableSpec, file: str, heading: CsvRow, where: dict[str, int],
     letters: dict[str, str], problems: list[Problem], warnings: list[Problem],
-) -> Reading:  # fmt: skip
+) -> SheetReading:  # fmt: skip
     """The rows under the headings: every cell, then the row rules where all cells of a rule could be read."""
     values: dict[str, list[Any]] = {name: [] for name in where}
     numbers: list[int] = []
@@ -161,7 +161,7 @@ def _read_rows(
     if not numbers and not loose and not problems and spec.needed:
         problems.append(Fault("empty-file", {"content": "at least one row below the headings"}).at(Place(file)))
         sheet.whole_file = False
-    return Reading(sheet, problems, warnings)
+    return SheetReading(sheet, problems, warnings)
 
 
 def _cell_or_fault(text: str, column: Column) -> float | str | Fault:
@@ -172,7 +172,7 @@ def _cell_or_fault(text: str, column: Column) -> float | str | Fault:
     return np.nan if column.numeric else ""
 
 
-def _unfill(sheet: Sheet, faulty: Mapping[str, set[int]]) -> None:
+def _unfill(sheet: CsvSheet, faulty: Mapping[str, set[int]]) -> None:
     """Take back the defaults of faulty cells, and those worked out from one, so that no rule judges them."""
     spoilt: dict[str, set[int]] = {name: set(positions) for name, positions in faulty.items()}
     for column in sheet.spec.columns:
@@ -187,7 +187,7 @@ def _unfill(sheet: Sheet, faulty: Mapping[str, set[int]]) -> None:
                 sheet.taken[column.name][position] = False
 
 
-def _broken_rules(sheet: Sheet, where: Mapping[str, int], texts: list[list[str]]) -> list[Problem]:
+def _broken_rules(sheet: CsvSheet, where: Mapping[str, int], texts: list[list[str]]) -> list[Problem]:
     """Row rules that do not hold. Cells of a broken rule are not judged by a later one: one fault, one problem."""
     problems = []
     blamed: set[tuple[int, str]] = set()
@@ -214,15 +214,15 @@ def _broken_rules(sheet: Sheet, where: Mapping[str, int], texts: list[list[str]]
     return problems
 
 
-def read_row(spec: TableSpec, file: str, cells: Mapping[str, str]) -> tuple[Sheet, list[Problem]]:
+def read_row(spec: TableSpec, file: str, cells: Mapping[str, str]) -> tuple[CsvSheet, list[Problem]]:
     """One row given as texts by column name, as the careful road reads it; its problems name the column."""
-    heading = Record(1, list(cells))
+    heading = CsvRow(1, list(cells))
     where = {name: position for position, name in enumerate(cells)}
     missing = [
         Fault("missing-value", {"meaning": column.meaning}).at(Place(file, None, None, column.name))
         for column in spec.columns
         if column.required and column.name not in cells
     ]
-    rows = iter([Record(2, list(cells.values()))])
+    rows = iter([CsvRow(2, list(cells.values()))])
     reading = _read_rows(rows, spec, file, heading, where, dict.fromkeys(cells, ""), missing, [])
     return reading.sheet, reading.problems

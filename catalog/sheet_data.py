@@ -14,7 +14,7 @@ LONGEST_LINE = 5 * LONGEST_CELL  # bytes; a longer line goes the careful road
 
 
 @dataclass
-class Sheet:
+class CsvSheet:
     """The rows of one file, in file order. A cell that could not be read is NaN or "".
 
     ``loose_parts`` are the ids of rows that could not be read as a whole; ``nameless`` counts rows whose id could not
@@ -37,9 +37,9 @@ class Sheet:
 
 
 @dataclass
-class Reading:
+class SheetReading:
     """What came of reading one file."""
 
-    sheet: Sheet
+    sheet: CsvSheet
     problems: list[Problem] = field(default_factory=list)
     warnings: list[Problem] = field(default_factory=list)

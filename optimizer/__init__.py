@@ -10,7 +10,7 @@ from typing import Any
 
 _HOME = {
     "read_catalog": "catalog.reader",
-    "read_job": "optimizer.inputs.job",
+    "read_job": "optimizer.inputs.job_reader",
     "pick": "optimizer.search.branch_and_bound",
     "audit": "optimizer.auditor.audit",
     "InputError": "optimizer.vocabulary.problems",

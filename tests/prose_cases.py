@@ -33,7 +33,7 @@ from catalog.reader import Catalog, read_catalog
 from optimizer.answers.answer import Answer, audited
 from optimizer.candidates.requests import part_named
 from optimizer.explain.explanation import beside_pick, explain, part_instead
-from optimizer.explain.resolve import Again, Case
+from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
 from optimizer.search import branch_and_bound
@@ -314,20 +314,20 @@ NOT: Mapping[str, tuple[Tiny, str]] = {
 
 def explained(catalog: Catalog, job: Job) -> Answer:
     """The answer with its whole explanation."""
-    found, again = branch_and_bound.pick(catalog, job, 1), Again(Case(job, catalog))
-    return audited(catalog, job, found, explain(again, found.bundles[0]))
+    found, resolver = branch_and_bound.pick(catalog, job, 1), Resolver(Scenario(job, catalog))
+    return audited(catalog, job, found, explain(resolver, found.bundles[0]))
 
 
 def beside(catalog: Catalog, job: Job) -> Answer:
     """The answer with what a pick says of itself."""
-    found, again = branch_and_bound.pick(catalog, job, 1), Again(Case(job, catalog))
-    return audited(catalog, job, found, beside_pick(again, found))
+    found, resolver = branch_and_bound.pick(catalog, job, 1), Resolver(Scenario(job, catalog))
+    return audited(catalog, job, found, beside_pick(resolver, found))
 
 
 def asked_not(catalog: Catalog, job: Job, part: str) -> Answer:
     """The answer to why a part is not in the pick."""
-    found, again = branch_and_bound.pick(catalog, job, 1), Again(Case(job, catalog))
-    told = part_instead(again, found.bundles[0], *part_named(catalog, part))
+    found, resolver = branch_and_bound.pick(catalog, job, 1), Resolver(Scenario(job, catalog))
+    told = part_instead(resolver, found.bundles[0], *part_named(catalog, part))
     return audited(catalog, job, found, told)
 
 

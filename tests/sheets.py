@@ -16,7 +16,7 @@ from optimizer.answers.budget_staircase import afford
 from optimizer.bundles.bundle_file import read_bundle
 from optimizer.candidates.terms import PLAIN
 from optimizer.explain.explanation import beside_pick
-from optimizer.explain.resolve import Again, Case
+from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.explain.verdict import judge
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
@@ -33,7 +33,7 @@ def answer_of(job_file: Path, folder: Path, options: int = 1, beside: bool = Fal
     """A pick, with what it says of itself where ``beside`` is asked for."""
     job, catalog = read_job(job_file), read_catalog(folder)
     found = pick(catalog, job, options)
-    return audited(catalog, job, found, beside_pick(Again(Case(job, catalog)), found) if beside else None)
+    return audited(catalog, job, found, beside_pick(Resolver(Scenario(job, catalog)), found) if beside else None)
 
 
 def example(name: str) -> Answer:
@@ -55,7 +55,7 @@ def sheet_pages() -> dict[str, str]:
         "camp": answer_html(example("mountain-camp"), 2),
         "none": answer_html(too_dear()),
         "audit": verdicts_html(job, catalog, verdicts),
-        "afford": staircase_html(bore, catalog, afford(Again(Case(bore, catalog)), "autonomy", 400000), PLAIN),
+        "afford": staircase_html(bore, catalog, afford(Resolver(Scenario(bore, catalog)), "autonomy", 400000), PLAIN),
         "odd": answer_html(odd()),
         "landed": answer_html(landed()),
         "jobs": jobs_html("Jobs below orchards", ("Catalogue parts.", "60 jobs: 59 answered."), job_lines(), "USD"),

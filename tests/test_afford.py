@@ -20,7 +20,7 @@ from catalog.reader import read_catalog
 from optimizer.answers.budget_staircase import AUTONOMY, QUANTITIES, RESERVE, WATER, Staircase, afford, climb
 from optimizer.auditor.audit import audit
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
-from optimizer.explain.resolve import Again, Case
+from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.inputs.job_reader import read_job
 from tests.brute.force import cheapest, nodes_of
 from tests.brute.instances import write_instance
@@ -76,9 +76,9 @@ def staircases(folder: Path, seed: int) -> Iterator[tuple[str, list[tuple[int, i
     for quantity in QUANTITIES:
         if quantity == WATER and not any(load.water_per_day_l for load in job.loads):
             continue
-        again = Again(Case(base, catalog))
+        resolver = Resolver(Scenario(base, catalog))
         stairs, ended = [], True
-        for stair in climb(again, again.base, quantity):
+        for stair in climb(resolver, resolver.base, quantity):
             assert audit(base, stair.bundle, catalog).passes
             stairs.append((stair.level, stair.cents))
             if len(stairs) == MOST:
@@ -120,7 +120,7 @@ def job(tmp_path: Path) -> Path:
 
 def found(job: Path, quantity: str = AUTONOMY, budget: int | None = None, end: float | None = None) -> Staircase:
     catalog = read_catalog(job.parent / "catalog")
-    return afford(Again(Case(read_job(job), catalog)), quantity, budget, end)
+    return afford(Resolver(Scenario(read_job(job), catalog)), quantity, budget, end)
 
 
 def test_the_budget_buys_a_step(job: Path) -> None:

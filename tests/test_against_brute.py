@@ -15,7 +15,7 @@ import pytest
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit
 from optimizer.candidates import banks, converters
-from optimizer.candidates.rows import Rows
+from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import Search, pick
@@ -49,8 +49,8 @@ def level_bounds(search: Search) -> Iterator[tuple[tuple[str, ...], tuple[int, .
     """(parts, (units, strings), bound, level) for every combination that the search would form, in whatever plan of
     starters and tanks its bound is the least."""
     least: dict[tuple[tuple[str, ...], tuple[int, ...], int], float] = {}
-    for plan in search.covered.plans:
-        for parts, counts, bound, level in plan_bounds(search.covered.field(plan)):
+    for plan in search.proven.plans:
+        for parts, counts, bound, level in plan_bounds(search.proven.field(plan)):
             key = (parts, counts, level)
             least[key] = min(bound, least.get(key, bound))
     for (parts, counts, level), bound in least.items():
@@ -64,7 +64,7 @@ def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]
         return
     whole, _ = field.converter_bounds()
 
-    def name(rows: Rows, row: int) -> str:
+    def name(rows: TableRows, row: int) -> str:
         return str(rows.table.part[rows.index[row]])
 
     for position in range(len(field.converters)):

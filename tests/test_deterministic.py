@@ -16,8 +16,8 @@ import pytest
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answers.answer import audited
 from optimizer.explain.explanation import beside_pick
-from optimizer.explain.resolve import Again
-from optimizer.explain.resolve import Case as Assumed
+from optimizer.explain.resolve import Resolver
+from optimizer.explain.resolve import Scenario as Assumed
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from optimizer.writing.data.answer_json import document
@@ -48,7 +48,7 @@ def answer(case: Case, solver: str = "highs") -> str:
     """The JSON answer of ``borewatt pick``, without the digest of the catalogue's files."""
     catalog, job = read_catalog(case[0]), read_job(case[1])
     found = pick(catalog, job, SEVERAL, solver=solver)
-    text = document(audited(catalog, job, found, beside_pick(Again(Assumed(job, catalog), solver), found)))
+    text = document(audited(catalog, job, found, beside_pick(Resolver(Assumed(job, catalog), solver), found)))
     assert text.count(catalog.digest) == 1
     return text.replace(catalog.digest, "")
 

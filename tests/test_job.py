@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from small_files import JOB, write_catalog
 
 from catalog import read_catalog
 from optimizer import InputError, read_job
@@ -18,6 +17,7 @@ from optimizer.inputs.toml_lines import key_lines, line_of
 from optimizer.vocabulary.defaults import DEFAULTS
 from optimizer.vocabulary.units import UNITS, Quantity
 from optimizer.writing.words.problems import problem_lines, problems_text
+from tests.small_files import JOB, write_catalog
 
 
 def written(tmp_path: Path, text: str) -> Path:

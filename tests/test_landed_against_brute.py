@@ -11,7 +11,6 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from test_against_brute import slack
 
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit
@@ -19,6 +18,7 @@ from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance
+from tests.test_against_brute import slack
 
 LONG = frozenset((
     5, 10, 20, 27, 38, 39, 52, 54, 58, 61, 62, 63, 65, 69, 74, 75, 79, 81, 86, 89, 95, 107, 109,

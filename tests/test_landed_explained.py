@@ -18,7 +18,7 @@ import pytest
 from optimizer.bundles.bundle import KINDS
 from optimizer.explain.binding_limits import costs
 from optimizer.explain.irreducible_set import proof
-from optimizer.explain.near_misses import nearly
+from optimizer.explain.near_misses import near_misses
 from optimizer.explain.price_ranging import HIGHEST, LOWEST, bought, entering, general, leaving, without
 from optimizer.search.branch_and_bound import pick
 from tests.test_prices_against_brute import (
@@ -57,14 +57,14 @@ def test_prices_of_parts_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...])
         instead = {}
         for purchase in bought(one.picked):
             part = purchase.part
-            instead[part] = without(one.again, part)
+            instead[part] = without(one.resolver, part)
             wrong += [(one.seed, "leaving", part, *each) for each in wrong_leaving(one, part, instead[part])]
-            left += leaving(one.again, one.picked, part, instead[part]).turns is not None
+            left += leaving(one.resolver, one.picked, part, instead[part]).turns is not None
         for kind in KINDS:
             other = instead.get(one.picked.models[kind])
             if other is not None:
                 wrong += [(one.seed, "entering", kind, *each) for each in wrong_entering(one, kind, other)]
-                came += entering(one.again, one.picked, kind, other).turns is not None
+                came += entering(one.resolver, one.picked, kind, other).turns is not None
     assert not wrong
     assert left >= 10 and came >= 10
 
@@ -73,9 +73,9 @@ def test_limits_on_landed_terms(tmp_path: Path) -> None:
     """Near misses, what each limit costs, and the least changes that pay."""
     wrong: list[Any] = []
     for one in instances(tmp_path, LIMITS, landed=True):
-        near, whole = nearly(one.again, one.picked)
+        near, whole = near_misses(one.resolver, one.picked)
         assert whole
-        paying = costs(one.again, one.picked)
+        paying = costs(one.resolver, one.picked)
         wrong += [(one.seed, "near miss", *each) for each in wrong_near(one, near)]
         wrong += [(one.seed, "cost", *each) for each in wrong_costs(one, paying)]
         wrong += [(one.seed, "move", *each) for each in wrong_moves(one, paying)]
@@ -86,7 +86,7 @@ def test_limits_on_landed_terms(tmp_path: Path) -> None:
 def test_proofs_on_landed_terms(tmp_path: Path) -> None:
     wrong: list[Any] = []
     for one in instances(tmp_path, PROOFS, landed=True):
-        core = proof(one.again, one.picked, costs(one.again, one.picked))
+        core = proof(one.resolver, one.picked, costs(one.resolver, one.picked))
         wrong += [(one.seed, *each) for each in wrong_proof(one, core)]
     assert not wrong
 
@@ -96,7 +96,7 @@ def test_general_moves_on_landed_terms(tmp_path: Path) -> None:
     wrong: list[Any] = []
     for one in instances(tmp_path, MOVES, landed=True):
         for whose, rows, moves in movable(one):
-            found = general(one.again, one.picked, whose, rows)
+            found = general(one.resolver, one.picked, whose, rows)
             for percent, then, end in ((found.fall, found.then[0], LOWEST), (found.rise, found.then[1], HIGHEST)):
                 wrong += [(one.seed, whose, *each) for each in wrong_percent(one, moves, percent, then, end)]
     assert not wrong

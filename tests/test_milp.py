@@ -21,9 +21,9 @@ from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.inputs.job_reader import read_job
 from optimizer.milp import model, solver
-from optimizer.milp.subproblem import Node
+from optimizer.milp.subproblem import Subproblem
 from optimizer.search.branch_and_bound import Search
-from optimizer.search.cache import Memory
+from optimizer.search.cache import SearchCache
 from tests.brute.instances import write_instance
 
 ROOT = Path(__file__).parent.parent
@@ -73,7 +73,7 @@ class Rows:
         return round(float(np.dot(self.cost, np.rint(found.x))))
 
 
-def least_cost(node: Node, market: Market) -> int | None:
+def least_cost(node: Subproblem, market: Market) -> int | None:
     """The least cents of a node, by a program of its own."""
     program = Rows()
     wired = [program.variable(0, node.trackers) for _ in node.placed]
@@ -134,20 +134,20 @@ def least_cost(node: Node, market: Market) -> int | None:
     return program.least()
 
 
-def nodes_of(folder: Path, job: Path, options: int = 3) -> tuple[list[Node], Market]:
+def nodes_of(folder: Path, job: Path, options: int = 3) -> tuple[list[Subproblem], Market]:
     """The nodes that a search solves, and the market they buy on."""
-    catalog, setting, memory = read_catalog(folder), Setting.of(read_job(job)), Memory()
-    Search(catalog, setting, options, memory=memory).run()
-    return list(dict.fromkeys(node for node, _, _ in memory.solved)), memory.market(catalog, setting)
+    catalog, setting, cache = read_catalog(folder), Setting.of(read_job(job)), SearchCache()
+    Search(catalog, setting, options, cache=cache).run()
+    return list(dict.fromkeys(node for node, _, _ in cache.solved)), cache.market(catalog, setting)
 
 
-def product_cost(node: Node, market: Market) -> int | None:
+def product_cost(node: Subproblem, market: Market) -> int | None:
     built = model.build(node, market)
     solution = solver.least(built, built.cost, "highs")
     return None if solution is None else solution.value
 
 
-def larger(node: Node) -> list[Node]:
+def larger(node: Subproblem) -> list[Subproblem]:
     """The node with more pieces asked of one part, for each part in turn."""
     return [
         replace(node, asked=(*node.asked[:i], replace(asked, pieces=asked.pieces + MORE), *node.asked[i + 1 :]))

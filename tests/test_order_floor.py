@@ -13,13 +13,13 @@ import pytest
 
 from catalog.reader import read_catalog
 from optimizer.costs.market import Market
-from optimizer.costs.order_bounds import Stance, spread
+from optimizer.costs.order_bounds import FreightChoice, spread
 from optimizer.inputs.job_reader import read_job
 from optimizer.milp import model
 from optimizer.milp import solver as solve
-from optimizer.milp.subproblem import Node
+from optimizer.milp.subproblem import Subproblem
 from optimizer.search.branch_and_bound import pick
-from optimizer.search.cache import Memory
+from optimizer.search.cache import SearchCache
 from tests.brute.instances import write_instance
 
 
@@ -94,27 +94,27 @@ def divisible(parts: list[tuple[int, int, int]], asks: tuple[int, int]) -> float
 def test_stances_part_what_a_node_can_cost(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seeds: range) -> None:
     """Of the nodes that a search solves: no stance costs less than its floor, and the cheapest of them costs what the
     model of all does."""
-    seen: list[tuple[Node, Market, list[tuple[float, Stance]]]] = []
-    real = Memory.cheapest
+    seen: list[tuple[Subproblem, Market, list[tuple[float, FreightChoice]]]] = []
+    real = SearchCache.cheapest
 
     def noted(
-        self: Memory, node: Node, market: Market, solver: str, stances: Iterable[tuple[float, Stance]], ceiling: float
-    ) -> tuple[solve.Solution, Stance] | None:  # fmt: skip
-        seen.append((node, market, list(stances)))
+        self: SearchCache, node: Subproblem, market: Market, solver: str, freight_choices: Iterable[tuple[float, FreightChoice]], ceiling: float
+    ) -> tuple[solve.Solution, FreightChoice] | None:  # fmt: skip
+        seen.append((node, market, list(freight_choices)))
         return real(self, node, market, solver, seen[-1][2], ceiling)
 
-    monkeypatch.setattr(Memory, "cheapest", noted)
+    monkeypatch.setattr(SearchCache, "cheapest", noted)
     several = 0
     for seed in seeds:
         folder, job_path = write_instance(tmp_path / str(seed), seed, landed=True)
         seen.clear()
         pick(read_catalog(folder), read_job(job_path), 1)
-        for node, market, stances in seen[:4]:
+        for node, market, freight_choices in seen[:4]:
             every = model.build(node, market)
             expected = solve.least(every, every.cost, "highs")
             totals = []
-            for floor, stance in stances:
-                built = model.build(node, market, stance)
+            for floor, freight_choice in freight_choices:
+                built = model.build(node, market, freight_choice)
                 solution = solve.least(built, built.cost, "highs")
                 if solution is not None:
                     assert floor <= solution.value + 1e-6, seed

@@ -21,8 +21,9 @@ from optimizer.rules.limits import LIMITS
 from optimizer.search.branch_and_bound import Pick, pick
 from optimizer.writing.data.answer_json import document
 from optimizer.writing.data.shopping_csv import shopping_list
-from optimizer.writing.text.pick import page, string_map
+from optimizer.writing.text.pick import page
 from optimizer.writing.words import sentences
+from optimizer.writing.words.phrases import string_map
 from optimizer.writing.words.tables import table
 
 THIN = Path(__file__).parent / "data" / "thin"
@@ -332,10 +333,10 @@ def test_the_same_from_shuffled_files(found: Answer, tmp_path: Path) -> None:
         turned = [",".join(line.split(",")[at] for at in order) for line in (head, *reversed(rows))]
         (folder / file.name).write_bytes("\r\n".join([*turned, ""]).encode())
     catalog = replace(read_catalog(folder), folder=found.catalog.folder, digest=found.catalog.digest)
-    again = audited(catalog, found.job, pick(catalog, found.job))
-    assert page(again, every_limit=True) == page(found, every_limit=True)
-    assert document(again) == document(found)
-    assert shopping_list(again, again.options[0]) == shopping_list(found, found.options[0])
+    resolver = audited(catalog, found.job, pick(catalog, found.job))
+    assert page(resolver, every_limit=True) == page(found, every_limit=True)
+    assert document(resolver) == document(found)
+    assert shopping_list(resolver, resolver.options[0]) == shopping_list(found, found.options[0])
 
 
 def test_a_bundle_that_fails_is_never_an_answer(found: Answer) -> None:

@@ -16,8 +16,8 @@ import pytest
 from catalog.reader import read_catalog
 from optimizer.answers.budget_staircase import QUANTITIES, WATER, climb
 from optimizer.auditor.audit import audit
-from optimizer.candidates.terms import Terms
-from optimizer.explain.resolve import Again, Case, cents_of
+from optimizer.candidates.terms import SearchTerms
+from optimizer.explain.resolve import Resolver, Scenario, cents_of
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.brute.force import best_distinct, cheapest, enumerate_nodes, nodes_of
@@ -83,22 +83,22 @@ def test_terms_equal_brute_force(tmp_path: Path, seeds: range) -> None:
             assert [cents_of(bundle) for bundle in found] == expected, (seed, brute)
 
 
-def drawn_terms(draw: random.Random, catalog: Any) -> list[tuple[Terms, dict[str, Any]]]:
+def drawn_terms(draw: random.Random, catalog: Any) -> list[tuple[SearchTerms, dict[str, Any]]]:
     """Terms of the product and the same of the brute force."""
     starters, tanks = (list(map(str, catalog.tables[kind].part)) for kind in ("starter", "tank"))
-    found: list[tuple[Terms, dict[str, Any]]] = []
+    found: list[tuple[SearchTerms, dict[str, Any]]] = []
     limit = draw.choice(LEFT_OUT)
-    found.append((Terms(without=frozenset({limit})), {"without": frozenset({limit})}))
+    found.append((SearchTerms(without=frozenset({limit})), {"without": frozenset({limit})}))
     days = round(draw.uniform(0.1, 1.5), 2)
-    found += [(Terms(slack={name: days}), {"slack": {name: days}}) for name in ("water-reserve", "autonomy")]
+    found += [(SearchTerms(slack={name: days}), {"slack": {name: days}}) for name in ("water-reserve", "autonomy")]
     if starters + tanks:
         barred = frozenset(draw.sample(starters + tanks, draw.randint(1, len(starters + tanks))))
-        found.append((Terms(never=barred), {"never": barred}))
+        found.append((SearchTerms(never=barred), {"never": barred}))
     for kind, parts in (("starter", starters), ("tank", tanks)):
         if parts:
             part, pieces = draw.choice(parts), draw.choice([None, 1, 2])
-            found.append((Terms(must={kind: (part, pieces)}), {"must": {part: pieces}}))
-    found.append((Terms(most_sellers=1), {"most_sellers": 1}))
+            found.append((SearchTerms(must={kind: (part, pieces)}), {"must": {part: pieces}}))
+    found.append((SearchTerms(most_sellers=1), {"most_sellers": 1}))
     return found
 
 
@@ -113,9 +113,9 @@ def test_every_stair_and_the_step_above_it(tmp_path: Path, seeds: range) -> None
         for quantity in QUANTITIES:
             if quantity == WATER and not any(load.water_per_day_l for load in job.loads):
                 continue
-            again = Again(Case(base, catalog))
+            resolver = Resolver(Scenario(base, catalog))
             stairs = []
-            for stair in climb(again, again.base, quantity):
+            for stair in climb(resolver, resolver.base, quantity):
                 stairs.append(stair)
                 if len(stairs) == MOST:
                     break

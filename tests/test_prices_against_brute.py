@@ -19,7 +19,7 @@ import numpy as np
 import pytest
 
 from optimizer.bundles.bundle import KINDS, Bundle
-from optimizer.candidates.terms import Terms
+from optimizer.candidates.terms import SearchTerms
 from optimizer.explain.price_ranging import HIGHEST, LOWEST, bought, entering, general, leaving, without
 from optimizer.explain.resolve import cents_of
 from optimizer.search.branch_and_bound import pick
@@ -49,7 +49,7 @@ def test_prices_of_parts(tmp_path: Path, seeds: range) -> None:
         instead = {}
         for purchase in bought(one.picked):
             part = purchase.part
-            instead[part] = without(one.again, part)
+            instead[part] = without(one.resolver, part)
             wrong += [(one.seed, "leaving", part, *each) for each in wrong_leaving(one, part, instead[part])]
         for kind in KINDS:
             other = instead.get(one.picked.models[kind])
@@ -70,7 +70,7 @@ def wrong_leaving(one: Instance, part: str, instead: Bundle | None) -> Iterator[
     if total(instead) != without_it:
         yield "without it", without_it, "found", total(instead)
         return
-    found = leaving(one.again, one.picked, part, instead)
+    found = leaving(one.resolver, one.picked, part, instead)
     if found.turns is None:
         # nothing does without it, or what is on hand is enough
         if without_it < inf and with_it(ENORMOUS) > without_it:
@@ -81,7 +81,7 @@ def wrong_leaving(one: Instance, part: str, instead: Bundle | None) -> Iterator[
 
 def wrong_entering(one: Instance, kind: str, instead: Bundle) -> Iterator[tuple[Any, ...]]:
     """At `turns` a bundle with the part is cheaper than the pick, a cent above it none is."""
-    found = entering(one.again, one.picked, kind, instead)
+    found = entering(one.resolver, one.picked, kind, instead)
 
     def with_it(ceiling: int) -> float:
         parts = one.priced(found.part, lambda now: min(now, ceiling))
@@ -112,7 +112,7 @@ def test_general_moves(tmp_path: Path, seeds: range) -> None:
     wrong: list[Any] = []
     for one in instances(tmp_path, seeds):
         for whose, rows, moves in movable(one):
-            found = general(one.again, one.picked, whose, rows)
+            found = general(one.resolver, one.picked, whose, rows)
             for percent, then, end in ((found.fall, found.then[0], LOWEST), (found.rise, found.then[1], HIGHEST)):
                 wrong += [(one.seed, whose, *each) for each in wrong_percent(one, moves, percent, then, end)]
     assert not wrong
@@ -198,12 +198,12 @@ def test_terms(tmp_path: Path, seeds: range) -> None:
     assert not wrong
 
 
-def drawn_terms(one: Instance) -> Iterator[tuple[Terms, dict[str, Any]]]:
+def drawn_terms(one: Instance) -> Iterator[tuple[SearchTerms, dict[str, Any]]]:
     """Terms, and the same as the brute force takes them."""
     draw = random.Random(one.seed)
-    yield Terms(equal_strings=True), {"equal_strings": True}
+    yield SearchTerms(equal_strings=True), {"equal_strings": True}
     for sellers in (1, 2):
-        yield Terms(most_sellers=sellers), {"most_sellers": sellers}
+        yield SearchTerms(most_sellers=sellers), {"most_sellers": sellers}
     picked = one.picked
     assert picked.rack_units is not None
     pieces = dict(zip(KINDS, (picked.units, picked.panels, picked.batteries, picked.rack_units), strict=True))
@@ -211,15 +211,15 @@ def drawn_terms(one: Instance) -> Iterator[tuple[Terms, dict[str, Any]]]:
     for kind, parts in tables.items():
         part, mine, count = draw.choice(parts), picked.models[kind], pieces[kind]
         count = draw.choice([count, count + 1, max(1, count - 1), 2 * count])
-        yield Terms(must={kind: (part, None)}), {"must": {part: None}}
-        yield Terms(must={kind: (mine, count)}), {"must": {mine: count}}
-        yield Terms(never=frozenset({mine})), {"never": frozenset({mine})}
+        yield SearchTerms(must={kind: (part, None)}), {"must": {part: None}}
+        yield SearchTerms(must={kind: (mine, count)}), {"must": {mine: count}}
+        yield SearchTerms(never=frozenset({mine})), {"never": frozenset({mine})}
     for extra in one.parts.extras:
-        yield Terms(never=frozenset({extra.part})), {"never": frozenset({extra.part})}
+        yield SearchTerms(never=frozenset({extra.part})), {"never": frozenset({extra.part})}
     kinds = draw.sample(KINDS, 2)
     both = {kind: (draw.choice(tables[kind]), None) for kind in kinds}
     yield (
-        Terms(must=both, equal_strings=True, most_sellers=2),
+        SearchTerms(must=both, equal_strings=True, most_sellers=2),
         {"must": dict(both.values()), "equal_strings": True, "most_sellers": 2},
     )
-    yield replace(Terms(), without=frozenset({"stock"})), {"without": frozenset({"stock"})}
+    yield replace(SearchTerms(), without=frozenset({"stock"})), {"without": frozenset({"stock"})}

@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
-from small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
 from catalog import read_catalog
 from catalog.data_package import column_rows, data_package, row_model
@@ -19,12 +18,13 @@ from catalog.fast_path import fast_road
 from catalog.offers import Seller
 from catalog.reader import check_catalog, read_record, shipped_catalog
 from catalog.sheet import careful_road
-from catalog.sheet_data import Sheet
+from catalog.sheet_data import CsvSheet
 from catalog.tables import PANELS, PRICES, TABLES
 from optimizer import InputError
 from optimizer.vocabulary.problem_kinds import KINDS
 from optimizer.vocabulary.problems import Place, Problem
 from optimizer.writing.words.problems import expected_text, mend_text, problem_lines, problems_text, warning_text
+from tests.small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
 
 def problems_of(folder: Path) -> list[tuple[str, str, int | None, str | None, str | None]]:
@@ -33,7 +33,7 @@ def problems_of(folder: Path) -> list[tuple[str, str, int | None, str | None, st
     return [(p.kind.id, p.place.file, p.place.row, p.place.column, p.place.cell) for p in found]
 
 
-def same(one: Sheet, other: Sheet) -> bool:
+def same(one: CsvSheet, other: CsvSheet) -> bool:
     """Whether two sheets hold the same."""
     if not np.array_equal(one.row, other.row) or set(one.columns) != set(other.columns):
         return False

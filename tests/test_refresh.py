@@ -161,9 +161,9 @@ def test_lost_and_why(jobs: Path, tmp_path: Path) -> None:
     assert result.exit_code == NOTHING_MEETS
     assert "lost nursery - the old bundle cannot be had: cv-8k: no seller; of what can be had nothing" in said
     assert "1 job: 0 answered, 1 not possible. 1 answer written." in said
-    again = run("refresh", jobs, "--catalog", tmp_path / "parts", "--prices", new)
-    assert again.exit_code == NOTHING_MEETS
-    assert "lost nursery - of what can be had nothing makes a bundle; up to date" in " ".join(again.stdout.split())
+    resolver = run("refresh", jobs, "--catalog", tmp_path / "parts", "--prices", new)
+    assert resolver.exit_code == NOTHING_MEETS
+    assert "lost nursery - of what can be had nothing makes a bundle; up to date" in " ".join(resolver.stdout.split())
     back = line(jobs)
     assert "new nursery 7,883.00 nothing met it before" in back
 
@@ -421,9 +421,9 @@ def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monke
     pick = workers.search.pick
 
     def poor(catalog: object, job: object, options: int, **rest: object) -> object:
-        from optimizer.candidates.terms import Terms
+        from optimizer.candidates.terms import SearchTerms
 
-        return pick(catalog, job, options, terms=Terms(never=frozenset({"pn-550"})))  # type: ignore[arg-type]
+        return pick(catalog, job, options, terms=SearchTerms(never=frozenset({"pn-550"})))  # type: ignore[arg-type]
 
     monkeypatch.setattr(workers.search, "pick", poor)
     result = run("refresh", jobs, "--catalog", jobs.parent / "parts", "--options", "2")

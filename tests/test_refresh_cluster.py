@@ -172,12 +172,12 @@ def test_a_worker_killed_with_jobs_in_hand_changes_nothing(home: Path, tmp_path:
     assert answers(folder) == answers(home / "after")
     assert len(answers(folder)) == len(SEEDS)
     # the whole report too: no line tells who solved what
-    again = tmp_path / "alone"
-    shutil.copytree(home / "before", again / "after")
-    shutil.copy(home / "moved.csv", again)
-    page = run("refresh", "after", "--prices", "moved.csv", "--json", "report.json", cwd=again).stdout
+    resolver = tmp_path / "alone"
+    shutil.copytree(home / "before", resolver / "after")
+    shutil.copy(home / "moved.csv", resolver)
+    page = run("refresh", "after", "--prices", "moved.csv", "--json", "report.json", cwd=resolver).stdout
     assert printed == page
-    assert (tmp_path / "report.json").read_bytes() == (again / "report.json").read_bytes()
+    assert (tmp_path / "report.json").read_bytes() == (resolver / "report.json").read_bytes()
 
 
 def test_a_scheduler_that_goes_away_is_said_and_what_was_finished_is_kept(

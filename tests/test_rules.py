@@ -14,7 +14,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from mutations.parts import (
+
+from optimizer.auditor import audit
+from optimizer.bundles.bundle import Bundle
+from optimizer.inputs.job import Job, Load, Need, Supply
+from optimizer.rules import bank, energy, landed_cost, load_figures, mounting, strings, tolerance
+from optimizer.rules.legs import leg_plans, leg_totals, start_cases
+from optimizer.rules.load_figures import LoadFigures
+from tests.mutations.parts import (
     BATTERY,
     CONVERTER,
     amps,
@@ -30,13 +37,6 @@ from mutations.parts import (
     units_left,
     watts,
 )  # fmt: skip
-
-from optimizer.auditor import audit
-from optimizer.bundles.bundle import Bundle
-from optimizer.inputs.job import Job, Load, Need, Supply
-from optimizer.rules import bank, energy, landed_cost, load_figures, mounting, strings, tolerance
-from optimizer.rules.legs import leg_plans, leg_totals, start_cases
-from optimizer.rules.load_figures import LoadFigures
 
 NEAR = 1e-9  # rounding of a few steps of arithmetic
 STANDARD_FUSES = (1, 3, 6, 10, 15, 20, 25, 30, 35, 40, 45, 50, 60)  # NEC 240.6(A), to 60 A

@@ -168,7 +168,7 @@ def test_a_clipped_array_is_bounded_by_what_it_needs(tmp_path: Path, stepped: St
 
 
 @dataclass
-class Watched(node_queue.Frontier):
+class Watched(node_queue.NodeQueue):
     """A frontier that keeps what is entered: bound and level."""
 
     entries: list[tuple[float, int]] = field(default_factory=list)
@@ -189,9 +189,9 @@ def test_the_steps_are_walked(
 
     def way(catalog: Catalog, job: Job) -> list[tuple[float, int]]:
         going = branch_and_bound.Search(catalog, Setting.of(job), SEVERAL)
-        going.frontier = Watched(going.memory, going.solver, SEVERAL, going.frontier.ceiling)
+        going.queue = Watched(going.cache, going.solver, SEVERAL, going.queue.cutoff)
         going.run()
-        return going.frontier.entries
+        return going.queue.entries
 
     for catalog, job in (clipped(tmp_path), *drawn(tmp_path, range(30))):
         before = way(catalog, job)

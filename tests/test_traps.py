@@ -11,15 +11,15 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pytest
-from small_files import cells_of, csv_text
 
 from catalog.reader import Catalog, read_catalog, shipped_catalog
 from optimizer.auditor.audit import audit
 from optimizer.bundles.bundle import Bundle
-from optimizer.candidates.terms import Terms
+from optimizer.candidates.terms import SearchTerms
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
+from tests.small_files import cells_of, csv_text
 
 HATCHERY = """\
 title = "Trout hatchery in a cold valley"
@@ -309,7 +309,7 @@ def test_a_trap_wins_only_without_its_limit(trap: Trap, catalog: Catalog, tmp_pa
         (tmp_path / "mended").mkdir()
         easy = pick(mended_copy(tmp_path / "mended", trap.part, trap.mended), job, 1)
     else:
-        easy = pick(catalog, job, 1, terms=Terms(without=trap.limits))
+        easy = pick(catalog, job, 1, terms=SearchTerms(without=trap.limits))
     true = pick(catalog, job, 1)
     assert true.status == easy.status == "proven"
     best, lured = true.bundles[0], easy.bundles[0]

@@ -15,9 +15,9 @@ import pytest
 
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit
-from optimizer.explain.infeasibility import Conflict, Way, conflict
+from optimizer.explain.infeasibility import Conflict, WayOut, conflict
 from optimizer.explain.relaxations import Moved
-from optimizer.explain.resolve import Again, Case, cents_of
+from optimizer.explain.resolve import Resolver, Scenario, cents_of
 from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS
 from optimizer.search.branch_and_bound import NONE, pick
@@ -66,7 +66,7 @@ def explained(folder: Path, seeds: range) -> Iterator[tuple[int, Path, Path, Con
         catalog_dir, job_path = stuck(folder, seed)
         catalog, job = read_catalog(catalog_dir), read_job(job_path)
         assert pick(catalog, job, 1).status == NONE, seed
-        yield seed, catalog_dir, job_path, conflict(Again(Case(job, catalog)))
+        yield seed, catalog_dir, job_path, conflict(Resolver(Scenario(job, catalog)))
 
 
 def least(catalog_dir: Path, job_path: Path, content: dict[str, Any], changes: list[tuple[str, Any]]) -> int | None:
@@ -109,7 +109,7 @@ def assert_minimal(seed: int, catalog_dir: Path, job_path: Path, found: Conflict
             assert some or fits(catalog_dir, job_path, without, loosened), (seed, limit)
 
 
-def assert_no_safety_limit(way: Way) -> None:
+def assert_no_safety_limit(way: WayOut) -> None:
     """What a way out changes is a wish, a measure, or a reserve down to none at the lowest."""
     for change in way.changes:
         lever = change.lever

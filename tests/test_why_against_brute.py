@@ -17,8 +17,8 @@ import pytest
 from optimizer.auditor.audit import audit
 from optimizer.auditor.reading import Reading
 from optimizer.explain.binding_limits import Cost, costs
-from optimizer.explain.irreducible_set import Core, proof
-from optimizer.explain.near_misses import ENOUGH, LINES, Near, applicable, nearly
+from optimizer.explain.irreducible_set import IrreducibleSet, proof
+from optimizer.explain.near_misses import ENOUGH, LINES, NearMiss, applicable, near_misses
 from optimizer.explain.resolve import cents_of
 from tests.brute.limits import DROPPABLE, SLACK_UNITS
 from tests.why_helpers import Instance, groups, instances, name_of
@@ -45,22 +45,22 @@ def test_limits(tmp_path: Path, seeds: range) -> None:
     wrong: list[Any] = []
     for one in instances(tmp_path, seeds):
         if one.seed in NEAR:
-            near, whole = nearly(one.again, one.picked)
+            near, whole = near_misses(one.resolver, one.picked)
             assert whole  # no end was set to it
             wrong += [(one.seed, "near miss", *each) for each in wrong_near(one, near)]
-        paying = costs(one.again, one.picked)
+        paying = costs(one.resolver, one.picked)
         wrong += [(one.seed, "cost", *each) for each in wrong_costs(one, paying)]
         wrong += [(one.seed, "move", *each) for each in wrong_moves(one, paying)]
         wrong += [(one.seed, "missing move", *each) for each in missing_moves(one, paying)]
         if one.seed in PROOFS:
-            core = proof(one.again, one.picked, paying)
+            core = proof(one.resolver, one.picked, paying)
             wrong += [(one.seed, "proof", *each) for each in wrong_proof(one, core)]
     assert not wrong
 
 
 def wrong_costs(one: Instance, paying: tuple[Cost, ...]) -> Iterator[tuple[Any, ...]]:
     """Those limits are reported without which something is cheaper, with the least totals, the dearest first."""
-    limits = checked(applicable(one.again.base))
+    limits = checked(applicable(one.resolver.base))
     least = one.alone(limits)
     found = {cost.limit: cents_of(cost.dropped) for cost in paying}
     for limit in limits:
@@ -142,9 +142,9 @@ def single_choices(one: Instance) -> Iterator[tuple[str, Any]]:
             yield from ((key, [*named, other]) for other in sorted(there - set(named)))
 
 
-def wrong_proof(one: Instance, core: Core) -> Iterator[tuple[Any, ...]]:
+def wrong_proof(one: Instance, core: IrreducibleSet) -> Iterator[tuple[Any, ...]]:
     """The limits of the proof alone leave nothing below the optimum, and no fewer of them do."""
-    limits = checked(applicable(one.again.base))
+    limits = checked(applicable(one.resolver.base))
 
     def below(kept: tuple[str, ...]) -> float:
         return one.below("budget", *(limit for limit in limits if limit not in kept))
@@ -160,9 +160,9 @@ def wrong_proof(one: Instance, core: Core) -> Iterator[tuple[Any, ...]]:
                 yield core.limits, "where fewer do", fewer
 
 
-def wrong_near(one: Instance, near: tuple[Near, ...]) -> Iterator[tuple[Any, ...]]:
+def wrong_near(one: Instance, near: tuple[NearMiss, ...]) -> Iterator[tuple[Any, ...]]:
     """Each near miss is cheaper, fails one limit alone, and exists without it; those that miss by the least first."""
-    least = one.alone(checked(applicable(one.again.base)))
+    least = one.alone(checked(applicable(one.resolver.base)))
     bound = {limit for limit in least if least[limit] < one.optimum}
     named = [each.reading.limit for each in near]
     if len(set(named)) != len(named) or not set(named) <= bound:

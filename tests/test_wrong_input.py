@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from small_files import CATALOG, JOB, cells_of, csv_text, write_catalog
 
 from catalog.cells import letter
 from catalog.reader import catalog_files, check_catalog
 from optimizer.inputs.job_reader import check_job
 from optimizer.vocabulary.problems import Problem
 from optimizer.writing.words.problems import expected_text, mend_text, problems_text
+from tests.small_files import CATALOG, JOB, cells_of, csv_text, write_catalog
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from unittest import mock
 
 from catalog.reader import Catalog, read_catalog
 from optimizer.bundles.bundle import Bundle
-from optimizer.explain.resolve import Again, Case, cents_of
+from optimizer.explain.resolve import Resolver, Scenario, cents_of
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
@@ -47,7 +47,7 @@ def cents(total: Decimal) -> int:
 
 @dataclass
 class Instance:
-    """One instance. ``catalog``, ``job``, ``picked`` and ``again`` are the product's; ``parts`` and ``tables`` (of the
+    """One instance. ``catalog``, ``job``, ``picked`` and ``resolver`` are the product's; ``parts`` and ``tables`` (of the
     job file) are the brute force's, and so is ``optimum``, the least total in cents.
     """
 
@@ -55,7 +55,7 @@ class Instance:
     catalog: Catalog
     job: Job
     picked: Bundle
-    again: Again
+    resolver: Resolver
     parts: Parts
     tables: Mapping[str, Any]
     optimum: int
@@ -168,4 +168,4 @@ def instances(folder: Path, seeds: Iterable[int], *, landed: bool = False) -> It
         catalog, job = read_catalog(catalog_dir), read_job(job_path)
         (picked,) = pick(catalog, job, 1).bundles
         assert cents_of(picked) == min(totals), seed
-        yield Instance(seed, catalog, job, picked, Again(Case(job, catalog)), parts, tables, min(totals))
+        yield Instance(seed, catalog, job, picked, Resolver(Scenario(job, catalog)), parts, tables, min(totals))

@@ -8,7 +8,7 @@ from catalog.reader import Catalog
 from optimizer.auditor.audit import audit
 from optimizer.auditor.reading import Audit, Reading
 from optimizer.bundles.bundle import Bundle
-from optimizer.candidates.terms import PLAIN, Terms
+from optimizer.candidates.terms import PLAIN, SearchTerms
 from optimizer.explain.explanation import Why
 from optimizer.inputs.job import Job
 from optimizer.rules import demand as demand_rules
@@ -68,10 +68,10 @@ class Answer:
     pick: Pick
     options: tuple[Option, ...]
     why: Why = Why()
-    terms: Terms = PLAIN
+    terms: SearchTerms = PLAIN
 
 
-def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, terms: Terms = PLAIN) -> Answer:
+def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, terms: SearchTerms = PLAIN) -> Answer:
     """Audit every bundle of ``pick``. Raises :class:`RefusedError` where one fails, or has a limit nobody judged."""
     options = []
     for rank, (bundle, proven) in enumerate(zip(pick.bundles, pick.proven, strict=True), start=1):

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from optimizer.bundles.bundle import Bundle
-from optimizer.explain.resolve import Again, Case, cents_of, first_where, misses
+from optimizer.explain.resolve import Resolver, Scenario, cents_of, first_where, misses
 from optimizer.inputs.job import Job, Load
 from optimizer.inputs.job_checks import DAY_H, HAIR
 from optimizer.vocabulary.faults import OutOfTimeError
@@ -79,18 +79,18 @@ def has_water(job: Job) -> bool:
 
 
 def afford(
-    again: Again, quantity: str, budget_cents: int | None = None, end: float | None = None
+    resolver: Resolver, quantity: str, budget_cents: int | None = None, end: float | None = None
 ) -> Staircase:
-    """The staircase of ``again.base``: up to the first stair that the budget does not buy, or that reaches ``end``
+    """The staircase of ``resolver.base``: up to the first stair that the budget does not buy, or that reaches ``end``
     (in days, as a share, in W); without either, ten stairs. ``budget_cents`` stands in place of the job's own."""
-    job = again.base.job
+    job = resolver.base.job
     budget = job.need.budget_cents if budget_cents is None else budget_cents
-    base = replace(again.base, job=without_budget(job))
+    base = replace(resolver.base, job=without_budget(job))
     stairs: list[Stair] = []
     short: tuple[Short, ...] = ()
     ended = proven = False
     try:
-        for stair in climb(again, base, quantity):
+        for stair in climb(resolver, base, quantity):
             stairs.append(stair)
             high = end is not None and stair.level * STEPS[quantity] >= end
             dear = budget is not None and stair.cents > budget
@@ -101,21 +101,21 @@ def afford(
             ended = True
         proven = True
         if budget is not None and stairs and stairs[0].cents > budget:
-            short = tuple(_short(again, base, budget))
+            short = tuple(_short(resolver, base, budget))
     except OutOfTimeError:
         pass  # what was found before the time limit stays
     bought = [place for place, stair in enumerate(stairs) if budget is not None and stair.cents <= budget]
     return Staircase(quantity, tuple(stairs), ended, proven, budget, bought[-1] if bought else None, short)
 
 
-def climb(again: Again, base: Case, quantity: str) -> Iterator[Stair]:
+def climb(resolver: Resolver, base: Scenario, quantity: str) -> Iterator[Stair]:
     """The stairs one after the other, dearer and higher each. ``base`` has no budget."""
     level = None
     held: Stair | None = None
     while True:
-        again.step("the cheapest bundle" if held is None else f"the next step after {held.level * STEPS[quantity]:g}")
-        case = base if level is None else at_level(base, quantity, level)
-        bundle = None if level is not None and level > FARTHEST[quantity] else again.first(case).bundle
+        resolver.step("the cheapest bundle" if held is None else f"the next step after {held.level * STEPS[quantity]:g}")
+        scenario = base if level is None else at_level(base, quantity, level)
+        bundle = None if level is not None and level > FARTHEST[quantity] else resolver.first(scenario).bundle
         if bundle is None:
             break
         stair = Stair(most(base, quantity, bundle, level), bundle)
@@ -127,7 +127,7 @@ def climb(again: Again, base: Case, quantity: str) -> Iterator[Stair]:
         yield held
 
 
-def at_level(base: Case, quantity: str, level: int) -> Case:
+def at_level(base: Scenario, quantity: str, level: int) -> Scenario:
     """The job with a floor on the quantity, never below what it states itself."""
     job, value = base.job, level * STEPS[quantity]
     if quantity == AUTONOMY:
@@ -138,7 +138,7 @@ def at_level(base: Case, quantity: str, level: int) -> Case:
     return replace(base, job=replace(job, loads=(*job.loads, _spare(job, value))))
 
 
-def below_stated(base: Case, quantity: str, level: int) -> Case:
+def below_stated(base: Scenario, quantity: str, level: int) -> Scenario:
     """The job with the quantity itself at a level, lower than stated too."""
     if quantity != AUTONOMY:
         return at_level(base, quantity, level)
@@ -161,7 +161,7 @@ def _spare(job: Job, watts: float) -> Load:
     )  # fmt: skip
 
 
-def most(base: Case, quantity: str, bundle: Bundle, least: int | None = None) -> int:
+def most(base: Scenario, quantity: str, bundle: Bundle, least: int | None = None) -> int:
     """The most whole steps of the quantity at which a bundle meets every limit; ``least`` is one at which it does."""
     low = least if least is not None else stated(base, quantity)
     high = max(low, 1)
@@ -171,18 +171,18 @@ def most(base: Case, quantity: str, bundle: Bundle, least: int | None = None) ->
     return first_where(low, high, lambda level: not _meets(base, quantity, level, bundle)) - 1
 
 
-def stated(base: Case, quantity: str) -> int:
+def stated(base: Scenario, quantity: str) -> int:
     """The whole steps that the job states itself."""
     if quantity == AUTONOMY:
         return int(base.job.need.autonomy_days / STEPS[AUTONOMY] + 1e-6)
     return round(1 / STEPS[WATER]) if quantity == WATER else 0
 
 
-def _meets(base: Case, quantity: str, level: int, bundle: Bundle) -> bool:
-    case = at_level(base, quantity, level)
-    if quantity == WATER and any(_over_a_day(load) for load in case.job.loads):
+def _meets(base: Scenario, quantity: str, level: int, bundle: Bundle) -> bool:
+    scenario = at_level(base, quantity, level)
+    if quantity == WATER and any(_over_a_day(load) for load in scenario.job.loads):
         return False
-    return not misses(case, bundle)
+    return not misses(scenario, bundle)
 
 
 def _over_a_day(load: Load) -> bool:
@@ -192,19 +192,19 @@ def _over_a_day(load: Load) -> bool:
     return max(load.water_per_day_l) > DAY_H * load.count * load.flow_l_per_h * (1 + HAIR)
 
 
-def _short(again: Again, base: Case, budget: int) -> Iterator[Short]:
+def _short(resolver: Resolver, base: Scenario, budget: int) -> Iterator[Short]:
     """What a budget that is too small buys of each quantity that the job states."""
     for quantity in (WATER, AUTONOMY):
         if quantity == WATER and not has_water(base.job):
             continue
-        again.step(f"what it buys of {quantity}")
+        resolver.step(f"what it buys of {quantity}")
         low, high, best = -1, stated(base, quantity), None
         while high - low > 1:
             middle = (low + high) // 2
-            bundle = again.cheapest(below_stated(base, quantity, middle), budget).bundle
+            bundle = resolver.cheapest(below_stated(base, quantity, middle), budget).bundle
             if bundle is None:
                 high = middle
             else:
                 low, best = middle, bundle
-        final = again.first(below_stated(base, quantity, low), budget).bundle if best is not None else None
+        final = resolver.first(below_stated(base, quantity, low), budget).bundle if best is not None else None
         yield Short(quantity, None if final is None else Stair(low, final))

@@ -12,20 +12,20 @@ from dataclasses import dataclass, replace
 from catalog.reader import Catalog
 from optimizer.auditor.reading import Audit
 from optimizer.bundles.bundle import Bundle
-from optimizer.candidates.terms import PLAIN, Setting, Terms
+from optimizer.candidates.terms import PLAIN, SearchTerms, Setting
 from optimizer.explain.verdict import Verdict, judge
 from optimizer.inputs.job import Job
 from optimizer.search.branch_and_bound import pick
-from optimizer.search.cache import Memory
+from optimizer.search.cache import SearchCache
 from optimizer.search.regret_branching import Lists
-from optimizer.search.regret_search import JointSearch, cents_of
+from optimizer.search.regret_search import RegretSearch, cents_of
 from optimizer.vocabulary.faults import RefusedError
 
 WINNER = "the bundle that was proven least"
 
 
 @dataclass(frozen=True)
-class Bought:
+class BoughtAt:
     """A bundle at one list: ``cents`` of its cheapest order there, None where it cannot be had or breaks a limit;
     ``unpriced``: parts that cannot be had; ``failing``: limits that it breaks there."""
 
@@ -42,7 +42,7 @@ class OnList:
 
     cheapest: Bundle
     cents: int
-    own: tuple[Bought, ...] = ()
+    own: tuple[BoughtAt, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ class Settled:
     """
 
     lists: tuple[OnList | None, ...]
-    bought: tuple[Bought, ...] = ()
+    bought: tuple[BoughtAt, ...] = ()
     opened: int = 0
     solved: int = 0
 
@@ -69,7 +69,7 @@ class Settled:
         return max(self.extras)
 
 
-def extras(lists: Sequence[OnList | None], bought: Sequence[Bought]) -> tuple[int, ...] | None:
+def extras(lists: Sequence[OnList | None], bought: Sequence[BoughtAt]) -> tuple[int, ...] | None:
     """Cents beyond the cheapest of each list; None where the bundle is not to be had at some."""
     found = []
     for each, there in zip(lists, bought, strict=False):
@@ -88,13 +88,13 @@ def settle(
     ``watch`` is called with (opened, solved) now and then. Raises :class:`optimizer.vocabulary.faults.SolverError` where the solver
     breaks its word, and :class:`RefusedError` where the auditor does not bear out what was found.
     """
-    memory = Memory()
+    cache = SearchCache()
 
-    def cheapest(terms: Terms) -> list[Bundle | None]:
-        found = [pick(each, job, 1, solver=solver, terms=terms, watch=watch, memory=memory) for each in catalogs]
+    def cheapest(terms: SearchTerms) -> list[Bundle | None]:
+        found = [pick(each, job, 1, solver=solver, terms=terms, watch=watch, cache=cache) for each in catalogs]
         return [answer.bundles[0] if answer.bundles else None for answer in found]
 
-    def everywhere(bundle: Bundle) -> tuple[Bought, ...]:
+    def everywhere(bundle: Bundle) -> tuple[BoughtAt, ...]:
         return tuple(_bought(judge(job, _bare(bundle), each, solver)) for each in catalogs)
 
     alone = cheapest(PLAIN)
@@ -104,7 +104,7 @@ def settle(
         return Settled(tuple(bare))
     lists = tuple(replace(each, own=everywhere(each.cheapest)) for each in ready)
     known = [each.own for each in lists]
-    setting = Setting.of(job, Terms(never=_lacking(catalogs, job, memory)))
+    setting = Setting.of(job, SearchTerms(never=_lacking(catalogs, job, cache)))
     if all(extras(lists, bought) is None for bought in known):
         common = cheapest(setting.terms)
         if None in common:
@@ -112,14 +112,14 @@ def settle(
         known += [everywhere(bundle) for bundle in common if bundle is not None]
     worst = [max(found) for found in (extras(lists, bought) for bought in known) if found is not None]
     least = [each.cents for each in lists]
-    search = JointSearch(Lists(catalogs, setting, least, memory), solver, min(worst, default=None))
+    search = RegretSearch(Lists(catalogs, setting, least, cache), solver, min(worst, default=None))
     bundle = search.run(watch)
     if bundle is None:
         if worst:
             raise RefusedError(WINNER, ("no bundle was found where one is known",))
-        return Settled(lists, (), search.opened, search.frontier.solved)
-    settled = Settled(lists, everywhere(bundle), search.opened, search.frontier.solved)
-    _check(settled, search.frontier.ceiling)
+        return Settled(lists, (), search.opened, search.queue.solved)
+    settled = Settled(lists, everywhere(bundle), search.opened, search.queue.solved)
+    _check(settled, search.queue.cutoff)
     return settled
 
 
@@ -137,19 +137,19 @@ def _bare(bundle: Bundle) -> Bundle:
     return replace(bundle, order=None, quoted_cents=None, legs=None)
 
 
-def _bought(verdict: Verdict) -> Bought:
+def _bought(verdict: Verdict) -> BoughtAt:
     """What a judged bundle comes to: no price where it may not be bought so."""
     failing = tuple(dict.fromkeys((*(r.limit for r in verdict.failing), *verdict.audit.not_judged)))
     sound = not failing and verdict.audit.passes
-    return Bought(verdict.bundle, verdict.cents if sound else None, verdict.audit, verdict.unpriced, failing)
+    return BoughtAt(verdict.bundle, verdict.cents if sound else None, verdict.audit, verdict.unpriced, failing)
 
 
-def _lacking(catalogs: Sequence[Catalog], job: Job, memory: Memory) -> frozenset[str]:
+def _lacking(catalogs: Sequence[Catalog], job: Job, cache: SearchCache) -> frozenset[str]:
     """The parts of which not one piece can be had at some list; extras aside, which every bundle needs by rule."""
     setting = Setting.of(job)
     lacking: set[str] = set()
     for catalog in catalogs:
-        market = memory.market(catalog, setting)
+        market = cache.market(catalog, setting)
         for kind, table in catalog.tables.items():
             if kind != "extra":
                 lacking.update(str(part) for part in table.part[market.ladders[kind].most < 1])

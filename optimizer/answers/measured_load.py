@@ -34,7 +34,7 @@ DRUM_FLOW = {"L": "L/min", "gal": "gpm", "m^3": "m^3/h"}  # the flow that goes w
 
 
 @dataclass(frozen=True)
-class Start:
+class StartFigure:
     """One start figure. ``source``: inrush, locked_rotor, code_letter or rated (the table's estimate).
 
     ``apart`` is how far it lies from the most trusted one, as a share of that; ``below_running`` that it contradicts
@@ -93,7 +93,7 @@ class Measured:
     """
 
     readings: Readings
-    starts: tuple[Start, ...]
+    starts: tuple[StartFigure, ...]
     apart: float
     running: Running | None
     flow: Quantity | None
@@ -232,26 +232,26 @@ def _head(readings: Readings, flow: Quantity | None) -> Head | None:
     return Head(readings.level.value, rise, pressure, friction, total)
 
 
-def _starts(readings: Readings) -> Iterator[Start]:
+def _starts(readings: Readings) -> Iterator[StartFigure]:
     """Every start figure that was given, most trusted first."""
     volts = readings.voltage.value if readings.voltage else None
     hp = readings.rated.value if readings.rated else None
     for source in ("inrush", "locked_rotor"):
         quantity: Quantity | None = getattr(readings, source)
         if quantity and not _in_amps(quantity):
-            yield Start(source, quantity.value, quantity.value / volts if volts else None)
+            yield StartFigure(source, quantity.value, quantity.value / volts if volts else None)
         elif quantity and volts:
-            yield Start(source, quantity.value * volts, quantity.value)
+            yield StartFigure(source, quantity.value * volts, quantity.value)
     if readings.code_letter in LOCKED_ROTOR_KVA_PER_HP and hp:
         va = locked_rotor_va(readings.code_letter, hp)
-        yield Start("code_letter", va, va / volts if volts else None)
+        yield StartFigure("code_letter", va, va / volts if volts else None)
     if hp and volts and hp <= TABLE_END_HP * (1 + TOLERANCE):
         va = estimated_start_va(hp, volts)
-        yield Start("rated", va, va / volts)
+        yield StartFigure("rated", va, va / volts)
 
 
 def _running(
-    readings: Readings, flow: Quantity | None, head: Head | None, starts: tuple[Start, ...]
+    readings: Readings, flow: Quantity | None, head: Head | None, starts: tuple[StartFigure, ...]
 ) -> Running | None:  # fmt: skip
     """What runs as a job counts it, else estimated from head and flow."""
     stated = readings.running
@@ -285,7 +285,7 @@ def _check(running: Running | None, flow: Quantity | None, head: Head | None) ->
 
 
 def _load(
-    readings: Readings, starts: tuple[Start, ...], running: Running | None, flow: Quantity | None
+    readings: Readings, starts: tuple[StartFigure, ...], running: Running | None, flow: Quantity | None
 ) -> dict[str, Value]:  # fmt: skip
     """The values of the load's keys, in the order of a job."""
     values: dict[str, Value | None] = {
@@ -301,7 +301,7 @@ def _load(
     return {key: value for key, value in values.items() if value is not None}
 
 
-def _start_keys(readings: Readings, starts: tuple[Start, ...]) -> dict[str, Value | None]:
+def _start_keys(readings: Readings, starts: tuple[StartFigure, ...]) -> dict[str, Value | None]:
     """The keys that state the most trusted start figure, or what is to be found."""
     source = starts[0].source if starts else None
     if source in ("inrush", "locked_rotor"):
@@ -314,7 +314,7 @@ def _start_keys(readings: Readings, starts: tuple[Start, ...]) -> dict[str, Valu
 
 
 def _missing(
-    readings: Readings, starts: tuple[Start, ...], running: Running | None, flow: Quantity | None
+    readings: Readings, starts: tuple[StartFigure, ...], running: Running | None, flow: Quantity | None
 ) -> Iterator[str]:  # fmt: skip
     """What is still worth finding, by option name: what the block leaves open first in each matter."""
     if readings.voltage is None:

@@ -15,14 +15,14 @@ from catalog.reader import Catalog
 from optimizer.answers.budget_staircase import without_budget
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
-from optimizer.bundles.kept_answer import BUDGET, Kept, Shape
+from optimizer.bundles.kept_answer import BUDGET, BundleShape, Kept
 from optimizer.bundles.order import Order, Purchase
 from optimizer.explain.explanation import Why
 from optimizer.explain.infeasibility import Clash, Conflict, Stands
-from optimizer.explain.irreducible_set import core
+from optimizer.explain.irreducible_set import irreducible_set
 from optimizer.explain.near_misses import applicable
 from optimizer.explain.rejections import rejections
-from optimizer.explain.resolve import Again, missed_of
+from optimizer.explain.resolve import Resolver, missed_of
 from optimizer.explain.verdict import judge
 from optimizer.inputs.job import Job
 from optimizer.search.branch_and_bound import NONE, Pick
@@ -95,8 +95,8 @@ class Refreshed:
     status: str
     cents: int | None
     before: int | None = None
-    shape: Shape | None = None
-    old_shape: Shape | None = None
+    shape: BundleShape | None = None
+    old_shape: BundleShape | None = None
     moves: tuple[Move, ...] = ()
     keeping: Keeping | None = None
     edited: bool = False
@@ -136,7 +136,7 @@ def compare(task: Task, catalog: Catalog, found: Pick, why: Why) -> Refreshed:
     """The new answer of a job against its kept one. Raises :class:`UnprovenError`."""
     best = found.bundles[0] if found.bundles else None
     cents = best.order.cents if best is not None and best.order is not None else None
-    shape = Shape.of(best) if best is not None else None
+    shape = BundleShape.of(best) if best is not None else None
     kept = task.kept
     bare = Refreshed(NEW if best is not None else LOST, cents, shape=shape, was_answered=kept is not None)
     barred, least = _barred(why)
@@ -209,20 +209,20 @@ def _absent(parts: tuple[str, ...], job: Job, catalog: Catalog) -> tuple[tuple[s
 # nothing meets the job -------------------------------------------------------------------------------------------
 
 
-def why_nothing(again: Again, found: Pick) -> Why:
+def why_nothing(resolver: Resolver, found: Pick) -> Why:
     """In short why nothing meets a job: the budget alone, or a smallest set of limits that leaves nothing. Ways out are
     not looked for. Empty where something does."""
-    case = again.base
+    case = resolver.base
     if found.status != NONE:
         return Why()
-    cheapest = again.first(replace(case, job=without_budget(case.job))).bundle if case.job.need.budget_cents else None
+    cheapest = resolver.first(replace(case, job=without_budget(case.job))).bundle if case.job.need.budget_cents else None
     if cheapest is not None:
         stands = [Stands(BUDGET, missed_of(case, BUDGET, cheapest), True)]
     else:
-        limits = core(again, case, inf, frozenset(), frozenset(applicable(case))).limits
+        limits = irreducible_set(resolver, case, inf, frozenset(), frozenset(applicable(case))).limits
         stands = [Stands(limit, None, False) for limit in limits]
-    conflict = Conflict(rejections(case.catalog, case.job), (Clash(tuple(stands), True, ""),), (), again.solves)
-    return Why(conflict=conflict, unfinished=("ways out",), solves=again.solves)
+    conflict = Conflict(rejections(case.catalog, case.job), (Clash(tuple(stands), True, ""),), (), resolver.solves)
+    return Why(conflict=conflict, unfinished=("ways out",), solves=resolver.solves)
 
 
 def _barred(why: Why) -> tuple[tuple[str, ...], int | None]:

@@ -25,7 +25,7 @@ class StringVolts:
 
 
 @dataclass(frozen=True)
-class Start:
+class ExpectedStart:
     """A of one unit of a load, running and starting through its ``starter`` ("" for none); ``source`` says where the
     start comes from, as the rules do."""
 
@@ -64,7 +64,7 @@ class Card:
     temperatures_c: tuple[float, ...]
     taken_pct_per_c: float | None
     strings: tuple[StringVolts, ...]
-    starts: tuple[Start, ...]
+    starts: tuple[ExpectedStart, ...]
     nominal_v: float
     lowest_v: float
     bank: tuple[BankStart, ...]
@@ -97,7 +97,7 @@ def card(job: Job, judged: Audit, unit: str) -> Card:
             for series, each in volts.items()
         ),
         tuple(
-            Start(load.name, load.count, load.voltage_v, load.running_va / load.voltage_v,
+            ExpectedStart(load.name, load.count, load.voltage_v, load.running_va / load.voltage_v,
                   load.start_va / load.voltage_v, load.start_source, load.starter)
             for load in demand.loads if load.starts
         ),

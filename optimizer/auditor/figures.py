@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from catalog.reader import Catalog
-from optimizer.bundles.bundle import Bundle, Record, TrackerStrings
+from optimizer.bundles.bundle import Bundle, PartRecord, TrackerStrings
 from optimizer.inputs.job import Job
 from optimizer.rules import bank, energy, strings
 from optimizer.rules import demand as demand_rules
@@ -80,17 +80,17 @@ class BundleFigures:
         )
 
     @property
-    def converter(self) -> Record:
+    def converter(self) -> PartRecord:
         """The converter's row of the catalogue."""
         return self.bundle.converter
 
     @property
-    def panel(self) -> Record:
+    def panel(self) -> PartRecord:
         """The panel's row."""
         return self.bundle.panel
 
     @property
-    def battery(self) -> Record:
+    def battery(self) -> PartRecord:
         """The battery's row."""
         return self.bundle.battery
 

@@ -12,7 +12,7 @@ from optimizer.rules.mounting import string_rows
 from optimizer.rules.water import usable_volume
 
 KINDS = ("converter", "panel", "battery", "rack")  # of each of these a bundle has one model; extras follow by rule
-Record = Mapping[str, Any]  # a catalogue row: its columns by name, defaults filled in, and "part"
+PartRecord = Mapping[str, Any]  # a catalogue row: its columns by name, defaults filled in, and "part"
 
 
 @dataclass(frozen=True, order=True)
@@ -41,10 +41,10 @@ class Bundle:
     part, ``tank_records`` their rows.
     """
 
-    converter: Record
-    panel: Record
-    battery: Record
-    rack: Record | None
+    converter: PartRecord
+    panel: PartRecord
+    battery: PartRecord
+    rack: PartRecord | None
     units: int
     bank_series: int
     bank_parallel: int
@@ -55,9 +55,9 @@ class Bundle:
     defaults_taken: tuple[tuple[str, str], ...] = ()
     quoted_cents: int | None = None
     name: str = ""
-    starters: Mapping[str, Record] = field(default_factory=dict)
+    starters: Mapping[str, PartRecord] = field(default_factory=dict)
     tanks: Mapping[str, int] = field(default_factory=dict)
-    tank_records: Mapping[str, Record] = field(default_factory=dict)
+    tank_records: Mapping[str, PartRecord] = field(default_factory=dict)
 
     @property
     def tanks_l(self) -> float:

@@ -13,7 +13,7 @@ from typing import Any
 
 from catalog.reader import Catalog, read_record
 from catalog.tables import TABLES
-from optimizer.bundles.bundle import Bundle, Record, TrackerStrings
+from optimizer.bundles.bundle import Bundle, PartRecord, TrackerStrings
 from optimizer.bundles.file_tables import OfferFile, Steps
 from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.job import Job
@@ -103,7 +103,7 @@ class _Reader(OfferFile):
         self.unknown_keys(content, at, (*KEYS[""], *(KEYS["answer"] if answer else ())))
         own = self.table(content, (*at, "part"), PARTS)
         models = self.table(content, (*at, "models"), PARTS)
-        records: dict[str, Record] = {}
+        records: dict[str, PartRecord] = {}
         taken: list[tuple[str, str]] = []
         for kind in PARTS:
             record = self.part(kind, models, own, at, taken)
@@ -139,7 +139,7 @@ class _Reader(OfferFile):
 
     def part(
         self, kind: str, models: Mapping[str, Any], own: Mapping[str, Any], at: Steps, taken: list[tuple[str, str]]
-    ) -> Record | None:
+    ) -> PartRecord | None:
         """A part of the catalogue, or one that the file describes; its defaults go into ``taken``."""
         path: Steps = (*at, "models", kind)
         name = models.get(kind)
@@ -164,7 +164,7 @@ class _Reader(OfferFile):
 
     def own_part(
         self, kind: str, own: Mapping[str, Any], name: str | None, at: Steps, taken: list[tuple[str, str]]
-    ) -> Record | None:
+    ) -> PartRecord | None:
         """A part that the file describes with the columns of the CSV files, under the same checks."""
         path: Steps = (*at, "part", kind)
         row = own[kind]
@@ -187,7 +187,7 @@ class _Reader(OfferFile):
         taken += [(str(part), column) for column in empty]
         return record
 
-    def starters(self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]) -> dict[str, Record]:
+    def starters(self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]) -> dict[str, PartRecord]:
         """The starter of each load that has one, by load name."""
         names = [load.name for load in self.job.loads]
         table = self.table(content, path, tuple(names))
@@ -199,7 +199,7 @@ class _Reader(OfferFile):
 
     def tanks(
         self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]
-    ) -> dict[str, tuple[int, Record]]:
+    ) -> dict[str, tuple[int, PartRecord]]:
         """Tanks of the catalogue: pieces and row by part id."""
         table = self.table(content, path, tuple(map(str, self.catalog.tables["tank"].part)))
         found = {}
@@ -210,7 +210,7 @@ class _Reader(OfferFile):
                 found[part] = (pieces, record)
         return found
 
-    def beside(self, kind: str, name: Any, path: Steps, taken: list[tuple[str, str]]) -> Record | None:
+    def beside(self, kind: str, name: Any, path: Steps, taken: list[tuple[str, str]]) -> PartRecord | None:
         """A starter or tank of the catalogue."""
         table = self.catalog.tables[kind]
         row = table.index_of(name) if isinstance(name, str) else None
@@ -221,7 +221,7 @@ class _Reader(OfferFile):
         taken += [(str(table.part[row]), column) for column, mask in table.taken.items() if mask[row]]
         return table.record(row)
 
-    def strings(self, content: Mapping[str, Any], path: Steps, panel: Record | None) -> tuple[TrackerStrings, ...]:
+    def strings(self, content: Mapping[str, Any], path: Steps, panel: PartRecord | None) -> tuple[TrackerStrings, ...]:
         """What each tracker carries; trackers are numbered in order where the file does not number them."""
         entries = self.tables(content, path, KEYS["strings"])
         if entries is None:
@@ -248,14 +248,14 @@ class _Reader(OfferFile):
             carried.append(TrackerStrings(number or next(free), parallel, series, fused and stated is not False))
         return tuple(sorted(carried, key=lambda tracker: tracker.tracker))
 
-    def needs_fuses(self, parallel: int, panel: Record) -> bool:
+    def needs_fuses(self, parallel: int, panel: PartRecord) -> bool:
         """Whether that many strings of a panel need fuses (NEC 690.9)."""
         rear = self.job.site.rear_light
         isc_a = strings.short_circuit_current(panel["isc_a"], panel["bifacial_pct"], rear)
         return bool(strings.is_fused(parallel, isc_a, panel["max_fuse_a"]))
 
     def bank(
-        self, content: Mapping[str, Any], path: Steps, records: Mapping[str, Record]
+        self, content: Mapping[str, Any], path: Steps, records: Mapping[str, PartRecord]
     ) -> tuple[int, int | None] | None:
         """Batteries in series, and strings in parallel where the file says; the class voltages settle a series that
         is left out."""
@@ -324,7 +324,7 @@ class _Reader(OfferFile):
     # the price ----------------------------------------------------------------------------------------------
 
     def price(
-        self, content: Mapping[str, Any], at: Steps, records: Mapping[str, Record]
+        self, content: Mapping[str, Any], at: Steps, records: Mapping[str, PartRecord]
     ) -> tuple[int | None, Order | None]:
         """The price asked for the whole in cents, and the order where the file lists one of catalogue parts.
 

@@ -26,7 +26,7 @@ Content = dict[str, Any]
 
 
 @dataclass(frozen=True)
-class Shape:
+class BundleShape:
     """What makes two bundles the same: parts, counts and wiring. Prices, sellers and legs do not.
 
     ``starters``: the part by load; ``tanks``: pieces by part.
@@ -45,7 +45,7 @@ class Shape:
         return tuple(dict.fromkeys((*self.models.values(), *self.starters.values(), *self.tanks)))
 
     @classmethod
-    def of(cls, bundle: Bundle) -> Shape:
+    def of(cls, bundle: Bundle) -> BundleShape:
         """The shape of a bundle."""
         wired = tuple((s.tracker, s.parallel, s.series) for s in bundle.strings)
         starters = {load: str(record["part"]) for load, record in bundle.starters.items()}
@@ -65,7 +65,7 @@ class Kept:
     sealed: bool
     answered: bool
     cents: int | None
-    shape: Shape | None
+    shape: BundleShape | None
     order: Order | None
     barred: tuple[str, ...]
     least: int | None
@@ -128,9 +128,9 @@ def _cents(value: object) -> int | None:
         return None
 
 
-def _shape(bundle: Mapping[str, Any]) -> Shape | None:
+def _shape(bundle: Mapping[str, Any]) -> BundleShape | None:
     try:
-        return Shape(
+        return BundleShape(
             {str(kind): str(part) for kind, part in bundle["models"].items()},
             {str(kind): int(count) for kind, count in bundle["counts"].items()},
             tuple((int(s["tracker"]), int(s["parallel"]), int(s["series"])) for s in bundle["strings"]),

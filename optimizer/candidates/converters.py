@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.candidates.rows import Rows
+from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
 from optimizer.rules.supply import SUPPLY_COLUMN, makes_frequency
 from optimizer.rules.tolerance import at_least, at_most
@@ -18,7 +18,7 @@ from optimizer.rules.tolerance import at_least, at_most
 class Converters:
     """Eligible (converter, units): position in ``rows`` and number of units, one entry each."""
 
-    rows: Rows
+    rows: TableRows
     row: np.ndarray
     units: np.ndarray
 
@@ -64,7 +64,7 @@ class Inverter:
         return self.units * int(self["trackers"])
 
 
-def converter_entries(rows: Rows, setting: Setting) -> Converters:
+def converter_entries(rows: TableRows, setting: Setting) -> Converters:
     """Every converter in every number of units that makes the supply and carries the loads."""
     job, demand = setting.job, setting.demand
     step = rows[SUPPLY_COLUMN[job.supply.kind]]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from catalog.reader import Catalog
 from optimizer.bundles.bundle import KINDS
-from optimizer.candidates.terms import Terms
+from optimizer.candidates.terms import SearchTerms
 from optimizer.vocabulary.problems import Fault, InputError, Place, perhaps
 
 ASKED_FOR = (*KINDS, "starter", "tank")
@@ -15,7 +15,7 @@ ASKED_FOR = (*KINDS, "starter", "tank")
 def terms_of(
     catalog: Catalog, must: Sequence[str], never: Sequence[str], equal_strings: bool = False,
     most_sellers: int | None = None,
-) -> Terms:  # fmt: skip
+) -> SearchTerms:  # fmt: skip
     """The terms of ``must`` ("part" or "part=2") and ``never``. Raises InputError with everything that is wrong."""
     problems = []
     asked: dict[str, tuple[str, int | None]] = {}
@@ -31,7 +31,7 @@ def terms_of(
             problems.append(Fault("asked-and-barred").at(Place("--never", cell=part)))
     if problems:
         raise InputError(problems)
-    return Terms(must=asked, never=frozenset(never), equal_strings=equal_strings, most_sellers=most_sellers)
+    return SearchTerms(must=asked, never=frozenset(never), equal_strings=equal_strings, most_sellers=most_sellers)
 
 
 def _ask(catalog: Catalog, text: str, asked: dict[str, tuple[str, int | None]]) -> Fault | None:

@@ -12,7 +12,7 @@ from optimizer.candidates.terms import ONE_MODEL, Setting
 
 
 @dataclass(frozen=True)
-class Rows:
+class TableRows:
     """Some rows of one catalogue table: the columns as arrays, and where the rows stand in the table."""
 
     table: Table
@@ -25,17 +25,17 @@ class Rows:
     def __getitem__(self, column: str) -> np.ndarray:
         return self.columns[column]
 
-    def take(self, rows: np.ndarray) -> Rows:
+    def take(self, rows: np.ndarray) -> TableRows:
         """The rows at these positions, or under this mask."""
-        return Rows(self.table, self.index[rows], {name: values[rows] for name, values in self.columns.items()})
+        return TableRows(self.table, self.index[rows], {name: values[rows] for name, values in self.columns.items()})
 
     @classmethod
-    def of(cls, table: Table) -> Rows:
+    def of(cls, table: Table) -> TableRows:
         """All rows of a table."""
         return cls(table, np.arange(len(table)), table.columns)
 
 
-def allowed_rows(table: Table, setting: Setting) -> Rows:
+def allowed_rows(table: Table, setting: Setting) -> TableRows:
     """The rows that the job allows: chemistry, mount, exclusions, and listed parts where only those may be."""
     allow, space = setting.job.allow, setting.job.space
     keep = np.ones(len(table), dtype=bool)
@@ -50,4 +50,4 @@ def allowed_rows(table: Table, setting: Setting) -> Rows:
     keep &= ~np.isin(table.part, list(setting.terms.never))
     if table.kind in ONE_MODEL and table.kind in setting.terms.must:
         keep &= table.part == setting.terms.must[table.kind][0]
-    return Rows.of(table).take(np.flatnonzero(keep))
+    return TableRows.of(table).take(np.flatnonzero(keep))

@@ -19,7 +19,7 @@ ONE_MODEL = frozenset(KINDS)  # of these a bundle has one model, so asking for o
 
 
 @dataclass(frozen=True)
-class Terms:
+class SearchTerms:
     """What a search is asked beyond the job.
 
     ``without`` and ``slack`` are in thought only: limits left out, and limits loosened by so much of their own unit.
@@ -35,7 +35,7 @@ class Terms:
     most_sellers: int | None = None
 
 
-PLAIN = Terms()
+PLAIN = SearchTerms()
 
 
 @dataclass(frozen=True)
@@ -44,11 +44,11 @@ class Setting:
 
     job: Job
     demand: demand_rules.Demand
-    terms: Terms = PLAIN
+    terms: SearchTerms = PLAIN
     plan: Plan = DIRECT
 
     @classmethod
-    def of(cls, job: Job, terms: Terms = PLAIN) -> Setting:
+    def of(cls, job: Job, terms: SearchTerms = PLAIN) -> Setting:
         """Work out the demand without starters and tanks. Raises ValueError where a limit cannot be left out or
         loosened."""
         wrong = terms.without - set(LIMITS) | terms.without & NEVER_LEFT_OUT

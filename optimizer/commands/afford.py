@@ -55,7 +55,7 @@ def afford(
         from optimizer.answers.budget_staircase import has_water, without_budget
         from optimizer.candidates.requests import terms_of
         from optimizer.explain.explanation import beside_pick
-        from optimizer.explain.resolve import Again, Case
+        from optimizer.explain.resolve import Resolver, Scenario
         from optimizer.search import branch_and_bound
         from optimizer.writing.content.staircase import cents_of, level_of
         from optimizer.writing.data.staircase_csv import stairs_csv
@@ -71,13 +71,13 @@ def afford(
         if budget is not None and cents is None:
             failures.refuse(f"--budget {budget}: expected money with at most two decimals.")
         progress = Progress()
-        again = Again(Case(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
+        resolver = Resolver(Scenario(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
         try:
-            found = climb(again, most.value, cents, None if to is None else level_of(most.value, to))
+            found = climb(resolver, most.value, cents, None if to is None else level_of(most.value, to))
             if not found.stairs:
                 free = without_budget(wanted)
                 nothing = branch_and_bound.pick(parts, free, 1, terms=terms, time_limit=progress.left(time_limit))
-                why = beside_pick(Again(Case(free, parts, terms), solver.value), nothing)
+                why = beside_pick(Resolver(Scenario(free, parts, terms), solver.value), nothing)
         finally:
             progress.end()
         if not found.stairs:

@@ -51,7 +51,7 @@ def pick(
         from optimizer.answers.answer import audited
         from optimizer.candidates.requests import terms_of
         from optimizer.explain.explanation import beside_pick
-        from optimizer.explain.resolve import Again, Case
+        from optimizer.explain.resolve import Resolver, Scenario
         from optimizer.explain.tidier_bundles import fewest
         from optimizer.search import branch_and_bound
         from optimizer.writing.data.answer_json import document
@@ -61,16 +61,16 @@ def pick(
         terms = terms_of(parts, must or (), never or (), equal_strings, 1 if one_seller else None)
         progress = Progress()
         deadline = progress.deadline(time_limit)
-        again = Again(Case(wanted, parts, terms), solver.value, deadline, progress.say)
+        resolver = Resolver(Scenario(wanted, parts, terms), solver.value, deadline, progress.say)
         try:
             if fewest_sellers:
-                terms = fewest(again)
-                again.base = Case(wanted, parts, terms)
+                terms = fewest(resolver)
+                resolver.base = Scenario(wanted, parts, terms)
             found = branch_and_bound.pick(
                 parts, wanted, max(distinct, option), solver=solver.value, time_limit=progress.left(time_limit),
-                terms=terms, watch=progress, memory=again.memory,
+                terms=terms, watch=progress, cache=resolver.cache,
             )  # fmt: skip
-            why = beside_pick(again, found)
+            why = beside_pick(resolver, found)
         finally:
             progress.end()
         answer = audited(parts, wanted, found, why, terms)

@@ -43,7 +43,7 @@ def why(
         from optimizer.bundles.bundle_file import read_bundle, split_rank
         from optimizer.candidates.requests import part_named, terms_of
         from optimizer.explain.explanation import beside_pick, bundle_instead, explain, part_instead
-        from optimizer.explain.resolve import Again, Case
+        from optimizer.explain.resolve import Resolver, Scenario
         from optimizer.explain.sensitivity import keys_of
         from optimizer.search import branch_and_bound
         from optimizer.writing.data.answer_json import document
@@ -56,20 +56,20 @@ def why(
         bundle = read_bundle(instead, wanted, parts) if instead is not None and file else None
         part = part_named(parts, instead) if instead is not None and not file else None
         progress = Progress()
-        again = Again(Case(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
+        resolver = Resolver(Scenario(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
         try:
             found = branch_and_bound.pick(
                 parts, wanted, 1, solver=solver.value, time_limit=time_limit, terms=terms, watch=progress,
-                memory=again.memory,
+                cache=resolver.cache,
             )  # fmt: skip
             if found.status != branch_and_bound.PROVEN:
-                told = beside_pick(again, found)
+                told = beside_pick(resolver, found)
             elif part is not None:
-                told = part_instead(again, found.bundles[0], *part)
+                told = part_instead(resolver, found.bundles[0], *part)
             elif bundle is not None:
-                told = bundle_instead(again, bundle)
+                told = bundle_instead(resolver, bundle)
             else:
-                told = explain(again, found.bundles[0], keys)
+                told = explain(resolver, found.bundles[0], keys)
         finally:
             progress.end()
         answer = audited(parts, wanted, found, told, terms)

@@ -24,7 +24,7 @@ from optimizer.answers.refreshed_job import Refreshed, Task, compare, why_nothin
 from optimizer.bundles.kept_answer import read_kept, sealed
 from optimizer.commands import failures, interrupts
 from optimizer.explain.explanation import beside_pick
-from optimizer.explain.resolve import Again, Case
+from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.search import branch_and_bound
 from optimizer.search.branch_and_bound import Pick
 from optimizer.writing.data.answer_json import document
@@ -58,23 +58,23 @@ def solved(task: Task, catalog: Catalog) -> Result:
     """Answer one job; whatever goes wrong is said in the result and stops no other job."""
     try:
         with ONE_AT_A_TIME:
-            again = Again(Case(task.job, catalog))
-            found = branch_and_bound.pick(catalog, task.job, task.options, memory=again.memory)
-            why = why_nothing(again, found)
+            resolver = Resolver(Scenario(task.job, catalog))
+            found = branch_and_bound.pick(catalog, task.job, task.options, cache=resolver.cache)
+            why = why_nothing(resolver, found)
             text = sealed(document(audited(catalog, task.job, found, why)), task.inputs)
-            page = _page(again, found, text) if task.page else ""
+            page = _page(resolver, found, text) if task.page else ""
             return Result(text, page, compare(task, catalog, found, why))
     except Exception as error:
         interrupts.heed()
         return Result(fault=failures.fault_words(error))
 
 
-def _page(again: Again, found: Pick, text: str) -> str:
+def _page(resolver: Resolver, found: Pick, text: str) -> str:
     """The page of an answer, with what a pick says beside it; ``text``: the answer as it is kept."""
     from optimizer.writing.html.render import answer_html
 
-    case = again.base
-    return answer_html(audited(case.catalog, case.job, found, beside_pick(again, found)), seal=read_kept(text).seal)
+    scenario = resolver.base
+    return answer_html(audited(scenario.catalog, scenario.job, found, beside_pick(resolver, found)), seal=read_kept(text).seal)
 
 
 def alone(jobs: Jobs, catalogs: Mapping[str, Catalog]) -> Results:

@@ -8,7 +8,7 @@ from itertools import groupby
 from optimizer.bundles.order import Line
 from optimizer.costs.market import Offer
 
-Way = tuple[int, int, tuple[tuple[int, int], ...]]  # cents, lines, (place among the offers, pieces); least first
+LinesWay = tuple[int, int, tuple[tuple[int, int], ...]]  # cents, lines, (place among the offers, pieces); least first
 
 
 def cheapest_lines(offers: Sequence[Offer], pieces: int) -> tuple[Line, ...]:
@@ -18,7 +18,7 @@ def cheapest_lines(offers: Sequence[Offer], pieces: int) -> tuple[Line, ...]:
     first. Raises ValueError where the offers cannot bring so many.
     """
     places = {offer: place for place, offer in enumerate(offers)}
-    best: dict[int, Way] = {0: (0, 0, ())}
+    best: dict[int, LinesWay] = {0: (0, 0, ())}
     for _, rows in groupby(offers, key=lambda offer: offer.seller):
         mine = list(rows)
         reached = dict(best)
@@ -34,10 +34,10 @@ def cheapest_lines(offers: Sequence[Offer], pieces: int) -> tuple[Line, ...]:
     return tuple(Line(offers[place].seller, count, offers[place].cents) for place, count in best[pieces][2])
 
 
-def _from_seller(rows: Sequence[Offer], pieces: int, places: dict[Offer, int]) -> Iterator[tuple[int, Way]]:
+def _from_seller(rows: Sequence[Offer], pieces: int, places: dict[Offer, int]) -> Iterator[tuple[int, LinesWay]]:
     """Every sensible purchase from one seller: (pieces, way). The rows share the seller's stock."""
     stock = rows[0].stock
-    ways: dict[int, Way] = {0: (0, 0, ())}
+    ways: dict[int, LinesWay] = {0: (0, 0, ())}
     for row in rows:
         more = dict(ways)
         last = max(row.least, -(-pieces // row.pack) * row.pack)

@@ -17,7 +17,7 @@ import pandas as pd
 
 from catalog.offers import Seller
 from catalog.reader import Catalog, Table
-from optimizer.candidates.rows import Rows
+from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
 from optimizer.costs.seller_bounds import allowance, least_each, least_fee, rounded_down, rounded_off
 from optimizer.rules import landed_cost
@@ -188,7 +188,7 @@ class Market:
         """Cents at the least, (len(index), sets), of ``pieces`` of each part bought within each set of sellers."""
         return self.spread(self.ladders[kind].by_group(index, pieces), self.ladders[kind], index, pieces)
 
-    def surely(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
+    def upper_cost(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
         """Cents by set of sellers, (sets,), for which so many pieces can be had from one seller: at or above the least.
         Infinite where no seller that stands alone has them.
 
@@ -214,7 +214,7 @@ class Market:
         cents: np.ndarray = self.spread(alone, ladder, np.array([row]), float(pieces))[0]
         return cents
 
-    def saved(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
+    def least_saving(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
         """Cents by set of sellers, (sets,), that a bundle saves at the least without so many pieces of a part, but for
         fees and rounding. ``beside``: so many pieces may be needed besides. Where a least quantity, a pack or a piece
         on hand would serve both, nothing is saved."""
@@ -319,7 +319,7 @@ class Market:
         return self.catalog.seller(name)
 
 
-def rows_with_price(rows: Rows, market: Market) -> Rows:
+def rows_with_price(rows: TableRows, market: Market) -> TableRows:
     """The rows of which at least one piece can be had."""
     ladder = market.ladders[rows.table.kind]
     return rows.take(np.flatnonzero(ladder.most[rows.index] >= 1))

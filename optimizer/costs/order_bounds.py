@@ -24,7 +24,7 @@ import numpy as np
 from catalog.offers import Seller
 from optimizer.costs.market import Market
 from optimizer.costs.seller_bounds import GRAIN, HAIR, allowance, least_fee, rounded_down
-from optimizer.costs.tank_bounds import TankFloor
+from optimizer.costs.tank_bounds import TankBound
 from optimizer.rules import landed_cost
 
 MOST_SELLERS_APART = 9  # sellers beyond these share one freight: speed only
@@ -33,7 +33,7 @@ CHUNK = 64  # columns looked at together: speed only
 
 
 @dataclass(frozen=True)
-class Way:
+class FreightOption:
     """One way in which an order stands to a seller: cents asked once at the least, what is spent on its goods with
     their tax at the least, and whether its freight is free; None where it never is, or where that is not told."""
 
@@ -42,10 +42,10 @@ class Way:
     free: bool | None = None
 
 
-Stance = tuple[tuple[str, Way | None], ...]  # how an order stands to some sellers; None: nothing is bought there
+FreightChoice = tuple[tuple[str, FreightOption | None], ...]  # how an order stands to some sellers; None: nothing is bought there
 
 
-def ways(seller: Seller, apart: bool) -> tuple[Way, ...]:
+def ways(seller: Seller, apart: bool) -> tuple[FreightOption, ...]:
     """The ways in which an order can stand to a seller; ``apart``: with paid and free freight told apart."""
     taxed = 1 + landed_cost.tax_share(seller)
 
@@ -53,13 +53,13 @@ def ways(seller: Seller, apart: bool) -> tuple[Way, ...]:
         return rounded_down(taxed * goods * (1 - Fraction(1, GRAIN)))  # as much as prices are rounded down
 
     if not (apart and seller.ever_free and seller.free_over is not None):
-        return (Way(least_fee(seller), spent(seller.min_order)),)
-    paid = Way(rounded_down(taxed * seller.freight), spent(seller.min_order), False)
-    return paid, Way(0.0, spent(max(seller.free_over, seller.min_order)), True)
+        return (FreightOption(least_fee(seller), spent(seller.min_order)),)
+    paid = FreightOption(rounded_down(taxed * seller.freight), spent(seller.min_order), False)
+    return paid, FreightOption(0.0, spent(max(seller.free_over, seller.min_order)), True)
 
 
 def purchase_floor(
-    needs: Sequence[tuple[str, float]], market: Market, tanks: TankFloor | None = None, beside: float = 0.0
+    needs: Sequence[tuple[str, float]], market: Market, tanks: TankBound | None = None, beside: float = 0.0
 ) -> float:
     """Cents at the least of buying ``needs`` (part, pieces) and the tanks, and of ``beside``: cents at the least of
     other parts, whose sellers are not told.
@@ -67,11 +67,11 @@ def purchase_floor(
     Each part from the cheapest seller of a set, the fees of the set, what its sellers' sums ask, the least over all
     sets, less the allowance for rounding.
     """
-    return next((floor for floor, _ in OrderFloor.of(needs, market, tanks, beside).stances()), np.inf)
+    return next((floor for floor, _ in OrderBound.of(needs, market, tanks, beside).freight_choices()), np.inf)
 
 
 @dataclass
-class Sides:
+class SellerSets:
     """The groups of sellers that parts may come from, and every set of them with its ways: a column each.
 
     A column's number has a digit for each group, those ``told`` apart in a stance first: 0 where the group is left out,
@@ -81,7 +81,7 @@ class Sides:
 
     market: Market
     groups: list[list[str]]
-    ways: list[tuple[Way, ...]]
+    ways: list[tuple[FreightOption, ...]]
     told: int
     digits: np.ndarray = field(init=False)
     fees: np.ndarray = field(init=False)
@@ -89,7 +89,7 @@ class Sides:
     known: dict[tuple[str, float], np.ndarray] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, market: Market, asked_of: frozenset[str], tanks: frozenset[str]) -> Sides:
+    def of(cls, market: Market, asked_of: frozenset[str], tanks: frozenset[str]) -> SellerSets:
         """Those of a market for parts that some sellers have, and for tanks that some have."""
         key = (asked_of, tanks)
         if key not in market.sides:
@@ -99,7 +99,7 @@ class Sides:
             groups = [[seller] for seller in (*told, *rest[:apart])] + ([rest[apart:]] if rest[apart:] else [])
             every = [_ways_of(group, market, group[0] in told) for group in groups]
             market.sides[key] = cls(market, groups, every, len(told))
-        sides: Sides = market.sides[key]
+        sides: SellerSets = market.sides[key]
         return sides
 
     def __post_init__(self) -> None:
@@ -113,7 +113,7 @@ class Sides:
             self.fees[(self.digits > 0).sum(axis=1) > most] = np.inf
         self.spent = self._of_ways(lambda way: way.spent)
 
-    def _of_ways(self, figure: Callable[[Way], float]) -> np.ndarray:
+    def _of_ways(self, figure: Callable[[FreightOption], float]) -> np.ndarray:
         """A figure of each column's ways, (columns, groups)."""
         figures = np.zeros(self.digits.shape)
         for group, its_ways in enumerate(self.ways):
@@ -161,7 +161,7 @@ class Sides:
             self.known[key] = np.array(rows)
         return self.known[key]
 
-    def stance(self, column: int) -> Stance:
+    def freight_choice(self, column: int) -> FreightChoice:
         """How a column stands to the sellers told apart."""
         digits = self.digits[column]
         return tuple(
@@ -171,7 +171,7 @@ class Sides:
 
 
 @dataclass
-class OrderFloor:
+class OrderBound:
     """What one list of parts comes to at the least in every column of its sides.
 
     ``prices``: (parts, 2, all ways); ``sole``: whether one seller alone of a column has a part, (parts, columns);
@@ -179,22 +179,22 @@ class OrderFloor:
     (columns,).
     """
 
-    sides: Sides
+    sides: SellerSets
     prices: np.ndarray
     sole: np.ndarray
     table: np.ndarray
     totals: np.ndarray
-    tanks: TankFloor | None
+    tanks: TankBound | None
     beside: float
 
     @classmethod
     def of(
-        cls, needs: Sequence[tuple[str, float]], market: Market, tanks: TankFloor | None = None, beside: float = 0.0
-    ) -> OrderFloor:  # fmt: skip
+        cls, needs: Sequence[tuple[str, float]], market: Market, tanks: TankBound | None = None, beside: float = 0.0
+    ) -> OrderBound:  # fmt: skip
         """What ``needs`` (part, pieces), the tanks and ``beside`` cost, whose sellers are not told."""
         short = [(part, pieces - market.on_hand(part)) for part, pieces in needs if pieces > market.on_hand(part)]
         asked_of = frozenset[str]().union(*(market.sellers_of(part) for part, _ in short))
-        sides = Sides.of(market, asked_of, frozenset(tanks.cents) if tanks is not None else frozenset())
+        sides = SellerSets.of(market, asked_of, frozenset(tanks.cents) if tanks is not None else frozenset())
         prices = np.array([sides.prices(part, left) for part, left in short]).reshape(len(short), 2, sides.starts[-1])
         mixed = packs = np.full((len(short), 1), np.inf)
         sellers = np.zeros((len(short), 1))
@@ -207,7 +207,7 @@ class OrderFloor:
         table = np.where(sole, packs, mixed)
         return cls(sides, prices, sole, table, table.sum(axis=0) + sides.fees, tanks, beside)
 
-    def stances(self) -> Iterator[tuple[float, Stance]]:
+    def freight_choices(self) -> Iterator[tuple[float, FreightChoice]]:
         """Every way in which an order can stand to the sellers that are told apart, and what it comes to at the least,
         ascending."""
         least = self.totals + self._more(np.ones(len(self.sides.groups)))
@@ -225,7 +225,7 @@ class OrderFloor:
                 floor, column = heappop(heap)
                 if column % self.sides.apart not in told:
                     told.add(column % self.sides.apart)
-                    yield floor, self.sides.stance(column)
+                    yield floor, self.sides.freight_choice(column)
 
     def _more(self, digits: np.ndarray) -> float:
         """What comes to the parts in a column: the tanks from its sellers, and what is beside."""
@@ -255,11 +255,11 @@ def _rank(seller: Seller) -> tuple[bool, int]:
     return (not seller.ever_free, -seller.freight)
 
 
-def _ways_of(group: Sequence[str], market: Market, told: bool) -> tuple[Way, ...]:
+def _ways_of(group: Sequence[str], market: Market, told: bool) -> tuple[FreightOption, ...]:
     """Those of one seller, or the one of several taken as one."""
     if len(group) == 1:
         return ways(market.seller(group[0]), told)
-    return (Way(min(least_fee(market.seller(seller)) for seller in group)),)
+    return (FreightOption(min(least_fee(market.seller(seller)) for seller in group)),)
 
 
 def spread(there: np.ndarray, spent: np.ndarray) -> np.ndarray:

@@ -104,7 +104,7 @@ def can_hold(base: Setting, market: Market, tanks_l: float) -> bool:
 # what a plan costs ------------------------------------------------------------------------------------------------
 
 
-def plan_floor(setting: Setting, market: Market) -> np.ndarray:
+def plan_bound(setting: Setting, market: Market) -> np.ndarray:
     """Cents by set of sellers of a plan's parts at the least, (sets,): each starter by itself, and tanks at the lowest
     price that a piece has from the set, whole tanks only. With tanks on hand their litres are free."""
     catalog, plan = market.catalog, setting.plan
@@ -125,7 +125,7 @@ def plan_floor(setting: Setting, market: Market) -> np.ndarray:
 
 
 @dataclass
-class TankFloor:
+class TankBound:
     """What whole tanks that hold ``left_l`` together cost at the least, by the sellers that they come from.
 
     ``cents``: of one of each tank, by seller; ``litres``: what can be drawn from each; ``room``: pieces at the most.
@@ -138,7 +138,7 @@ class TankFloor:
     known: dict[frozenset[str], float] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, setting: Setting, market: Market) -> TankFloor | None:
+    def of(cls, setting: Setting, market: Market) -> TankBound | None:
         """That of a plan; None where none need be bought."""
         parts, litres, index = tank_rows(setting, market)
         left = setting.plan.tanks_l * (1 - TOLERANCE) - float((market.ladders["tank"].on_hand[index] * litres).sum())

@@ -11,14 +11,7 @@ from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.near_misses import applicable
 from optimizer.explain.relaxations import Lever, Moved, least_step, measure_levers, slack_lever, wish_levers
-from optimizer.explain.resolve import (  # fmt: skip
-    Again,
-    Case,
-    cents_of,
-    has_figure,
-    missed_of,
-    most_missed,
-)
+from optimizer.explain.resolve import Resolver, Scenario, cents_of, has_figure, missed_of, most_missed
 from optimizer.rules.limits import LOOSENED
 
 # loosened by keys of the job
@@ -39,33 +32,33 @@ class Cost:
 # what each limit costs --------------------------------------------------------------------------------------------
 
 
-def costs(again: Again, picked: Bundle) -> tuple[Cost, ...]:
+def costs(resolver: Resolver, picked: Bundle) -> tuple[Cost, ...]:
     """Every limit whose loosening lowers the total, the dearest first."""
-    case, total = again.base, cents_of(picked)
-    floor = again.covered(case, total - 1)
+    scenario, total = resolver.base, cents_of(picked)
+    floor = resolver.proven(scenario, total - 1)
     found = []
-    for limit in applicable(case):
+    for limit in applicable(scenario):
         if limit == "budget":
             continue
-        again.step(f"what {limit} costs")
-        dropped = again.first(case.left_out(limit), total - 1, floor).bundle
+        resolver.step(f"what {limit} costs")
+        dropped = resolver.first(scenario.left_out(limit), total - 1, floor).bundle
         if dropped is None:
             continue
-        reading = missed_of(case, limit, dropped)
+        reading = missed_of(scenario, limit, dropped)
         assert reading is not None  # nothing under the pick meets all limits
-        levers = _levers(case, limit, dropped, reading)
-        moves = [least_step(again, lever, total - 1, floor, seen) for lever, seen in levers]
+        levers = _levers(scenario, limit, dropped, reading)
+        moves = [least_step(resolver, lever, total - 1, floor, seen) for lever, seen in levers]
         paying = sorted((m for m in moves if m is not None), key=lambda m: (cents_of(m.bundle), m.lever.key))
         found.append(Cost(limit, tuple(paying), dropped, reading))
     return tuple(sorted(found, key=lambda cost: (cents_of(cost.dropped), cost.limit)))
 
 
-def _levers(case: Case, limit: str, dropped: Bundle, reading: Reading) -> list[tuple[Lever, Bundle | None]]:
+def _levers(scenario: Scenario, limit: str, dropped: Bundle, reading: Reading) -> list[tuple[Lever, Bundle | None]]:
     """The levers of a limit, each with a bundle that surely does at its last step, where one is known."""
     if limit in WISHES:
-        return [(lever, None) for lever in wish_levers(case, limit, dropped)]
+        return [(lever, None) for lever in wish_levers(scenario, limit, dropped)]
     if limit == "bank-temperature":
-        return [(lever, None) for lever in measure_levers(case) if lever.limit == limit]
+        return [(lever, None) for lever in measure_levers(scenario) if lever.limit == limit]
     if limit not in LOOSENED or not has_figure(reading):
         return []
-    return [(slack_lever(case, limit, reading.unit, most_missed(case, limit, dropped)), dropped)]
+    return [(slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, dropped)), dropped)]

@@ -12,12 +12,12 @@ from optimizer.bundles.bundle import KINDS, Bundle
 from optimizer.explain import why_not
 from optimizer.explain.binding_limits import Cost, costs
 from optimizer.explain.infeasibility import Conflict, conflict
-from optimizer.explain.irreducible_set import Core, proof
-from optimizer.explain.near_misses import Near, nearly
+from optimizer.explain.irreducible_set import IrreducibleSet, proof
+from optimizer.explain.near_misses import NearMiss, near_misses
 from optimizer.explain.part_values import OnHand, Saving, hardest_starts, on_hand, savings
 from optimizer.explain.price_ranging import Entering, General, Leaving, bought, entering, general, leaving
 from optimizer.explain.price_ranging import without as without_part
-from optimizer.explain.resolve import Again
+from optimizer.explain.resolve import Resolver
 from optimizer.explain.sensitivity import Input, look_at, uncertain
 from optimizer.explain.tidier_bundles import Tidier, tidier
 from optimizer.explain.verdict import judge
@@ -38,11 +38,11 @@ class Why:
     "none".
     """
 
-    near: tuple[Near, ...] = ()
+    near: tuple[NearMiss, ...] = ()
     near_sought: bool = False
     near_whole: bool = False
     costs: tuple[Cost, ...] = ()
-    core: Core | None = None
+    core: IrreducibleSet | None = None
     leaving: tuple[Leaving, ...] = ()
     entering: tuple[Entering, ...] = ()
     general: tuple[General, ...] = ()
@@ -58,49 +58,49 @@ class Why:
     whole: bool = False
 
 
-def beside_pick(again: Again, found: Pick) -> Why:
+def beside_pick(resolver: Resolver, found: Pick) -> Why:
     """What a pick says of itself: near misses where it is proven, the conflict where nothing meets the job."""
     if found.status == NONE:
-        explained = conflict(again)
+        explained = conflict(resolver)
         return Why(conflict=explained, unfinished=explained.unfinished)
     if not found.bundles or not found.proven[0]:
         return Why()
-    rest = _Collector(again)
+    rest = _Collector(resolver)
     work = max(LEAST_WORK, WORK * found.proof.opened)
-    sought = rest.gather("near misses", lambda: [nearly(again, found.bundles[0], work)])
+    sought = rest.gather("near misses", lambda: [near_misses(resolver, found.bundles[0], work)])
     near, whole = sought[0] if sought else ((), False)
     why = replace(_beside(rest, found.bundles[0]), near=near, near_sought=True, near_whole=whole)
-    return replace(why, unfinished=tuple(rest.unfinished), solves=again.solves)
+    return replace(why, unfinished=tuple(rest.unfinished), solves=resolver.solves)
 
 
 def _beside(rest: _Collector, picked: Bundle) -> Why:
     """What starters, tanks and parts on hand are worth."""
-    again = rest.again
+    resolver = rest.resolver
     return Why(
-        savings=rest.gather("what starters and tanks save", lambda: savings(again, picked)),
-        hardest=hardest_starts(again, picked),
-        on_hand=rest.gather("parts on hand", lambda: on_hand(again, picked)),
+        savings=rest.gather("what starters and tanks save", lambda: savings(resolver, picked)),
+        hardest=hardest_starts(resolver, picked),
+        on_hand=rest.gather("parts on hand", lambda: on_hand(resolver, picked)),
     )
 
 
-def part_instead(again: Again, picked: Bundle, kind: str, part: str) -> Why:
+def part_instead(resolver: Resolver, picked: Bundle, kind: str, part: str) -> Why:
     """Why a part is not in the pick."""
-    rest = _Collector(again)
-    found = rest.gather(f"why not {part}", lambda: [why_not.of_part(again, picked, kind, part)])
-    return Why(instead=found[0] if found else None, unfinished=tuple(rest.unfinished), solves=again.solves)
+    rest = _Collector(resolver)
+    found = rest.gather(f"why not {part}", lambda: [why_not.of_part(resolver, picked, kind, part)])
+    return Why(instead=found[0] if found else None, unfinished=tuple(rest.unfinished), solves=resolver.solves)
 
 
-def bundle_instead(again: Again, other: Bundle) -> Why:
+def bundle_instead(resolver: Resolver, other: Bundle) -> Why:
     """Why a bundle that somebody names is not the pick."""
-    base = again.base
-    return Why(instead=why_not.BundleInstead(judge(base.job, other, base.catalog, again.solver)), solves=again.solves)
+    base = resolver.base
+    return Why(instead=why_not.BundleInstead(judge(base.job, other, base.catalog, resolver.solver)), solves=resolver.solves)
 
 
 @dataclass
 class _Collector:
     """Gathers the parts of an explanation, each as far as the time goes."""
 
-    again: Again
+    resolver: Resolver
     unfinished: list[str] = field(default_factory=list)
 
     def gather(self, name: str, make: Callable[[], Iterable[Any]]) -> tuple[Any, ...]:
@@ -113,54 +113,54 @@ class _Collector:
         return tuple(found)
 
 
-def explain(again: Again, picked: Bundle, inputs: Sequence[str] = ()) -> Why:
-    """The whole explanation of ``picked``, the proven cheapest bundle of ``again.base``. ``inputs``: dotted keys that
+def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> Why:
+    """The whole explanation of ``picked``, the proven cheapest bundle of ``resolver.base``. ``inputs``: dotted keys that
     are looked at beside those that are estimated or taken."""
-    rest = _Collector(again)
-    case = again.base
+    rest = _Collector(resolver)
+    case = resolver.base
     asked = dict.fromkeys(inputs, "asked")
     keys = {**dict(uncertain(case, picked)), **asked}
     found = replace(_beside(rest, picked), whole=True)
-    found = replace(found, inputs=rest.gather("inputs", lambda: (look_at(again, picked, k, keys[k]) for k in inputs)))
-    found = replace(found, costs=rest.gather("costs of limits", lambda: costs(again, picked)))
+    found = replace(found, inputs=rest.gather("inputs", lambda: (look_at(resolver, picked, k, keys[k]) for k in inputs)))
+    found = replace(found, costs=rest.gather("costs of limits", lambda: costs(resolver, picked)))
     if "costs of limits" not in rest.unfinished:
-        cores = rest.gather("smallest proof", lambda: [proof(again, picked, found.costs)])
+        cores = rest.gather("smallest proof", lambda: [proof(resolver, picked, found.costs)])
         found = replace(found, core=cores[0] if cores else None)
     else:
         rest.unfinished.append("smallest proof")
     without_it: dict[str, Bundle | None] = {}
 
     def leave() -> Iterable[Leaving]:
-        for purchase in sorted(bought(picked), key=lambda p: (_place(again, p.part), -p.cents)):
-            without_it[purchase.part] = without_part(again, purchase.part)
-            yield leaving(again, picked, purchase.part, without_it[purchase.part])
+        for purchase in sorted(bought(picked), key=lambda p: (_place(resolver, p.part), -p.cents)):
+            without_it[purchase.part] = without_part(resolver, purchase.part)
+            yield leaving(resolver, picked, purchase.part, without_it[purchase.part])
 
     def enter() -> Iterable[Entering]:
         for kind in KINDS:
             other = without_it.get(picked.models[kind]) if kind in picked.models else None
             if other is not None:
-                yield entering(again, picked, kind, other)
+                yield entering(resolver, picked, kind, other)
 
     found = replace(found, leaving=rest.gather("prices of parts", leave))
     found = replace(found, entering=rest.gather("prices of other parts", enter))
-    found = replace(found, tidier=rest.gather("tidiness", lambda: tidier(again, picked)))
+    found = replace(found, tidier=rest.gather("tidiness", lambda: tidier(resolver, picked)))
     others = [key for key in keys if key not in asked]
-    more = rest.gather("worth measuring", lambda: (look_at(again, picked, key, keys[key]) for key in others))
+    more = rest.gather("worth measuring", lambda: (look_at(resolver, picked, key, keys[key]) for key in others))
     found = replace(found, inputs=(*found.inputs, *more))
-    found = replace(found, general=rest.gather("general moves", lambda: _general(again, picked)))
-    return replace(found, unfinished=tuple(rest.unfinished), solves=again.solves)
+    found = replace(found, general=rest.gather("general moves", lambda: _general(resolver, picked)))
+    return replace(found, unfinished=tuple(rest.unfinished), solves=resolver.solves)
 
 
-def _place(again: Again, part: str) -> int:
+def _place(resolver: Resolver, part: str) -> int:
     """Parts that are chosen stand before extras."""
-    kind = again.base.catalog.kind_of(part)
+    kind = resolver.base.catalog.kind_of(part)
     return KINDS.index(kind) if kind in KINDS else len(KINDS)
 
 
-def _general(again: Again, picked: Bundle) -> Iterable[General]:
-    offers, tables = again.base.catalog.offers, again.base.catalog.tables
+def _general(resolver: Resolver, picked: Bundle) -> Iterable[General]:
+    offers, tables = resolver.base.catalog.offers, resolver.base.catalog.tables
     assert picked.order is not None
     for seller, _ in picked.order.freight:
-        yield general(again, picked, seller, np.flatnonzero(offers.seller == seller))
+        yield general(resolver, picked, seller, np.flatnonzero(offers.seller == seller))
     for kind in KINDS:
-        yield general(again, picked, kind, np.flatnonzero(np.isin(offers.part, tables[kind].part)))
+        yield general(resolver, picked, kind, np.flatnonzero(np.isin(offers.part, tables[kind].part)))

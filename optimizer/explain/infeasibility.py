@@ -13,9 +13,9 @@ from math import inf
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates import banks, converters, strings
-from optimizer.candidates.rows import Rows
+from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
-from optimizer.explain.irreducible_set import Core, core
+from optimizer.explain.irreducible_set import IrreducibleSet, irreducible_set
 from optimizer.explain.near_misses import LOOSE, applicable
 from optimizer.explain.rejections import Rejection, rejections
 from optimizer.explain.relaxations import (  # fmt: skip
@@ -28,7 +28,7 @@ from optimizer.explain.relaxations import (  # fmt: skip
     slack_lever,
     wish_levers,
 )
-from optimizer.explain.resolve import Again, Case, cents_of, has_figure, missed_of, most_missed
+from optimizer.explain.resolve import Resolver, Scenario, cents_of, has_figure, missed_of, most_missed
 from optimizer.inputs.job_edit import with_key
 from optimizer.rules.limits import LIMITS, LOOSENED, OF_BANKS, OF_CONVERTERS, OF_STRINGS
 from optimizer.vocabulary.faults import OutOfTimeError
@@ -72,7 +72,7 @@ class Clash:
 
 
 @dataclass(frozen=True)
-class Way:
+class WayOut:
     """Changes of the job's keys after which a bundle meets it; several only where no single one will do."""
 
     changes: tuple[Moved, ...]
@@ -95,74 +95,74 @@ class Conflict:
 
     rejected: tuple[Rejection, ...]
     clashes: tuple[Clash, ...]
-    ways: tuple[Way, ...]
+    ways: tuple[WayOut, ...]
     solves: int
     unfinished: tuple[str, ...] = ()
 
 
-def conflict(again: Again) -> Conflict:
+def conflict(resolver: Resolver) -> Conflict:
     """Explain a job that no bundle meets."""
-    case = again.base
-    again.step("what each limit rules out")
-    rejected = rejections(case.catalog, case.job)
+    scenario = resolver.base
+    resolver.step("what each limit rules out")
+    rejected = rejections(scenario.catalog, scenario.job)
     clashes: list[Clash] = []
-    ways: list[Way] = []
+    ways: list[WayOut] = []
     unfinished = []
     try:
-        clashes.extend(_clashes(again))  # what was found before the time limit stays
+        clashes.extend(_clashes(resolver))  # what was found before the time limit stays
     except OutOfTimeError:
         unfinished.append("conflict")
     try:
-        ways.extend(_ways(again, clashes))
+        ways.extend(_ways(resolver, clashes))
     except OutOfTimeError:
         unfinished.append("ways out")
     ways.sort(key=lambda way: (way.trouble, way.cents, [(c.lever.key, c.lever.text(c.step)) for c in way.changes]))
-    return Conflict(rejected, tuple(clashes), tuple(ways), again.solves, tuple(unfinished))
+    return Conflict(rejected, tuple(clashes), tuple(ways), resolver.solves, tuple(unfinished))
 
 
 # what cannot hold together ----------------------------------------------------------------------------------------
 
 
-def _clashes(again: Again) -> Iterator[Clash]:
+def _clashes(resolver: Resolver) -> Iterator[Clash]:
     """Up to three sets of limits that share none."""
-    case = again.base
-    among = frozenset(applicable(case))
+    scenario = resolver.base
+    among = frozenset(applicable(scenario))
     for number in range(MOST_CONFLICTS):
-        again.step("which limits cannot hold together" if not number else "whether others cannot either")
-        rest = case.left_out(*(LOOSE - among))
-        if number and again.any(rest).bundle is not None:
+        resolver.step("which limits cannot hold together" if not number else "whether others cannot either")
+        rest = scenario.left_out(*(LOOSE - among))
+        if number and resolver.any(rest).bundle is not None:
             return
-        found = core(again, case, inf, frozenset(), among)
+        found = irreducible_set(resolver, scenario, inf, frozenset(), among)
         if not found.limits:
-            yield Clash((), True, _missing(case, found))
+            yield Clash((), True, _missing(scenario, found))
             return
-        yield Clash(tuple(_stands(again, found)), found.proven, _missing(case, found))
+        yield Clash(tuple(_stands(resolver, found)), found.proven, _missing(scenario, found))
         among -= set(found.limits)
 
 
-def _stands(again: Again, found: Core) -> Iterator[Stands]:
+def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[Stands]:
     """Each limit of a conflict with the figures of the bundle that misses it by the least, and nothing else."""
     for limit in found.limits:
-        again.step(f"how far {limit} is missed")
-        case = again.base
-        alone = again.any(case.left_out(limit)).bundle is not None
+        resolver.step(f"how far {limit} is missed")
+        scenario = resolver.base
+        alone = resolver.any(scenario.left_out(limit)).bundle is not None
         if not alone:  # other sets of limits bar everything too: only this one is looked at
-            case = case.left_out(*(frozenset(applicable(case)) - set(found.limits)))
+            scenario = scenario.left_out(*(frozenset(applicable(scenario)) - set(found.limits)))
         # of costs there is a cheapest; any bundle shows how far another limit is missed at the most
-        eased = case.left_out(limit)
-        bundle = (again.cheapest(eased) if limit == "budget" else again.any(eased, ordered=True)).bundle
-        reading = None if bundle is None else missed_of(case, limit, bundle)
+        eased = scenario.left_out(limit)
+        bundle = (resolver.cheapest(eased) if limit == "budget" else resolver.any(eased, ordered=True)).bundle
+        reading = None if bundle is None else missed_of(scenario, limit, bundle)
         if bundle is not None and reading is not None and limit in LOOSENED and has_figure(reading):
-            lever = slack_lever(case, limit, reading.unit, most_missed(case, limit, bundle))
-            moved = least_step(again, lever, seen=bundle)
-            reading = missed_of(case, limit, moved.bundle) if moved is not None else reading
+            lever = slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, bundle))
+            moved = least_step(resolver, lever, seen=bundle)
+            reading = missed_of(scenario, limit, moved.bundle) if moved is not None else reading
         yield Stands(limit, reading, alone)
 
 
-def _missing(case: Case, found: Core) -> str:
+def _missing(scenario: Scenario, found: IrreducibleSet) -> str:
     """The kind of which these limits alone leave no part; "" where every kind has some left."""
-    setting = Setting.of(case.job, replace(case.terms, without=case.terms.without | (LOOSE - set(found.limits))))
-    tables = {kind: Rows.of(case.catalog.tables[kind]) for kind in ("converter", "panel", "battery")}
+    setting = Setting.of(scenario.job, replace(scenario.terms, without=scenario.terms.without | (LOOSE - set(found.limits))))
+    tables = {kind: TableRows.of(scenario.catalog.tables[kind]) for kind in ("converter", "panel", "battery")}
     entries = converters.converter_entries(tables["converter"], setting)
     if set(found.limits) <= OF_CONVERTERS:
         return "" if len(entries) else "converter"
@@ -181,50 +181,50 @@ def _missing(case: Case, found: Core) -> str:
 # ways out ---------------------------------------------------------------------------------------------------------
 
 
-def _ways(again: Again, clashes: list[Clash]) -> Iterator[Way]:
+def _ways(resolver: Resolver, clashes: list[Clash]) -> Iterator[WayOut]:
     """Every single change that lets a bundle through, at its smallest; several together only where none does."""
-    case = again.base
+    scenario = resolver.base
     barring = [set(clash.limits) for clash in clashes if clash.limits]
     if not barring:
         return
     some = False
-    for lever in _levers(case):
+    for lever in _levers(scenario):
         helps = {lever.limit} | (HELPS.get(lever.key) or set())
         if not all(helps & limits for limits in barring):
             continue  # what it leaves standing bars everything still
-        again.step(f"whether {lever.key} would help")
-        found = least_step(again, lever)
+        resolver.step(f"whether {lever.key} would help")
+        found = least_step(resolver, lever)
         if found is not None:
             some = True
-            yield Way((found,), found.bundle)
+            yield WayOut((found,), found.bundle)
     if all("budget" in limits for limits in barring):
-        found = _budget(again, case)
+        found = _budget(resolver, scenario)
         if found is not None:
             some = True
-            yield Way((found,), found.bundle)
+            yield WayOut((found,), found.bundle)
     if not some:
-        way = _together(again)
+        way = _together(resolver)
         if way is not None:
             yield way
 
 
-def _levers(case: Case) -> Iterator[Lever]:
+def _levers(scenario: Scenario) -> Iterator[Lever]:
     """Every change of one key that may be a way out, but for the budget."""
-    for limit in applicable(case):
+    for limit in applicable(scenario):
         if "wish" in LIMITS[limit].kinds and limit not in ("budget", "stock"):
-            yield from wish_levers(case, limit)
-    yield from measure_levers(case)
-    yield from reserve_levers(case)
+            yield from wish_levers(scenario, limit)
+    yield from measure_levers(scenario)
+    yield from reserve_levers(scenario)
 
 
-def _budget(again: Again, case: Case) -> Moved | None:
+def _budget(resolver: Resolver, scenario: Scenario) -> Moved | None:
     """The least budget that lets a bundle through: what the cheapest costs."""
-    again.step("what it costs at the least")
-    cheapest = again.first(replace(case, job=with_key(case.job, "need.budget", None))).bundle
+    resolver.step("what it costs at the least")
+    cheapest = resolver.first(replace(scenario, job=with_key(scenario.job, "need.budget", None))).bundle
     if cheapest is None:
         return None
-    now, then = (cents / 100 for cents in (case.job.need.budget_cents or 0, cents_of(cheapest)))
-    return Moved(key_lever(case, "budget", "need.budget", "wish", [then], now), 1, cheapest)
+    now, then = (cents / 100 for cents in (scenario.job.need.budget_cents or 0, cents_of(cheapest)))
+    return Moved(key_lever(scenario, "budget", "need.budget", "wish", [then], now), 1, cheapest)
 
 
 # what is given up last stands first: the smallest set of changes keeps what stands last, if it can
@@ -235,47 +235,47 @@ KEYS_TOGETHER = (
 )  # fmt: skip
 
 
-def _together(again: Again) -> Way | None:
+def _together(resolver: Resolver) -> WayOut | None:
     """Several changes at once: as few as will do, each as small as the ones before it leave it."""
-    case = again.base
-    troubles = {lever.key: ORDER[lever.kind] for lever in _levers(case)}
-    if case.job.need.budget_cents:
+    scenario = resolver.base
+    troubles = {lever.key: ORDER[lever.kind] for lever in _levers(scenario)}
+    if scenario.job.need.budget_cents:
         troubles["need.budget"] = ORDER["wish"]
     chosen: list[str] = []
     for trouble in ORDER.values():
         chosen = [key for key in KEYS_TOGETHER if key in troubles and troubles[key] <= trouble]
-        again.step("whether several changes would help together")
-        if again.any(_loosened(case, chosen)).bundle is not None:
+        resolver.step("whether several changes would help together")
+        if resolver.any(_loosened(scenario, chosen)).bundle is not None:
             break
     else:
         return None
     for key in tuple(chosen):
         fewer = [other for other in chosen if other != key]
-        if again.any(_loosened(case, fewer)).bundle is not None:
+        if resolver.any(_loosened(scenario, fewer)).bundle is not None:
             chosen = fewer
     changes: list[Moved] = []
-    now = case
+    now = scenario
     for place, key in enumerate(chosen):
         rest = _loosened(now, chosen[place + 1 :])
-        again.step(f"how far {key} must go")
+        resolver.step(f"how far {key} must go")
         lever = _lever(rest, key)
-        moved = _budget(again, rest) if lever is None else least_step(again, lever)
+        moved = _budget(resolver, rest) if lever is None else least_step(resolver, lever)
         if moved is None:
             return None
         changes.append(moved)
         value = moved.lever.typed(moved.step)
         now = replace(now, job=with_key(now.job, key, value))
-    bundle = again.first(now).bundle
-    return None if bundle is None else Way(tuple(changes), bundle)
+    bundle = resolver.first(now).bundle
+    return None if bundle is None else WayOut(tuple(changes), bundle)
 
 
-def _lever(case: Case, key: str) -> Lever | None:
-    return next((lever for lever in _levers(case) if lever.key == key), None)
+def _lever(scenario: Scenario, key: str) -> Lever | None:
+    return next((lever for lever in _levers(scenario) if lever.key == key), None)
 
 
-def _loosened(case: Case, keys: Sequence[str]) -> Case:
+def _loosened(scenario: Scenario, keys: Sequence[str]) -> Scenario:
     """The case with keys as far as each may go."""
     for key in keys:
-        lever = _lever(case, key)
-        case = lever.at(lever.steps) if lever is not None else replace(case, job=with_key(case.job, key, None))
-    return case
+        lever = _lever(scenario, key)
+        scenario = lever.at(lever.steps) if lever is not None else replace(scenario, job=with_key(scenario.job, key, None))
+    return scenario

@@ -8,19 +8,12 @@ from math import inf
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.binding_limits import Cost
 from optimizer.explain.near_misses import LOOSE, applicable
-from optimizer.explain.resolve import (  # fmt: skip
-    Again,
-    Case,
-    Outcome,
-    cents_of,
-    misses,
-    relative_miss,
-)
+from optimizer.explain.resolve import Outcome, Resolver, Scenario, cents_of, misses, relative_miss
 from optimizer.rules.limits import LIMITS
 
 
 @dataclass(frozen=True)
-class Core:
+class IrreducibleSet:
     """Limits that together leave nothing (below the pick, or at all), where ``proven`` none of them needlessly."""
 
     limits: tuple[str, ...]
@@ -30,18 +23,18 @@ class Core:
 # the smallest set of limits that leaves nothing -------------------------------------------------------------------
 
 
-def core(again: Again, case: Case, below: float, needed: frozenset[str], among: frozenset[str]) -> Core:
+def irreducible_set(resolver: Resolver, scenario: Scenario, below: float, needed: frozenset[str], among: frozenset[str]) -> IrreducibleSet:
     """A minimal set of the limits ``among`` with which no bundle of at most ``below`` cents exists.
 
     ``needed``: limits that are surely in every such set. All of ``among`` together leave nothing. Grown by what found
     bundles fail, then thinned out; every step is a solve. Raises :class:`OutOfTimeError`, before anything is known.
     """
     kept = set(needed)
-    full = case.left_out(*(LOOSE - among))
+    full = scenario.left_out(*(LOOSE - among))
 
     def tried(limits: set[str], known: Outcome | None = None) -> Outcome:
         eased = full.left_out(*(among - limits))
-        return again.first(eased, below, known) if below < inf else again.any(eased, below, known, ordered=True)
+        return resolver.first(eased, below, known) if below < inf else resolver.any(eased, below, known, ordered=True)
 
     while True:
         outcome = tried(kept)
@@ -54,7 +47,7 @@ def core(again: Again, case: Case, below: float, needed: frozenset[str], among: 
         if thinner.bundle is None:
             kept.remove(name)
             outcome = thinner
-    return Core(tuple(name for name in LIMITS if name in kept), True)
+    return IrreducibleSet(tuple(name for name in LIMITS if name in kept), True)
 
 
 def _ease(limit: str) -> int:
@@ -63,9 +56,9 @@ def _ease(limit: str) -> int:
     return max(easiest[kind] for kind in LIMITS[limit].kinds)
 
 
-def proof(again: Again, picked: Bundle, paying: tuple[Cost, ...]) -> Core:
+def proof(resolver: Resolver, picked: Bundle, paying: tuple[Cost, ...]) -> IrreducibleSet:
     """The smallest proof that nothing under the pick's total exists; ``paying`` limits are in every proof."""
-    among = frozenset(applicable(again.base)) - {"budget"}
+    among = frozenset(applicable(resolver.base)) - {"budget"}
     needed = frozenset(cost.limit for cost in paying)
-    again.step("the smallest proof")
-    return core(again, again.base, cents_of(picked) - 1, needed, among)
+    resolver.step("the smallest proof")
+    return irreducible_set(resolver, resolver.base, cents_of(picked) - 1, needed, among)

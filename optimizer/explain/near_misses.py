@@ -9,16 +9,7 @@ from math import inf
 from optimizer.auditor.audit import audit
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
-from optimizer.explain.resolve import (  # fmt: skip
-    Again,
-    Case,
-    Outcome,
-    cents_of,
-    has_figure,
-    miss,
-    missed_of,
-    relative_miss,
-)
+from optimizer.explain.resolve import Outcome, Resolver, Scenario, cents_of, has_figure, miss, missed_of, relative_miss
 from optimizer.rules.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
 
 LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
@@ -29,7 +20,7 @@ ENOUGH = 2  # near misses after which a pick looks no further away
 
 
 @dataclass(frozen=True)
-class Near:
+class NearMiss:
     """A cheaper bundle that one limit alone refuses; ``reading`` is that limit's."""
 
     bundle: Bundle
@@ -41,9 +32,9 @@ class Near:
         return cents_of(self.bundle)
 
 
-def applicable(case: Case) -> list[str]:
+def applicable(scenario: Scenario) -> list[str]:
     """The limits that may be left out and say anything about a job, in the order of the registry."""
-    job, setting = case.job, case.terms
+    job, setting = scenario.job, scenario.terms
     moot = {
         "budget": job.need.budget_cents is None,
         "listed": not job.allow.listed_only,
@@ -60,70 +51,70 @@ def applicable(case: Case) -> list[str]:
 # near misses ------------------------------------------------------------------------------------------------------
 
 
-def nearly(
-    again: Again, picked: Bundle, work: float = inf, case: Case | None = None
-) -> tuple[tuple[Near, ...], bool]:
+def near_misses(
+    resolver: Resolver, picked: Bundle, work: float = inf, scenario: Scenario | None = None
+) -> tuple[tuple[NearMiss, ...], bool]:
     """Cheaper bundles that one limit alone refuses, and by little: those that miss by the least first.
 
     Looked for within a tenth of what each limit allows; where that brings too few, within a half; then without the
     limit. Of each limit the cheapest such bundle, and as long as there is one, the cheapest of those that miss by half
     as much; the limits that stand nearest the pick first, until ``work`` choices were opened. Also says whether all
-    limits were gone through. ``case`` narrows what is looked at; nothing in it is cheaper than the pick either.
+    limits were gone through. ``scenario`` narrows what is looked at; nothing in it is cheaper than the pick either.
     """
-    case, below = case or again.base, cents_of(picked) - 1
-    floor = again.covered(case, below)
-    judged = audit(again.base.job, picked, again.base.catalog)
+    scenario, below = scenario or resolver.base, cents_of(picked) - 1
+    floor = resolver.proven(scenario, below)
+    judged = audit(resolver.base.job, picked, resolver.base.catalog)
     allowed = {reading.limit: reading for reading in judged.tightest()}
-    applies = [limit for limit in applicable(case) if limit != "budget"]
+    applies = [limit for limit in applicable(scenario) if limit != "budget"]
     order = [limit for limit in allowed if limit in applies]
     order += [limit for limit in applies if limit not in allowed]
-    end = again.opened + work
-    found: dict[str, Near] = {}
+    end = resolver.opened + work
+    found: dict[str, NearMiss] = {}
     barren: dict[str, Outcome] = {}  # what was looked through in vain already
     for share in (NEAR, FAR, inf):
         for limit in order:
             if limit in found:
                 continue
-            if again.opened > end:
+            if resolver.opened > end:
                 return _nearest(found), False
-            eased = _eased(case, limit, share, allowed.get(limit))
+            eased = _eased(scenario, limit, share, allowed.get(limit))
             if eased is None:
                 continue
-            outcome = again.first(eased, below, barren.get(limit, floor))
+            outcome = resolver.first(eased, below, barren.get(limit, floor))
             bundle = outcome.bundle
             if bundle is None:
                 barren[limit] = outcome
             else:
-                found[limit] = _halved(again, case, limit, bundle, below, floor)
+                found[limit] = _halved(resolver, scenario, limit, bundle, below, floor)
         if len(found) >= ENOUGH:
             break
     return _nearest(found), True
 
 
-def _halved(again: Again, case: Case, limit: str, bundle: Bundle, below: int, floor: Outcome) -> Near:
+def _halved(resolver: Resolver, scenario: Scenario, limit: str, bundle: Bundle, below: int, floor: Outcome) -> NearMiss:
     """A bundle that misses a limit by little: by half as much as the one before, as long as there is such a one."""
     while True:
-        reading = missed_of(case, limit, bundle)
+        reading = missed_of(scenario, limit, bundle)
         assert reading is not None  # nothing under the pick meets all limits
         if not has_figure(reading) or limit not in LOOSENED or reading.unit in WHOLE_UNITS:
-            return Near(bundle, reading)
-        nearer = again.first(case.loosened(limit, miss(reading) / 2), below, floor).bundle
+            return NearMiss(bundle, reading)
+        nearer = resolver.first(scenario.loosened(limit, miss(reading) / 2), below, floor).bundle
         if nearer is None:
-            return Near(bundle, reading)
+            return NearMiss(bundle, reading)
         bundle = nearer
 
 
-def _nearest(found: Mapping[str, Near]) -> tuple[Near, ...]:
+def _nearest(found: Mapping[str, NearMiss]) -> tuple[NearMiss, ...]:
     ranked = sorted(found.values(), key=lambda near: (relative_miss(near.reading), near.cents, near.reading.limit))
     return tuple(ranked[:LINES])
 
 
-def _eased(case: Case, limit: str, share: float, reading: Reading | None) -> Case | None:
+def _eased(scenario: Scenario, limit: str, share: float, reading: Reading | None) -> Scenario | None:
     """A limit loosened by a share of what it allows now, or left out; None where the share means nothing for it."""
     if share == inf:
-        return case.left_out(limit)
+        return scenario.left_out(limit)
     if limit not in LOOSENED or reading is None or not has_figure(reading):
         return None
     amount = share * abs(reading.allowed)
     whole = reading.unit in WHOLE_UNITS
-    return case.loosened(limit, max(1.0, amount // 1) if whole else amount) if amount else None
+    return scenario.loosened(limit, max(1.0, amount // 1) if whole else amount) if amount else None

@@ -10,7 +10,7 @@ from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import KINDS, Bundle
 from optimizer.candidates.plan import Plan
 from optimizer.candidates.terms import Setting
-from optimizer.explain.resolve import Again
+from optimizer.explain.resolve import Resolver
 from optimizer.rules.legs import StartCase
 from optimizer.search.start_plans import planned
 
@@ -42,35 +42,35 @@ class OnHand:
     instead: Bundle | None
 
 
-def savings(again: Again, picked: Bundle) -> Iterator[Saving]:
+def savings(resolver: Resolver, picked: Bundle) -> Iterator[Saving]:
     """What each starter of the pick saves, and what its tanks do."""
-    case = again.base
+    case = resolver.base
     every = {kind: frozenset(map(str, case.catalog.tables[kind].part)) for kind in (STARTER, TANK)}
     mine = {str(starter["part"]) for starter in picked.starters.values()}
     for part in sorted(mine):
-        again.step(f"what {part} saves")
+        resolver.step(f"what {part} saves")
         served = tuple(load for load, starter in picked.starters.items() if starter["part"] == part)
         kept = {load: starter for load, starter in picked.starters.items() if starter["part"] != part}
         # another starter in its place would hide what it is worth; those that serve other loads stay
         never = case.terms.never | (every[STARTER] - (mine - {part}))
-        instead = again.first(replace(case, terms=replace(case.terms, never=never))).bundle
-        yield Saving(STARTER, (part,), served, instead, _short(again, replace(picked, starters=kept, order=None)))
+        instead = resolver.first(replace(case, terms=replace(case.terms, never=never))).bundle
+        yield Saving(STARTER, (part,), served, instead, _short(resolver, replace(picked, starters=kept, order=None)))
     if picked.tanks:
-        again.step("what the tanks save")
+        resolver.step("what the tanks save")
         never = case.terms.never | every[TANK]
-        instead = again.first(replace(case, terms=replace(case.terms, never=never))).bundle
+        instead = resolver.first(replace(case, terms=replace(case.terms, never=never))).bundle
         bare = replace(picked, tanks={}, tank_records={}, order=None)
-        yield Saving(TANK, tuple(picked.tanks), (), instead, _short(again, bare))
+        yield Saving(TANK, tuple(picked.tanks), (), instead, _short(resolver, bare))
 
 
-def _short(again: Again, bundle: Bundle) -> tuple[Reading, ...]:
-    judged = audit(again.base.job, bundle, again.base.catalog)
+def _short(resolver: Resolver, bundle: Bundle) -> tuple[Reading, ...]:
+    judged = audit(resolver.base.job, bundle, resolver.base.catalog)
     return tuple(reading for reading in judged.tightest() if not reading.holds)
 
 
-def hardest_starts(again: Again, picked: Bundle) -> tuple[StartCase, StartCase] | None:
+def hardest_starts(resolver: Resolver, picked: Bundle) -> tuple[StartCase, StartCase] | None:
     """The hardest start as the loads are and as the pick starts them, by VA; None where no starter changes it."""
-    case = again.base
+    case = resolver.base
     base = Setting.of(case.job, case.terms)
     plan = Plan(tuple((load, str(starter["part"])) for load, starter in sorted(picked.starters.items())))
     before, after = base.demand.cases, planned(base, case.catalog, plan).demand.cases
@@ -80,20 +80,20 @@ def hardest_starts(again: Again, picked: Bundle) -> tuple[StartCase, StartCase] 
     return None if direct == soft else (direct, soft)
 
 
-def on_hand(again: Again, picked: Bundle) -> Iterator[OnHand]:
+def on_hand(resolver: Resolver, picked: Bundle) -> Iterator[OnHand]:
     """What became of each part on hand."""
-    case = again.base
+    case = resolver.base
     used: Mapping[str, int] = {p.part: p.on_hand for p in picked.order.purchases} if picked.order is not None else {}
     for part, there in sorted(case.job.on_hand.items()):
         kind = case.catalog.kind_of(part) or ""
         pieces = used.get(part, 0)
         if pieces:
-            again.step(f"what {part} on hand saves")
+            resolver.step(f"what {part} on hand saves")
             others = {name: count for name, count in case.job.on_hand.items() if name != part}
-            instead = again.first(replace(case, job=replace(case.job, on_hand=others))).bundle
+            instead = resolver.first(replace(case, job=replace(case.job, on_hand=others))).bundle
         elif kind in KINDS:
-            again.step(f"the cheapest bundle with {part}")
-            instead = again.first(case.with_part(kind, part)).bundle
+            resolver.step(f"the cheapest bundle with {part}")
+            instead = resolver.first(case.with_part(kind, part)).bundle
         else:
             instead = None  # extras follow by rule, and starters and tanks by what they save
         yield OnHand(part, kind, pieces, there, instead)

@@ -20,7 +20,7 @@ from catalog.reader import Catalog
 from optimizer.bundles.bundle import Bundle
 from optimizer.bundles.needs import pieces_needed
 from optimizer.bundles.order import Line, Order, Purchase
-from optimizer.explain.resolve import Again, Case, cents_of, first_where
+from optimizer.explain.resolve import Resolver, Scenario, cents_of, first_where
 from optimizer.rules import landed_cost
 from optimizer.search.cheapest_order import price_order
 
@@ -74,16 +74,16 @@ def offers_of(catalog: Catalog, part: str) -> np.ndarray:
     return np.flatnonzero(catalog.offers.part == part)
 
 
-def at_least(case: Case, part: str, cents: int) -> Case:
+def at_least(scenario: Scenario, part: str, cents: int) -> Scenario:
     """The case where no offer of a part asks less."""
-    rows = offers_of(case.catalog, part)
-    return replace(case, catalog=with_prices(case.catalog, lambda now: np.maximum(now, cents), rows))
+    rows = offers_of(scenario.catalog, part)
+    return replace(scenario, catalog=with_prices(scenario.catalog, lambda now: np.maximum(now, cents), rows))
 
 
-def at_most(case: Case, part: str, cents: int) -> Case:
+def at_most(scenario: Scenario, part: str, cents: int) -> Scenario:
     """The case where no offer of a part asks more."""
-    rows = offers_of(case.catalog, part)
-    return replace(case, catalog=with_prices(case.catalog, lambda now: np.minimum(now, cents), rows))
+    rows = offers_of(scenario.catalog, part)
+    return replace(scenario, catalog=with_prices(scenario.catalog, lambda now: np.minimum(now, cents), rows))
 
 
 def bought(bundle: Bundle) -> list[Purchase]:
@@ -98,46 +98,46 @@ def _purchase(bundle: Bundle, part: str) -> Purchase:
 # parts ------------------------------------------------------------------------------------------------------------
 
 
-def without(again: Again, part: str) -> Bundle | None:
+def without(resolver: Resolver, part: str) -> Bundle | None:
     """The cheapest bundle without a part."""
-    again.step(f"without {part}")
-    return again.first(again.base.without_part(part)).bundle
+    resolver.step(f"without {part}")
+    return resolver.first(resolver.base.without_part(part)).bundle
 
 
-def leaving(again: Again, picked: Bundle, part: str, instead: Bundle | None) -> Leaving:
+def leaving(resolver: Resolver, picked: Bundle, part: str, instead: Bundle | None) -> Leaving:
     """From which price on a part that is bought leaves the pick; ``instead`` as :func:`without` gives it."""
-    case, purchase = again.base, _purchase(picked, part)
+    scenario, purchase = resolver.base, _purchase(picked, part)
     now = max(purchase.lines, key=lambda line: (line.quantity, -line.unit_cents)).unit_cents
     if instead is None:
         return Leaving(part, now, None, None)
-    again.step(f"the price from which {part} leaves")
+    resolver.step(f"the price from which {part} leaves")
     ceiling = cents_of(instead)
-    kind = case.catalog.kind_of(part)
+    kind = scenario.catalog.kind_of(part)
     assert kind is not None  # it is bought
-    with_it = case.with_part(kind, part)
+    with_it = scenario.with_part(kind, part)
     bundle, price = picked, min(line.unit_cents for line in purchase.lines) - 1
     while True:
         lines = next((p.lines for p in bought(bundle) if p.part == part), ())
         if not lines:  # the pieces on hand do: no price drives them out
             return Leaving(part, now, None, instead)
         # the order as it stands costs no more than the other bundle up to here, so the part stays up to here
-        price = max(price, _most_each(lines, _for_goods(case, lines, ceiling - cents_of(bundle))))
-        found = again.cheapest(at_least(with_it, part, price + 1), ceiling).bundle
+        price = max(price, _most_each(lines, _for_goods(scenario, lines, ceiling - cents_of(bundle))))
+        found = resolver.cheapest(at_least(with_it, part, price + 1), ceiling).bundle
         if found is None:
             return Leaving(part, now, price + 1, instead)
         bundle, price = found, price + 1
 
 
-def _for_goods(case: Case, lines: Sequence[Line], spare: int) -> int:
+def _for_goods(scenario: Scenario, lines: Sequence[Line], spare: int) -> int:
     """By how many cents in all the prices of lines may rise so that an order rises by ``spare`` at most: tax rises with
     them, by up to a cent more a seller for rounding; freight never does."""
-    sellers = [case.catalog.seller(name) for name in {line.seller for line in lines}]
+    sellers = [scenario.catalog.seller(name) for name in {line.seller for line in lines}]
     rounding = sum(bool(seller.tax_pct) for seller in sellers)
     share = max((landed_cost.tax_share(seller) for seller in sellers), default=0)
     return max(0, floor((spare - rounding) / (1 + share)))
 
 
-def _order_at(case: Case, bundle: Bundle, part: str, cents: int) -> Order | None:
+def _order_at(scenario: Scenario, bundle: Bundle, part: str, cents: int) -> Order | None:
     """What a bundle buys where no line of a part costs more; None where a seller does not take the order then."""
     assert bundle.order is not None
     purchases = tuple(
@@ -145,8 +145,8 @@ def _order_at(case: Case, bundle: Bundle, part: str, cents: int) -> Order | None
         if p.part == part else p
         for p in bundle.order.purchases
     )  # fmt: skip
-    order = Order.of(purchases, case.catalog.seller, case.catalog.weight_kg)
-    taken = all(order.goods_of(name) >= case.catalog.seller(name).min_order for name, _ in order.freight)
+    order = Order.of(purchases, scenario.catalog.seller, scenario.catalog.weight_kg)
+    taken = all(order.goods_of(name) >= scenario.catalog.seller(name).min_order for name, _ in order.freight)
     return order if taken else None
 
 
@@ -164,64 +164,64 @@ def _most_each(lines: Sequence[Line], spare: int) -> int:
     return price
 
 
-def entering(again: Again, picked: Bundle, kind: str, instead: Bundle) -> Entering:
+def entering(resolver: Resolver, picked: Bundle, kind: str, instead: Bundle) -> Entering:
     """At which price the best part not picked of a kind comes in; ``instead``: the cheapest bundle with it."""
     part = instead.models[kind]
-    again.step(f"the price at which {part} comes in")
-    case = again.base.with_part(kind, part)
+    resolver.step(f"the price at which {part} comes in")
+    scenario = resolver.base.with_part(kind, part)
     target = cents_of(picked) - 1
-    rows = offers_of(case.catalog, part)
-    now = int(case.catalog.offers.cents[rows].min())
+    rows = offers_of(scenario.catalog, part)
+    now = int(scenario.catalog.offers.cents[rows].min())
     lines = next((p.lines for p in bought(instead) if p.part == part), ())
     price = 0
     if lines:
         dearest = max(line.unit_cents for line in lines)
 
         def too_dear(cents: int) -> bool:
-            order = _order_at(case, instead, part, cents)
+            order = _order_at(scenario, instead, part, cents)
             return order is None or order.cents > target
 
         price = first_where(0, dearest, too_dear) - 1
     while True:
-        found = again.cheapest(at_most(case, part, price + 1), target).bundle
+        found = resolver.cheapest(at_most(scenario, part, price + 1), target).bundle
         if found is None:
             return Entering(kind, part, now, price or None, instead)
         lines = next((p.lines for p in bought(found) if p.part == part), ())
         pieces = sum(line.quantity for line in lines)
         # a cent more on each piece, and the tax on it, is the most that a cent more can cost
-        price += 1 + (_for_goods(case, lines, target - cents_of(found)) // pieces if pieces else 0)
+        price += 1 + (_for_goods(scenario, lines, target - cents_of(found)) // pieces if pieces else 0)
 
 
 # all prices of a seller or a kind ---------------------------------------------------------------------------------
 
 
-def general(again: Again, picked: Bundle, whose: str, rows: np.ndarray) -> General:
+def general(resolver: Resolver, picked: Bundle, whose: str, rows: np.ndarray) -> General:
     """How far the prices in ``rows`` may all move together; whole percents, each price rounded half up to the cent."""
-    again.step(f"a general rise or fall of {whose}")
-    fall, lower = _first_change(again, picked, rows, LOWEST)
-    rise, higher = _first_change(again, picked, rows, HIGHEST)
+    resolver.step(f"a general rise or fall of {whose}")
+    fall, lower = _first_change(resolver, picked, rows, LOWEST)
+    rise, higher = _first_change(resolver, picked, rows, HIGHEST)
     return General(whose, fall, rise, (lower, higher))
 
 
-def moved(case: Case, rows: np.ndarray, percent: int) -> Case:
+def moved(scenario: Scenario, rows: np.ndarray, percent: int) -> Scenario:
     """The case where the prices in ``rows`` are moved by whole percents, rounded half up, never below a cent."""
 
     def change(cents: np.ndarray) -> np.ndarray:
         scaled: np.ndarray = np.maximum((cents * (PERCENT + percent) * 2 + PERCENT) // (2 * PERCENT), 1)
         return scaled
 
-    return replace(case, catalog=with_prices(case.catalog, change, rows))
+    return replace(scenario, catalog=with_prices(scenario.catalog, change, rows))
 
 
-def _first_change(again: Again, picked: Bundle, rows: np.ndarray, end: int) -> tuple[int | None, Bundle | None]:
+def _first_change(resolver: Resolver, picked: Bundle, rows: np.ndarray, end: int) -> tuple[int | None, Bundle | None]:
     """The least move towards ``end`` at which something is cheaper than the pick, and what."""
-    needs = pieces_needed(picked, again.base.job, again.base.catalog)
+    needs = pieces_needed(picked, resolver.base.job, resolver.base.catalog)
 
     def cheaper(percent: int) -> Bundle | None:
-        case = moved(again.base, rows, percent)
-        order = price_order(needs, again.market(case), again.solver)
+        scenario = moved(resolver.base, rows, percent)
+        order = price_order(needs, resolver.market(scenario), resolver.solver)
         # it can be bought today; at lower prices it may come to less than a seller's least order
-        return again.cheapest(case, inf if order is None else order.cents - 1).bundle
+        return resolver.cheapest(scenario, inf if order is None else order.cents - 1).bundle
 
     sign = 1 if end > 0 else -1
     far, near = abs(end), 0
@@ -229,7 +229,7 @@ def _first_change(again: Again, picked: Bundle, rows: np.ndarray, end: int) -> t
     if found is None:
         return None, None
     while far - near > 1:
-        guess = min(max(_crossing(again.base, picked, found, rows, sign, far), near + 1), far - 1)
+        guess = min(max(_crossing(resolver.base, picked, found, rows, sign, far), near + 1), far - 1)
         other = cheaper(sign * guess)
         if other is None:
             near = guess
@@ -239,13 +239,13 @@ def _first_change(again: Again, picked: Bundle, rows: np.ndarray, end: int) -> t
                 near += 1
         else:
             far, found = guess, other
-    final = again.first(moved(again.base, rows, sign * far), cents_of(found)).bundle
+    final = resolver.first(moved(resolver.base, rows, sign * far), cents_of(found)).bundle
     return sign * far, final
 
 
-def _crossing(case: Case, picked: Bundle, other: Bundle, rows: np.ndarray, sign: int, far: int) -> int:
+def _crossing(scenario: Scenario, picked: Bundle, other: Bundle, rows: np.ndarray, sign: int, far: int) -> int:
     """Where the orders as they stand would cost the same: a first guess, tried out by solving."""
-    key = {(str(case.catalog.offers.part[row]), str(case.catalog.offers.seller[row])) for row in rows}
+    key = {(str(scenario.catalog.offers.part[row]), str(scenario.catalog.offers.seller[row])) for row in rows}
 
     def worth(bundle: Bundle, factor: float) -> tuple[float, float]:
         inside = sum(

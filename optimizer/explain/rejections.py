@@ -10,8 +10,8 @@ from catalog.reader import Catalog
 from optimizer.bundles.bundle import KINDS
 from optimizer.candidates import banks, converters, rows, strings
 from optimizer.candidates.converters import Converters
-from optimizer.candidates.rows import Rows
-from optimizer.candidates.terms import Setting, Terms
+from optimizer.candidates.rows import TableRows
+from optimizer.candidates.terms import SearchTerms, Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.inputs.job import Job
 from optimizer.rules.limits import LIMITS, NEVER_LEFT_OUT, OF_BANKS, OF_CONVERTERS, OF_STRINGS
@@ -39,8 +39,8 @@ def rejections(catalog: Catalog, job: Job) -> tuple[Rejection, ...]:
 
 def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     found: list[Rejection] = []
-    free = Setting.of(job, Terms(LOOSE))
-    tables = {kind: Rows.of(catalog.tables[kind]) for kind in KINDS}
+    free = Setting.of(job, SearchTerms(LOOSE))
+    tables = {kind: TableRows.of(catalog.tables[kind]) for kind in KINDS}
 
     def note(limit: str, kind: str, left: int) -> None:
         of = len(tables[kind])
@@ -48,7 +48,7 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
             found.append(Rejection(limit, kind, of - left, of))
 
     for limit in ("allowed", "listed"):
-        setting = Setting.of(job, Terms(LOOSE - {limit}))
+        setting = Setting.of(job, SearchTerms(LOOSE - {limit}))
         for kind in KINDS:
             note(limit, kind, len(rows.allowed_rows(catalog.tables[kind], setting)))
     market = Market.of(catalog, free)
@@ -59,7 +59,7 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     note("service", "converter", len(np.unique(every.row)))
     makes = len(np.unique(every.row))
     for limit in in_registry(OF_CONVERTERS):
-        entries = converters.converter_entries(tables["converter"], Setting.of(job, Terms(LOOSE - {limit})))
+        entries = converters.converter_entries(tables["converter"], Setting.of(job, SearchTerms(LOOSE - {limit})))
         left = len(np.unique(entries.row))
         if left < makes:
             note(limit, "converter", left + len(tables["converter"]) - makes)
@@ -68,14 +68,14 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     return found
 
 
-def _of_strings(found: list[Rejection], job: Job, tables: dict[str, Rows], every: Converters) -> None:
+def _of_strings(found: list[Rejection], job: Job, tables: dict[str, TableRows], every: Converters) -> None:
     """Panels that form no string on any converter that makes the supply, because of one limit of strings."""
     panels = tables["panel"]
     _, first = np.unique(every.row, return_index=True)
     inverters = [every.entry(int(position)) for position in first]
     base = None
     for limit in (None, *in_registry(OF_STRINGS - {"array-total", "space"})):
-        setting = Setting.of(job, Terms(LOOSE if limit is None else LOOSE - {limit}))
+        setting = Setting.of(job, SearchTerms(LOOSE if limit is None else LOOSE - {limit}))
         figures = strings.panel_figures(panels.columns, setting)
         fits = np.zeros(len(panels), dtype=bool)
         for inverter in inverters:
@@ -89,14 +89,14 @@ def _of_strings(found: list[Rejection], job: Job, tables: dict[str, Rows], every
             found.append(Rejection(limit, "panel", lost, len(panels)))
 
 
-def _of_banks(found: list[Rejection], job: Job, tables: dict[str, Rows], every: Converters) -> None:
+def _of_banks(found: list[Rejection], job: Job, tables: dict[str, TableRows], every: Converters) -> None:
     """Batteries that make no bank behind any converter that makes the supply, because of one limit of banks."""
     batteries = tables["battery"]
     inverters = [every.entry(position) for position in range(len(every))]
     base = None
     for limit in (None, *in_registry(OF_BANKS - {"bank-parallel"})):
         out = LOOSE - {"bank-parallel"}
-        setting = Setting.of(job, Terms(out if limit is None else out - {limit}))
+        setting = Setting.of(job, SearchTerms(out if limit is None else out - {limit}))
         fits = np.zeros(len(batteries), dtype=bool)
         for inverter in inverters:
             fits |= banks.banks(batteries.columns, inverter, setting).fits

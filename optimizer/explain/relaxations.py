@@ -13,7 +13,7 @@ from math import ceil, floor, inf
 from typing import Any
 
 from optimizer.bundles.bundle import Bundle
-from optimizer.explain.resolve import Again, Case, Outcome, first_where, misses
+from optimizer.explain.resolve import Outcome, Resolver, Scenario, first_where, misses
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_edit import key_of, with_key
 from optimizer.inputs.job_schema import written as as_written
@@ -48,7 +48,7 @@ class Lever:
     key: str
     kind: str
     steps: int
-    at: Callable[[int], Case]
+    at: Callable[[int], Scenario]
     text: Callable[[int], str]
     value: Callable[[int], float | None] = lambda _: None
     typed: Callable[[int], Any] = lambda _: None
@@ -66,7 +66,7 @@ class Moved:
     bundle: Bundle
 
 
-def slack_lever(case: Case, limit: str, unit: str, most: float) -> Lever:
+def slack_lever(scenario: Scenario, limit: str, unit: str, most: float) -> Lever:
     """A limit loosened in thought by up to ``most`` of its unit."""
     size = STEP.get(unit, WHOLE)
 
@@ -74,7 +74,7 @@ def slack_lever(case: Case, limit: str, unit: str, most: float) -> Lever:
         return round(step * size, 6)
 
     return Lever(
-        limit, "", "part", max(1, ceil(most / size - 1e-6)), lambda step: case.loosened(limit, amount(step)),
+        limit, "", "part", max(1, ceil(most / size - 1e-6)), lambda step: scenario.loosened(limit, amount(step)),
         lambda step: f"{amount(step):g}", amount,
     )  # fmt: skip
 
@@ -85,13 +85,13 @@ def needed(lever: Lever, bundle: Bundle, most: int) -> int:
 
 
 def least_step(
-    again: Again, lever: Lever, below: float = inf, known: Outcome | None = None, seen: Bundle | None = None
+    resolver: Resolver, lever: Lever, below: float = inf, known: Outcome | None = None, seen: Bundle | None = None
 ) -> Moved | None:
     """The least step at which a bundle of at most ``below`` cents exists; None where no step does.
 
     ``known`` found nothing where the lever stands at 0; ``seen`` is a bundle that does at its last step.
     """
-    solve = again.cheapest if below < inf else again.any
+    solve = resolver.cheapest if below < inf else resolver.any
     bundle = seen or solve(lever.at(lever.steps), below, known).bundle
     if bundle is None:
         return None
@@ -103,7 +103,7 @@ def least_step(
             low, known = middle, outcome
         else:
             high = min(middle, max(1, needed(lever, outcome.bundle, middle)))
-    final = again.first(lever.at(high), below, known).bundle
+    final = resolver.first(lever.at(high), below, known).bundle
     assert final is not None  # what was found before still does
     return Moved(lever, high, final)
 
@@ -112,7 +112,7 @@ def least_step(
 
 
 def key_lever(
-    case: Case, limit: str, key: str, kind: str, values: Sequence[Any], start: Any = None
+    scenario: Scenario, limit: str, key: str, kind: str, values: Sequence[Any], start: Any = None
 ) -> Lever:
     """A key of the job that is typed anew: ``values`` one after the other as they stand in a file, ``start`` now.
 
@@ -120,10 +120,10 @@ def key_lever(
     """
     jobs: dict[int, Job] = {}
 
-    def at(step: int) -> Case:
+    def at(step: int) -> Scenario:
         if step not in jobs:
-            jobs[step] = case.job if step == 0 else with_key(case.job, key, values[step - 1])
-        return replace(case, job=jobs[step])
+            jobs[step] = scenario.job if step == 0 else with_key(scenario.job, key, values[step - 1])
+        return replace(scenario, job=jobs[step])
 
     def text(step: int) -> str:
         value = start if step == 0 else values[step - 1]
@@ -155,13 +155,13 @@ def rising(start: float, end: float, step: float) -> list[float]:
     return [round(n * step, 6) for n in range(first, floor(round(end / step, 6)) + 1)]
 
 
-def wish_levers(case: Case, limit: str, bundle: Bundle | None = None) -> list[Lever]:
+def wish_levers(scenario: Scenario, limit: str, bundle: Bundle | None = None) -> list[Lever]:
     """The keys of the job that loosen a wish. ``bundle`` meets every other limit: how far they may have to go."""
-    job, levers = case.job, []
+    job, levers = scenario.job, []
 
     def add(key: str, values: Sequence[Any], start: Any) -> None:
         if values:
-            levers.append(key_lever(case, limit, key, "wish", values, start))
+            levers.append(key_lever(scenario, limit, key, "wish", values, start))
 
     if limit == "autonomy":
         days = job.need.autonomy_days
@@ -197,55 +197,55 @@ def wish_levers(case: Case, limit: str, bundle: Bundle | None = None) -> list[Le
     elif limit == "listed":
         add("allow.listed_only", [False], True)
     elif limit == "allowed":
-        for key, named, others in allowances(case):
+        for key, named, others in allowances(scenario):
             for other in others:
                 add(key, [other], list(named))
     return levers
 
 
-def allowances(case: Case) -> Iterator[tuple[str, tuple[str, ...], list[Any]]]:
+def allowances(scenario: Scenario) -> Iterator[tuple[str, tuple[str, ...], list[Any]]]:
     """(key, its value now, values that each allow one thing more) of what the job allows."""
-    job, tables = case.job, case.catalog.tables
+    job, tables = scenario.job, scenario.catalog.tables
     if job.allow.exclude:
         shut = job.allow.exclude
         yield "allow.exclude", shut, [[p for p in shut if p != part] or None for part in shut]
     every = {
         "allow.chemistries": (job.allow.chemistries, tables["battery"]["chemistry"]),
         "space.mounts": (job.space.mounts, tables["rack"]["mount"]),
-        "allow.sellers": (job.allow.sellers, case.catalog.offers.seller),
+        "allow.sellers": (job.allow.sellers, scenario.catalog.offers.seller),
     }
     for key, (now, there) in every.items():
         if now is not None:
             yield key, now, [[*now, other] for other in sorted(set(map(str, there)) - set(now))]
 
 
-def measure_levers(case: Case) -> list[Lever]:
+def measure_levers(scenario: Scenario) -> list[Lever]:
     """Measures: to house the bank, to restart one at a time, to wire a load to the other leg."""
-    job, levers = case.job, []
+    job, levers = scenario.job, []
     unit = written_unit(job, "site.bank_coldest", written_unit(job, "site.coldest"))
     now = to_unit(job.site.bank_coldest_c, unit)
     warm = rising(now, to_unit(WARM_C, unit), 1.0)
     if warm:
         levers.append(
-            key_lever(case, "bank-temperature", "site.bank_coldest", "measure", [f"{v:g} {unit}" for v in warm],
+            key_lever(scenario, "bank-temperature", "site.bank_coldest", "measure", [f"{v:g} {unit}" for v in warm],
                       f"{now:g} {unit}")
         )  # fmt: skip
     if job.supply.restart == "together":
-        levers.append(key_lever(case, "starting-surge", "supply.restart", "measure", ["staggered"], "together"))
+        levers.append(key_lever(scenario, "starting-surge", "supply.restart", "measure", ["staggered"], "together"))
     levers += [
-        key_lever(case, "leg-balance", f"load.{load.name}.leg", "measure", [3 - load.leg], load.leg)
+        key_lever(scenario, "leg-balance", f"load.{load.name}.leg", "measure", [3 - load.leg], load.leg)
         for load in job.loads
         if load.leg is not None
     ]
     return levers
 
 
-def reserve_levers(case: Case) -> list[Lever]:
+def reserve_levers(scenario: Scenario) -> list[Lever]:
     """Reserves that a way out may name: down to none, never below the bare ratings."""
     return [
-        key_lever(case, limit, f"reserve.{name}", "reserve", falling(now, 0.0, RATIO_STEP), now)
+        key_lever(scenario, limit, f"reserve.{name}", "reserve", falling(now, 0.0, RATIO_STEP), now)
         for name, limit in RESERVES.items()
-        if (now := getattr(case.job.reserve, name)) > 0
+        if (now := getattr(scenario.job.reserve, name)) > 0
     ]
 
 

@@ -14,56 +14,56 @@ from catalog.reader import Catalog
 from optimizer.auditor.audit import audit, leg_placings
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
-from optimizer.candidates.terms import PLAIN, Setting, Terms
+from optimizer.candidates.terms import PLAIN, SearchTerms, Setting
 from optimizer.costs.market import Market
 from optimizer.inputs.job import Job
 from optimizer.rules.tolerance import at_least, at_most
 from optimizer.search.branch_and_bound import PROVEN, STOPPED, Search
-from optimizer.search.cache import Memory
-from optimizer.search.fathomed import Covered
+from optimizer.search.cache import SearchCache
+from optimizer.search.fathomed import Proven
 from optimizer.vocabulary.faults import OutOfTimeError, RefusedError
 
 LEGS = "leg-balance"
 
 
 @dataclass(frozen=True)
-class Case:
+class Scenario:
     """What is assumed in one solve: a job, terms, and a price list."""
 
     job: Job
     catalog: Catalog
-    terms: Terms = PLAIN
+    terms: SearchTerms = PLAIN
 
-    def left_out(self, *limits: str) -> Case:
+    def left_out(self, *limits: str) -> Scenario:
         """The same with limits left out in thought."""
         return replace(self, terms=replace(self.terms, without=self.terms.without | frozenset(limits)))
 
-    def loosened(self, limit: str, amount: float) -> Case:
+    def loosened(self, limit: str, amount: float) -> Scenario:
         """The same with a limit loosened by so much of its own unit."""
         return replace(self, terms=replace(self.terms, slack={**self.terms.slack, limit: amount}))
 
-    def without_part(self, part: str) -> Case:
+    def without_part(self, part: str) -> Scenario:
         """The same where a part may not be had."""
         return replace(self, terms=replace(self.terms, never=self.terms.never | {part}))
 
-    def with_part(self, kind: str, part: str) -> Case:
+    def with_part(self, kind: str, part: str) -> Scenario:
         """The same where the bundle has a part."""
         return replace(self, terms=replace(self.terms, must={**self.terms.must, kind: (part, None)}))
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a solve found: a bundle of at most ``below`` cents, or that what ``covered`` goes through has none."""
+    """What a solve found: a bundle of at most ``below`` cents, or that what ``proven`` goes through has none."""
 
     bundle: Bundle | None
-    covered: Covered
+    proven: Proven
     below: float
 
 
-def ceiling(case: Case, below: float) -> float:
+def ceiling(scenario: Scenario, below: float) -> float:
     """The most cents that a search goes through: what is asked, or the budget where it is kept and less."""
-    budget = case.job.need.budget_cents
-    return below if budget is None or "budget" in case.terms.without else min(below, float(budget))
+    budget = scenario.job.need.budget_cents
+    return below if budget is None or "budget" in scenario.terms.without else min(below, float(budget))
 
 
 def first_where(low: int, high: int, holds: Callable[[int], bool]) -> int:
@@ -82,15 +82,15 @@ def cents_of(bundle: Bundle) -> int:
 
 
 @dataclass
-class Again:
+class Resolver:
     """Solves in changed cases, and counts how often and how many choices were opened. ``say`` is told in words what
     is being worked out."""
 
-    base: Case
+    base: Scenario
     solver: str = "highs"
     deadline: float | None = None
     say: Callable[[str], None] | None = None
-    memory: Memory = field(default_factory=Memory)
+    cache: SearchCache = field(default_factory=SearchCache)
     solves: int = 0
     opened: int = 0
 
@@ -99,51 +99,51 @@ class Again:
         if self.say is not None:
             self.say(words)
 
-    def _searched(self, case: Case, below: float, known: Outcome | None, *, any_will_do: bool = False) -> Search:
+    def _searched(self, scenario: Scenario, below: float, known: Outcome | None, *, any_will_do: bool = False) -> Search:
         """A search that has run to its end: to the cheapest bundle, or to the first."""
         left = None if self.deadline is None else self.deadline - monotonic()
         if left is not None and left <= 0:
             raise OutOfTimeError
-        covered = None
-        if known is not None and known.bundle is None and ceiling(case, below) <= known.below:
-            covered = known.covered
-        setting = Setting.of(case.job, case.terms)
+        proven = None
+        if known is not None and known.bundle is None and ceiling(scenario, below) <= known.below:
+            proven = known.proven
+        setting = Setting.of(scenario.job, scenario.terms)
         self.solves += 1
-        search = Search(case.catalog, setting, 1, self.solver, left, below=below, known=covered, memory=self.memory)
+        search = Search(scenario.catalog, setting, 1, self.solver, left, below=below, fathomed=proven, cache=self.cache)
         ended = search.exists() is not None if any_will_do else search.run() != STOPPED
         self.opened += search.opened
         if not ended:
             raise OutOfTimeError
         return search
 
-    def cheapest(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
+    def cheapest(self, scenario: Scenario, below: float = inf, known: Outcome | None = None) -> Outcome:
         """A cheapest bundle of at most ``below`` cents. ``known``: an outcome that found nothing at or above that.
 
         Raises :class:`OutOfTimeError`.
         """
-        search = self._searched(case, below, known)
-        return Outcome(_passed(case, search.any_best()), search.covered, ceiling(case, below))
+        search = self._searched(scenario, below, known)
+        return Outcome(_passed(scenario, search.any_best()), search.proven, ceiling(scenario, below))
 
-    def first(self, case: Case, below: float = inf, known: Outcome | None = None) -> Outcome:
+    def first(self, scenario: Scenario, below: float = inf, known: Outcome | None = None) -> Outcome:
         """The cheapest bundle of at most ``below`` cents, of equal totals the one that an answer would show."""
-        search = self._searched(case, below, known)
-        return Outcome(_passed(case, _in_order(search)), search.covered, ceiling(case, below))
+        search = self._searched(scenario, below, known)
+        return Outcome(_passed(scenario, _in_order(search)), search.proven, ceiling(scenario, below))
 
-    def covered(self, case: Case, below: float) -> Outcome:
+    def proven(self, scenario: Scenario, below: float) -> Outcome:
         """That a case has nothing of at most ``below`` cents, where that is proven already."""
-        proven = Covered(case.catalog, Setting.of(case.job, case.terms), self.memory)
-        return Outcome(None, proven, ceiling(case, below))
+        proven = Proven(scenario.catalog, Setting.of(scenario.job, scenario.terms), self.cache)
+        return Outcome(None, proven, ceiling(scenario, below))
 
-    def market(self, case: Case) -> Market:
+    def market(self, scenario: Scenario) -> Market:
         """The offers of a case, shared with the searches in it."""
-        return self.memory.market(case.catalog, Setting.of(case.job, case.terms))
+        return self.cache.market(scenario.catalog, Setting.of(scenario.job, scenario.terms))
 
-    def any(self, case: Case, below: float = inf, known: Outcome | None = None, *, ordered: bool = False) -> Outcome:
+    def any(self, scenario: Scenario, below: float = inf, known: Outcome | None = None, *, ordered: bool = False) -> Outcome:
         """Any bundle of at most ``below`` cents: quicker where there may be none. ``ordered``: whatever the solver, the
         same."""
-        search = self._searched(case, below, known, any_will_do=True)
+        search = self._searched(scenario, below, known, any_will_do=True)
         bundle = _in_order(search) if ordered else search.any_best()
-        return Outcome(_passed(case, bundle), search.covered, ceiling(case, below))
+        return Outcome(_passed(scenario, bundle), search.proven, ceiling(scenario, below))
 
 
 def _in_order(search: Search) -> Bundle | None:
@@ -151,44 +151,44 @@ def _in_order(search: Search) -> Bundle | None:
     return search.answer(PROVEN).bundles[0] if search.found else None
 
 
-def _passed(case: Case, bundle: Bundle | None) -> Bundle | None:
+def _passed(scenario: Scenario, bundle: Bundle | None) -> Bundle | None:
     """The bundle, which the auditor passes in its case. Raises :class:`RefusedError` where it does not."""
-    if bundle is not None and (wrong := misses(case, bundle)):
+    if bundle is not None and (wrong := misses(scenario, bundle)):
         raise RefusedError("a bundle of its own explanation", tuple(reading.limit for reading in wrong))
     return bundle
 
 
-def misses(case: Case, bundle: Bundle) -> tuple[Reading, ...]:
+def misses(scenario: Scenario, bundle: Bundle) -> tuple[Reading, ...]:
     """The tightest reading of each limit that a bundle fails in a case, what is left out or loosened there counted."""
     # what is loosened is loosened by so much of its unit for each month, start and leg, not for the tightest alone
-    judged = audit(case.job, bundle, case.catalog, every=bool(case.terms.slack))
+    judged = audit(scenario.job, bundle, scenario.catalog, every=bool(scenario.terms.slack))
     failing: dict[str, Reading] = {}
     for reading in judged.readings:
-        if not _met(case, reading):
+        if not _met(scenario, reading):
             failing.setdefault(reading.limit, judged.reading(reading.limit))
-    if LEGS in failing and LEGS in case.terms.slack:  # another placing may miss by less
-        placings = leg_placings(case.job, bundle)
-        if any(all(_met(case, reading) for reading in placing) for placing in placings):
+    if LEGS in failing and LEGS in scenario.terms.slack:  # another placing may miss by less
+        placings = leg_placings(scenario.job, bundle)
+        if any(all(_met(scenario, reading) for reading in placing) for placing in placings):
             del failing[LEGS]
     return tuple(failing.values())
 
 
-def missed_of(case: Case, limit: str, bundle: Bundle) -> Reading | None:
+def missed_of(scenario: Scenario, limit: str, bundle: Bundle) -> Reading | None:
     """The reading of one limit that a bundle fails in a case; None where it meets it."""
-    return next((reading for reading in misses(case, bundle) if reading.limit == limit), None)
+    return next((reading for reading in misses(scenario, bundle) if reading.limit == limit), None)
 
 
-def most_missed(case: Case, limit: str, bundle: Bundle) -> float:
+def most_missed(scenario: Scenario, limit: str, bundle: Bundle) -> float:
     """By how much a limit must be loosened for a bundle, in its unit; infinite where no figure says."""
-    if limit == LEGS and (placings := leg_placings(case.job, bundle)):
+    if limit == LEGS and (placings := leg_placings(scenario.job, bundle)):
         return min(max(miss(r) if not r.holds else 0.0 for r in placing) for placing in placings)
-    readings = audit(case.job, bundle, case.catalog, every=True).readings
+    readings = audit(scenario.job, bundle, scenario.catalog, every=True).readings
     return max((miss(r) for r in readings if r.limit == limit and not r.holds), default=0.0)
 
 
-def _met(case: Case, reading: Reading) -> bool:
-    slack = case.terms.slack.get(reading.limit, 0.0)
-    if reading.holds or reading.limit in case.terms.without:
+def _met(scenario: Scenario, reading: Reading) -> bool:
+    slack = scenario.terms.slack.get(reading.limit, 0.0)
+    if reading.holds or reading.limit in scenario.terms.without:
         return True
     if not slack or reading.settled:
         return False

@@ -13,7 +13,7 @@ from typing import Any
 
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.relaxations import Lever, falling, key_lever, least_step, rising, written_unit
-from optimizer.explain.resolve import Again, Case, cents_of, first_where, misses
+from optimizer.explain.resolve import Resolver, Scenario, cents_of, first_where, misses
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_checks import DAY_H
 from optimizer.inputs.job_edit import key_of, split_key, value_of, with_key
@@ -68,9 +68,9 @@ class Input:
     upward: bool  # whether more is easier
 
 
-def uncertain(case: Case, picked: Bundle) -> Iterator[tuple[str, str]]:
+def uncertain(scenario: Scenario, picked: Bundle) -> Iterator[tuple[str, str]]:
     """(key, standing) of every input that is estimated or taken as given and that a person can find out."""
-    job = case.job
+    job = scenario.job
     demand = demand_rules.demand(job)
     starting = sum(load.count for load in demand.loads if load.starts)
     for load in demand.loads:
@@ -122,33 +122,33 @@ def _fields() -> dict[str, list[str]]:
     }
 
 
-def look_at(again: Again, picked: Bundle, key: str, standing: str) -> Input:
+def look_at(resolver: Resolver, picked: Bundle, key: str, standing: str) -> Input:
     """Where the pick changes as one input does, within its range."""
-    case = again.base
-    again.step(f"what {key.removeprefix('load.')} is worth")
-    easier, harder, now, upward = ranges(case, key)
+    scenario = resolver.base
+    resolver.step(f"what {key.removeprefix('load.')} is worth")
+    easier, harder, now, upward = ranges(scenario, key)
     total = cents_of(picked)
     gain = loss = None
-    lever = key_lever(case, "", key, "input", easier, now)
-    if easier and (found := least_step(again, lever, total - 1, again.covered(case, total - 1))):
+    lever = key_lever(scenario, "", key, "input", easier, now)
+    if easier and (found := least_step(resolver, lever, total - 1, resolver.proven(scenario, total - 1))):
         gain = Turn(lever.text(found.step), found.bundle)
-    lever_up = key_lever(case, "", key, "input", harder, now)
+    lever_up = key_lever(scenario, "", key, "input", harder, now)
     if harder:
-        loss = first_loss(again, lever_up, picked)
+        loss = first_loss(resolver, lever_up, picked)
     return Input(key, standing, lever.text(0), lever.text(len(easier)), lever_up.text(len(harder)), gain, loss, upward)
 
 
-def first_loss(again: Again, lever: Lever, picked: Bundle) -> Turn | None:
+def first_loss(resolver: Resolver, lever: Lever, picked: Bundle) -> Turn | None:
     """The first step of a lever that makes a job harder at which nothing is as cheap as the pick."""
     total, bundle, held = cents_of(picked), picked, 0
     while True:
         held = _holds_to(lever, bundle, held)
         if held == lever.steps:
             return None
-        case = lever.at(held + 1)
-        other = again.cheapest(case, total).bundle
+        scenario = lever.at(held + 1)
+        other = resolver.cheapest(scenario, total).bundle
         if other is None:
-            return Turn(lever.text(held + 1), again.first(case).bundle)
+            return Turn(lever.text(held + 1), resolver.first(scenario).bundle)
         bundle, held = other, held + 1
 
 
@@ -168,10 +168,10 @@ class Scaled(list[Any]):
         self.factor = factor
 
 
-def ranges(case: Case, key: str) -> tuple[list[Any], list[Any], Any, bool]:
+def ranges(scenario: Scenario, key: str) -> tuple[list[Any], list[Any], Any, bool]:
     """Values to type on the easier side and on the harder side, nearest first; the value now; whether more is easier.
     """
-    job = case.job
+    job = scenario.job
     _, name, load = split_key(job, key)
     sign = EASIER.get(name, -1)
     if name == "power_factor" and load is not None and load.running.unit in ("W", "kW"):

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from optimizer.bundles.bundle import Bundle
-from optimizer.candidates.terms import Terms
-from optimizer.explain.resolve import Again, cents_of
+from optimizer.candidates.terms import SearchTerms
+from optimizer.explain.resolve import Resolver, cents_of
 
 WORTH_SHOWING = 0.05  # of the total: dearer tidiness is left out
 
@@ -32,28 +32,28 @@ def sellers_of(bundle: Bundle) -> int:
     return len(bundle.order.freight) if bundle.order is not None else 0
 
 
-def tidier(again: Again, picked: Bundle) -> Iterator[Tidier]:
+def tidier(resolver: Resolver, picked: Bundle) -> Iterator[Tidier]:
     """Every way in which the pick could be tidier, with the cheapest bundle that is."""
     ceiling = ceil(cents_of(picked) * (1 + WORTH_SHOWING)) - 1  # below 5 %, not at it
 
-    def found(terms: Terms) -> Bundle | None:
-        return again.first(replace(again.base, terms=terms), ceiling).bundle
+    def found(terms: SearchTerms) -> Bundle | None:
+        return resolver.first(replace(resolver.base, terms=terms), ceiling).bundle
 
-    terms = again.base.terms
+    terms = resolver.base.terms
     if not has_equal_strings(picked) and not terms.equal_strings:
-        again.step("equal strings")
+        resolver.step("equal strings")
         yield Tidier(True, None, found(replace(terms, equal_strings=True)))
     for sellers in range(sellers_of(picked) - 1, 0, -1):
-        again.step(f"{sellers} sellers" if sellers > 1 else "one seller")
+        resolver.step(f"{sellers} sellers" if sellers > 1 else "one seller")
         yield Tidier(False, sellers, found(replace(terms, most_sellers=sellers)))
 
 
-def fewest(again: Again) -> Terms:
+def fewest(resolver: Resolver) -> SearchTerms:
     """The terms with the fewest sellers from whom a bundle can be bought; as they are where there is none at all."""
-    terms = again.base.terms
-    for sellers in range(1, len(set(map(str, again.base.catalog.offers.seller))) + 1):
-        again.step(f"whether {sellers} sellers will do" if sellers > 1 else "whether one seller will do")
+    terms = resolver.base.terms
+    for sellers in range(1, len(set(map(str, resolver.base.catalog.offers.seller))) + 1):
+        resolver.step(f"whether {sellers} sellers will do" if sellers > 1 else "whether one seller will do")
         tried = replace(terms, most_sellers=sellers)
-        if again.any(replace(again.base, terms=tried)).bundle is not None:
+        if resolver.any(replace(resolver.base, terms=tried)).bundle is not None:
             return tried
     return terms

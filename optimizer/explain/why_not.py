@@ -8,10 +8,10 @@ from math import inf
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.infeasibility import MOST_CONFLICTS
-from optimizer.explain.irreducible_set import core
-from optimizer.explain.near_misses import Near, applicable, nearly
+from optimizer.explain.irreducible_set import irreducible_set
+from optimizer.explain.near_misses import NearMiss, applicable, near_misses
 from optimizer.explain.price_ranging import Entering, entering
-from optimizer.explain.resolve import Again, misses
+from optimizer.explain.resolve import Resolver, misses
 from optimizer.explain.verdict import Verdict
 from optimizer.rules.limits import LIMITS
 
@@ -38,7 +38,7 @@ class PartInstead:
     bundle: Bundle | None = None
     enters: Entering | None = None
     broken: tuple[Broken, ...] = ()
-    near: tuple[Near, ...] = ()
+    near: tuple[NearMiss, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -48,25 +48,25 @@ class BundleInstead:
     verdict: Verdict
 
 
-def of_part(again: Again, picked: Bundle, kind: str, part: str) -> PartInstead:
+def of_part(resolver: Resolver, picked: Bundle, kind: str, part: str) -> PartInstead:
     """Why a converter, panel, battery or rack is not in the pick."""
     if picked.models.get(kind) == part:
         return PartInstead(part, kind, True, picked)
-    case = again.base.with_part(kind, part)
-    again.step(f"the cheapest bundle with {part}")
-    best = again.first(case).bundle
+    scenario = resolver.base.with_part(kind, part)
+    resolver.step(f"the cheapest bundle with {part}")
+    best = resolver.first(scenario).bundle
     if best is not None:
-        again.step(f"what refuses cheaper bundles with {part}")
-        near, _ = nearly(again, picked, case=case)
-        return PartInstead(part, kind, False, best, entering(again, picked, kind, best), near=near)
-    again.step(f"which limits {part} cannot meet")
-    among, barring = frozenset(applicable(case)), set[str]()
+        resolver.step(f"what refuses cheaper bundles with {part}")
+        near, _ = near_misses(resolver, picked, scenario=scenario)
+        return PartInstead(part, kind, False, best, entering(resolver, picked, kind, best), near=near)
+    resolver.step(f"which limits {part} cannot meet")
+    among, barring = frozenset(applicable(scenario)), set[str]()
     for _ in range(MOST_CONFLICTS):
-        found = core(again, case.left_out(*barring), inf, frozenset(), among - barring)
+        found = irreducible_set(resolver, scenario.left_out(*barring), inf, frozenset(), among - barring)
         barring |= set(found.limits)
-        if not found.limits or again.any(case.left_out(*barring)).bundle is not None:
+        if not found.limits or resolver.any(scenario.left_out(*barring)).bundle is not None:
             break
-    nearest = again.first(case.left_out(*barring)).bundle
-    failing = {reading.limit: reading for reading in misses(case, nearest)} if nearest is not None else {}
+    nearest = resolver.first(scenario.left_out(*barring)).bundle
+    failing = {reading.limit: reading for reading in misses(scenario, nearest)} if nearest is not None else {}
     broken = tuple(Broken(limit, failing.get(limit), nearest) for limit in LIMITS if limit in barring)
     return PartInstead(part, kind, False, broken=broken)

@@ -19,10 +19,10 @@ from optimizer.rules import landed_cost
 MOST = 10_000  # times the solver's 1e-6 is a hundredth of what such a row counts
 
 V = TypeVar("V")
-Terms = list[tuple[V, int]]  # a sum of coefficients times variables
+Sum = list[tuple[V, int]]  # a sum of coefficients times variables
 
 
-class Rows(Protocol[V]):
+class RowSink(Protocol[V]):
     """A model to which whole-number variables and rows can be added."""
 
     def variable(self, most: int) -> V:
@@ -31,7 +31,7 @@ class Rows(Protocol[V]):
     def most(self, variable: V) -> int:
         """The most that a variable can be."""
 
-    def at_least(self, terms: Terms[V], least: int) -> None:
+    def at_least(self, terms: Sum[V], least: int) -> None:
         """The row that a sum is at least a whole number."""
 
 
@@ -43,7 +43,7 @@ def merged(terms: Sequence[tuple[V, Any]]) -> list[tuple[V, Any]]:
     return [(variable, coefficient) for variable, coefficient in sums.items() if coefficient]
 
 
-def floored(rows: Rows[V], terms: Terms[V], divisor: int) -> Terms[V]:
+def floored(rows: RowSink[V], terms: Sum[V], divisor: int) -> Sum[V]:
     """⌊sum / divisor⌋ as a sum: never below it, and equal to it where it is made as small as the rows allow.
 
     Whole multiples of the divisor are taken out first, ⌊(d·h + l)/d⌋ = h + ⌊l/d⌋. What is left is one variable e with
@@ -62,7 +62,7 @@ def floored(rows: Rows[V], terms: Terms[V], divisor: int) -> Terms[V]:
     return floored(rows, whole, high) if high > 1 else merged(whole)
 
 
-def half_up(rows: Rows[V], terms: Sequence[tuple[V, Fraction]], used: V) -> Terms[V]:
+def half_up(rows: RowSink[V], terms: Sequence[tuple[V, Fraction]], used: V) -> Sum[V]:
     """An exact sum rounded half up, as :func:`floored` has it: ⌊(2·S·sum + S)/(2·S)⌋ for a common denominator S.
     ``used`` is 0 where all of the sum is, and then so is the result."""
     whole = lcm(*(share.denominator for _, share in terms))
@@ -70,7 +70,7 @@ def half_up(rows: Rows[V], terms: Sequence[tuple[V, Fraction]], used: V) -> Term
     return floored(rows, [*scaled, (used, whole)], 2 * whole)
 
 
-def reaches(rows: Rows[V], terms: Terms[V], chosen: V, least: int) -> None:
+def reaches(rows: RowSink[V], terms: Sum[V], chosen: V, least: int) -> None:
     """The row that a sum is at least ``least`` where ``chosen`` is 1.
 
     Where a figure in it is large it goes in two steps: with b = ``MOST`` and least = b·h + l, the sum reaches it when
@@ -87,7 +87,7 @@ def reaches(rows: Rows[V], terms: Terms[V], chosen: V, least: int) -> None:
     reaches(rows, [*tall, (carried, 1)], chosen, high + 1)
 
 
-def where(rows: Rows[V], chosen: V, amount: int) -> Terms[V]:
+def where(rows: RowSink[V], chosen: V, amount: int) -> Sum[V]:
     """``amount`` where ``chosen`` is 1 as a sum that is never more, in steps of ``MOST`` where it is large."""
     high, low = divmod(amount, MOST)
     if not high:
@@ -118,8 +118,8 @@ def most_bought(seller: Seller, needed: Sequence[tuple[int, int, Fraction]]) -> 
 
 
 def charge_rows(
-    rows: Rows[V], seller: Seller, used: V, lines: Sequence[tuple[V, int, Fraction]]
-) -> tuple[Terms[V], V | None]:  # fmt: skip
+    rows: RowSink[V], seller: Seller, used: V, lines: Sequence[tuple[V, int, Fraction]]
+) -> tuple[Sum[V], V | None]:  # fmt: skip
     """Freight and tax of one seller in cents as a sum, and the rows that make it so; and what is 1 where its freight
     is free, None where it never is.
 

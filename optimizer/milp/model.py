@@ -15,10 +15,10 @@ import pulp
 from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.costs.cheapest_lines import cheapest_lines
 from optimizer.costs.market import Market, Offer
-from optimizer.costs.order_bounds import Stance
+from optimizer.costs.order_bounds import FreightChoice
 from optimizer.milp.purchase_rows import buy, what_asks
-from optimizer.milp.subproblem import Asked, Node, Placed
-from optimizer.milp.wiring_rows import Objective, Shape, array_ties, new_variable, scattered, shape_of, total
+from optimizer.milp.subproblem import PartNeed, PlacedLayout, Subproblem
+from optimizer.milp.wiring_rows import Objective, WiringRows, array_ties, new_variable, scattered, total, wiring_rows
 from optimizer.rules.tolerance import whole_up
 
 MOST_NAMED = 16  # sellers of one node that are told apart by powers of two
@@ -28,7 +28,7 @@ MOST_NAMED = 16  # sellers of one node that are told apart by powers of two
 class Model:
     """The problem, its cost, and the way back. ``jointly``: what is bought of one part touches what another costs."""
 
-    shape: Shape
+    shape: WiringRows
     cost: Objective
     packs: Mapping[Offer, pulp.LpVariable]
     used: Mapping[str, pulp.LpVariable]
@@ -40,7 +40,7 @@ class Model:
         return self.shape.problem
 
     @property
-    def node(self) -> Node:
+    def node(self) -> Subproblem:
         """What the model is of."""
         return self.shape.node
 
@@ -55,12 +55,12 @@ class Model:
         solved for their cost."""
         return _ties(self)
 
-    def layouts_chosen(self, values: Mapping[str, int]) -> tuple[tuple[Placed, int], ...]:
+    def layouts_chosen(self, values: Mapping[str, int]) -> tuple[tuple[PlacedLayout, int], ...]:
         """The layouts in use and on how many trackers each."""
         pairs = zip(self.node.placed, self.layout_counts, strict=True)
         return tuple((placed, values[variable.name]) for placed, variable in pairs if values[variable.name])
 
-    def needed(self, asked: Asked, values: Mapping[str, int]) -> int:
+    def needed(self, asked: PartNeed, values: Mapping[str, int]) -> int:
         """Whole pieces that a solution needs of one part."""
         counts = [values[variable.name] for variable in self.layout_counts]
         more = sum(count * each for count, each in zip(counts, asked.per_layout, strict=False))
@@ -95,16 +95,16 @@ class Model:
         return Order.of(tuple(purchases), market.seller, market.catalog.weight_kg)
 
 
-def build(node: Node, market: Market, stance: Stance = ()) -> Model:
-    """Write the model of one node; ``stance``: only orders that stand so to some sellers."""
-    shape = shape_of(node, (market,))
+def build(node: Subproblem, market: Market, freight_choice: FreightChoice = ()) -> Model:
+    """Write the model of one node; ``freight_choice``: only orders that stand so to some sellers."""
+    shape = wiring_rows(node, (market,))
     bought = buy(shape, market)
     problem = shape.problem
     if node.required:
         _require(problem, node, shape.counts, shape.fused)
     if node.most_sellers is not None and bought.used:
         problem += total((variable, 1) for variable in bought.used.values()) <= node.most_sellers
-    for seller, way in stance:
+    for seller, way in freight_choice:
         _settle(bought.used[seller], way is not None)
         if way is not None and way.free is not None:
             _settle(bought.free[seller], way.free)
@@ -116,7 +116,7 @@ def _settle(variable: pulp.LpVariable, value: bool) -> None:
 
 
 def _require(
-    problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable], fused: pulp.LpVariable | None
+    problem: pulp.LpProblem, node: Subproblem, counts: Sequence[pulp.LpVariable], fused: pulp.LpVariable | None
 ) -> None:  # fmt: skip
     """At least one layout in use, or fuses, that ask for the required extra, where the parts alone do not."""
     asked = next(asked for asked in node.asked if asked.part == node.required)

@@ -11,15 +11,15 @@ import pulp
 
 from optimizer.costs.market import Market, Offer
 from optimizer.milp.charge_rows import charge_rows, merged, most_bought
-from optimizer.milp.subproblem import Asked, Node
-from optimizer.milp.wiring_rows import Shape, new_variable, total
+from optimizer.milp.subproblem import PartNeed, Subproblem
+from optimizer.milp.wiring_rows import WiringRows, new_variable, total
 from optimizer.rules.tolerance import TOLERANCE, whole_up
 
 FINEST = 10_000  # parts of a piece that quantities of extras are told apart by, to see whether any must be bought
 
 
 @dataclass
-class _ChargeRows:
+class _ChargeSink:
     """The problem as :mod:`optimizer.milp.charge_rows` adds to it."""
 
     problem: pulp.LpProblem
@@ -40,7 +40,7 @@ class _ChargeRows:
         self.problem += total(terms) >= least
 
 
-def _most_packs(node: Node, market: Market, tanks: Mapping[str, pulp.LpVariable]) -> dict[Offer, int]:
+def _most_packs(node: Subproblem, market: Market, tanks: Mapping[str, pulp.LpVariable]) -> dict[Offer, int]:
     """The most packs of each offer that a cheapest order takes: what can be needed, and spare ones where they pay."""
     most: dict[Offer, int] = {}
     for asked in node.asked:
@@ -63,7 +63,7 @@ def _pack_kg(offer: Offer, market: Market) -> Fraction:
 
 
 @dataclass(frozen=True)
-class Bought:
+class PurchaseRows:
     """How a shape is bought in one market: packs of each offer, the sellers used, those whose freight is free, and what
     it comes to."""
 
@@ -74,7 +74,7 @@ class Bought:
     jointly: bool
 
 
-def buy(shape: Shape, market: Market, mark: str = "") -> Bought:
+def buy(shape: WiringRows, market: Market, mark: str = "") -> PurchaseRows:
     """Add to a shape how it is bought. Every coefficient of the cost is a whole number of cents. ``mark`` begins the
     names of the variables, where a shape is bought in several markets."""
     problem, node, counts, fused = shape.problem, shape.node, shape.counts, shape.fused
@@ -91,7 +91,7 @@ def buy(shape: Shape, market: Market, mark: str = "") -> Bought:
     goods = [(variable, offer.cents * offer.pack) for offer, variable in packs.items()]
     cost = goods + [(used[name], market.seller(name).freight) for name in sorted(used) if market.seller(name).plain]
     if jointly:
-        rows = _ChargeRows(problem, mark)
+        rows = _ChargeSink(problem, mark)
         for name in sorted(used):
             seller, mine = market.seller(name), [offer for offer in packs if offer.seller == name]
             if not seller.plain:
@@ -101,11 +101,11 @@ def buy(shape: Shape, market: Market, mark: str = "") -> Bought:
                 if is_free is not None:
                     free[name] = is_free
         cost = merged(cost)
-    return Bought(packs, used, free, total(cost), jointly)
+    return PurchaseRows(packs, used, free, total(cost), jointly)
 
 
 def what_asks(
-    problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
+    problem: pulp.LpProblem, node: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
     fused: pulp.LpVariable | None,
 ) -> list[pulp.LpVariable]:  # fmt: skip
     """What asks for a part that nothing settled asks for: layouts, and fuses."""
@@ -117,7 +117,7 @@ def what_asks(
 
 
 def _fused_only_where_it_is(
-    problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable], fused: pulp.LpVariable
+    problem: pulp.LpProblem, node: Subproblem, counts: Sequence[pulp.LpVariable], fused: pulp.LpVariable
 ) -> None:
     """Fuses stand only where strings have them."""
     those = [count for placed, count in zip(node.placed, counts, strict=True) if placed.layout.fused]
@@ -125,7 +125,7 @@ def _fused_only_where_it_is(
 
 
 def _only_if_short(
-    problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
+    problem: pulp.LpProblem, node: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
     fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
     packs: Mapping[Offer, pulp.LpVariable],
 ) -> None:  # fmt: skip
@@ -150,7 +150,7 @@ def _only_if_short(
 
 
 def _purchase_rows(
-    problem: pulp.LpProblem, node: Node, asked: Asked, counts: Sequence[pulp.LpVariable],
+    problem: pulp.LpProblem, node: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
     fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
     packs: dict[Offer, pulp.LpVariable], used: dict[str, pulp.LpVariable], most: Mapping[Offer, int],
     mark: str,

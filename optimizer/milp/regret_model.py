@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from optimizer.costs.market import Market
 from optimizer.milp.model import Model
 from optimizer.milp.purchase_rows import buy
-from optimizer.milp.subproblem import Node
-from optimizer.milp.wiring_rows import Objective, array_ties, new_variable, scattered, shape_of, total
+from optimizer.milp.subproblem import Subproblem
+from optimizer.milp.wiring_rows import Objective, array_ties, new_variable, scattered, total, wiring_rows
 
 
 @dataclass(frozen=True)
-class JointModel:
+class RegretModel:
     """``model``: its cost is the worst extra in cents, and it has no order of its own. ``costs``: the total at each
     list."""
 
@@ -34,9 +34,9 @@ class JointModel:
         return [Objective("all extras", total(every)), *first, *last, *(fewest if tanks else [])]
 
 
-def build_joint(node: Node, markets: Sequence[Market], least: Sequence[int], budget: int | None) -> JointModel:
+def build_joint(node: Subproblem, markets: Sequence[Market], least: Sequence[int], budget: int | None) -> RegretModel:
     """Write the model. ``least``: cents of the cheapest bundle of each market; ``budget``: the most at any."""
-    shape = shape_of(node, markets)
+    shape = wiring_rows(node, markets)
     problem = shape.problem
     costs = [buy(shape, market, f"list{number}_").cost for number, market in enumerate(markets)]
     # what all packs together cost is above any total: an end for the solver, and no limit
@@ -47,4 +47,4 @@ def build_joint(node: Node, markets: Sequence[Market], least: Sequence[int], bud
         if budget is not None:
             problem += total(cost.items()) <= budget
     model = Model(shape, Objective("worst extra", total([(worst, 1)])), {}, {})
-    return JointModel(model, tuple(Objective(f"list {n}", cost) for n, cost in enumerate(costs)))
+    return RegretModel(model, tuple(Objective(f"list {n}", cost) for n, cost in enumerate(costs)))

@@ -10,7 +10,7 @@ MILLIWATTS = 1000
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedLayout:
     """A layout with what its strings take of racking: ``rows`` and ``units`` of all its strings."""
 
     layout: Layout
@@ -24,7 +24,7 @@ class Placed:
 
 
 @dataclass(frozen=True)
-class Asked:
+class PartNeed:
     """What a model must buy of one part: ``pieces`` and ``per_layout`` more for each tracker with that layout;
     ``if_fused`` more once if any tracker's strings are fused. Real numbers; whole pieces cover them. A tank holds
     ``litres_each``: the model chooses how many."""
@@ -37,7 +37,7 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Node:
+class Subproblem:
     """One (converter, units, battery, bank strings, panel, rack) with everything but layouts and orders settled.
 
     ``need_w`` usable W at least; ``least_panels`` and ``most_panels`` in all; at most ``trackers`` layouts.
@@ -46,8 +46,8 @@ class Node:
     that hold ``tanks_l`` together, at most ``most_tanks``, with the part and pieces (None: any) of ``must_tank``.
     """
 
-    asked: tuple[Asked, ...]
-    placed: tuple[Placed, ...] = ()
+    asked: tuple[PartNeed, ...]
+    placed: tuple[PlacedLayout, ...] = ()
     trackers: int = 0
     need_w: float = 0.0
     usable_cap_w: float = 0.0
@@ -62,7 +62,7 @@ class Node:
     must_tank: tuple[str, int | None] | None = None
 
     @property
-    def tanks(self) -> tuple[Asked, ...]:
+    def tanks(self) -> tuple[PartNeed, ...]:
         """The tanks to choose from."""
         return tuple(asked for asked in self.asked if asked.litres_each > 0)
 

@@ -9,7 +9,7 @@ import highspy  # noqa: F401 - before pulp, which takes an interrupt of this for
 import pulp
 
 from optimizer.costs.market import Market
-from optimizer.milp.subproblem import Node
+from optimizer.milp.subproblem import Subproblem
 from optimizer.rules.tolerance import TOLERANCE, whole_up
 
 NEED_SCALE = 1e4
@@ -25,11 +25,11 @@ class Objective:
 
 
 @dataclass(frozen=True)
-class Shape:
+class WiringRows:
     """What a bundle of a node is, whatever is paid for it: layouts, whether any string has fuses, and tanks."""
 
     problem: pulp.LpProblem
-    node: Node
+    node: Subproblem
     counts: tuple[pulp.LpVariable, ...]
     fused: pulp.LpVariable | None
     tanks: Mapping[str, pulp.LpVariable]
@@ -45,7 +45,7 @@ def new_variable(problem: pulp.LpProblem, name: str, most: float) -> pulp.LpVari
     return problem.add_variable(name, 0, most, pulp.LpInteger)
 
 
-def shape_of(node: Node, markets: Sequence[Market]) -> Shape:
+def wiring_rows(node: Subproblem, markets: Sequence[Market]) -> WiringRows:
     """The part of a node's model that prices do not touch; ``markets``: those that it is to be bought in."""
     problem = pulp.LpProblem("node", pulp.LpMinimize)
     counts = tuple(new_variable(problem, f"layout{i}", node.trackers) for i in range(len(node.placed)))
@@ -57,10 +57,10 @@ def shape_of(node: Node, markets: Sequence[Market]) -> Shape:
                 problem += total([(count, 1), (fused, -node.trackers)]) <= 0
     if node.placed:
         _array_rows(problem, node, counts)
-    return Shape(problem, node, counts, fused, _tank_rows(problem, node, markets))
+    return WiringRows(problem, node, counts, fused, _tank_rows(problem, node, markets))
 
 
-def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVariable]) -> None:
+def _array_rows(problem: pulp.LpProblem, node: Subproblem, counts: Sequence[pulp.LpVariable]) -> None:
     pairs = list(zip(node.placed, counts, strict=True))
     panels = [(count, placed.layout.panels) for placed, count in pairs]
     problem += total((count, 1) for count in counts) <= node.trackers
@@ -81,7 +81,7 @@ def _array_rows(problem: pulp.LpProblem, node: Node, counts: Sequence[pulp.LpVar
         problem += total((c, placed.layout.usable_w * scale) for placed, c in pairs) >= NEED_SCALE * (1 - TOLERANCE)
 
 
-def _tank_rows(problem: pulp.LpProblem, node: Node, markets: Sequence[Market]) -> dict[str, pulp.LpVariable]:
+def _tank_rows(problem: pulp.LpProblem, node: Subproblem, markets: Sequence[Market]) -> dict[str, pulp.LpVariable]:
     """How many of each tank: together they hold what is asked, and are no more than there is room for. Where an order
     may be worth making up, one more than is on hand may be had for that."""
     counts: dict[str, pulp.LpVariable] = {}
@@ -105,7 +105,7 @@ def _tank_rows(problem: pulp.LpProblem, node: Node, markets: Sequence[Market]) -
     return counts
 
 
-def array_ties(shape: Shape) -> tuple[list[Objective], list[Objective]]:
+def array_ties(shape: WiringRows) -> tuple[list[Objective], list[Objective]]:
     """The order among equal totals as far as it is of the array: what comes before the sellers, and what after."""
     problem, node = shape.problem, shape.node
     pairs = list(zip(node.placed, shape.counts, strict=True))

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, cast
 
-Kind = Literal["definition", "safety", "reserve", "wish"]
+LimitKind = Literal["definition", "safety", "reserve", "wish"]
 
 CP = "common practice, no source"
 
@@ -28,7 +28,7 @@ class Limit:
     meaning: str
     unit: str
     sense: Literal["at most", "at least", "holds"]
-    kinds: tuple[Kind, ...]
+    kinds: tuple[LimitKind, ...]
     source: str
     mend: str
     working: str
@@ -39,7 +39,7 @@ def _limit(
     name: str, meaning: str, unit: str, sense: Literal["at most", "at least", "holds"], kinds: str, source: str,
     mend: str, working: str, reserve: str | None = None,
 ) -> Limit:  # fmt: skip
-    parts = cast(tuple[Kind, ...], tuple(kinds.split()))
+    parts = cast(tuple[LimitKind, ...], tuple(kinds.split()))
     return Limit(name, meaning, unit, sense, parts, source, mend, working, reserve)
 
 

@@ -16,17 +16,17 @@ import numpy as np
 from catalog.reader import Catalog
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.plan import Plan, covers
-from optimizer.candidates.terms import PLAIN, Setting, Terms
-from optimizer.costs.tank_bounds import plan_floor
+from optimizer.candidates.terms import PLAIN, SearchTerms, Setting
+from optimizer.costs.tank_bounds import plan_bound
 from optimizer.inputs.job import Job
 from optimizer.milp import model
 from optimizer.milp.solver import Solution
 from optimizer.rules.limits import OF_STARTS
 from optimizer.search import lower_bounds
-from optimizer.search.branching import Levels
-from optimizer.search.cache import Memory
-from optimizer.search.fathomed import Covered, Known
-from optimizer.search.node_queue import Action, Frontier
+from optimizer.search.branching import Branching
+from optimizer.search.cache import SearchCache
+from optimizer.search.fathomed import Fathomed, Proven
+from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.start_plans import planned
 
 PATIENCE = 5000  # choices opened without a bundle before the search asks whether there is any: speed only
@@ -62,8 +62,8 @@ class Pick:
 class Search:
     """One search over every plan of a setting. ``watch`` is called with (opened, solved) now and then, for progress.
 
-    ``below``: only bundles of at most so many cents are looked for. ``known``: where such a search found nothing; what
-    it covers is not gone through again. ``memory`` carries what searches of one catalogue share.
+    ``below``: only bundles of at most so many cents are looked for. ``fathomed``: where such a search found nothing; what
+    it covers is not gone through again. ``cache`` carries what searches of one catalogue share.
     """
 
     def __init__(
@@ -76,41 +76,41 @@ class Search:
         watch: Callable[[int, int], None] | None = None,
         *,
         below: float = np.inf,
-        known: Covered | None = None,
-        memory: Memory | None = None,
+        fathomed: Proven | None = None,
+        cache: SearchCache | None = None,
     ) -> None:
         started = monotonic()
         self.deadline = None if time_limit is None else started + time_limit
         self.catalog, self.setting, self.options, self.solver, self.watch = catalog, setting, options, solver, watch
-        self.memory = memory or Memory()
-        self.known = known
-        self.covered = Covered(catalog, setting, self.memory)
+        self.cache = cache or SearchCache()
+        self.fathomed = fathomed
+        self.proven = Proven(catalog, setting, self.cache)
         self.opened = 0
         budget = setting.job.need.budget_cents if setting.keeps("budget") else None
         ceiling = min(below, np.inf if budget is None else float(budget))
-        self.frontier = Frontier(self.memory, solver, options, ceiling)
+        self.queue = NodeQueue(self.cache, solver, options, ceiling)
 
     @property
     def found(self) -> bool:
         """Whether any bundle was found."""
-        return bool(self.frontier.best)
+        return bool(self.queue.incumbents)
 
     @property
     def solved(self) -> int:
         """Small models solved."""
-        return self.frontier.solved
+        return self.queue.solved
 
     def run(self) -> str:
         """Search until proven or out of time; returns the status."""
-        frontier = self.frontier
+        queue = self.queue
         self._plans()
-        while frontier.open:
+        while queue.open:
             if self.deadline is not None and monotonic() > self.deadline:
                 return STOPPED
-            bound, action = frontier.pop()
+            bound, action = queue.pop()
             self.opened += 1
-            if self.opened == PATIENCE and not self.found and not frontier.first and self._hopeless():
-                frontier.heap.clear()
+            if self.opened == PATIENCE and not self.found and not queue.first and self._hopeless():
+                queue.heap.clear()
                 break
             if self.watch is not None:
                 self.watch(self.opened, self.solved)
@@ -122,30 +122,30 @@ class Search:
 
         Its bound: the cheapest bundle with its water whatever the starts, and its parts beside.
         """
-        plans = self.covered.plans
+        plans = self.proven.plans
         if len(plans) == 1:
             self._open(plans[0])(0.0)
             return
-        market = self.memory.market(self.catalog, self.setting)
+        market = self.cache.market(self.catalog, self.setting)
         easy = replace(self.setting, terms=replace(self.setting.terms, without=self.setting.terms.without | OF_STARTS))
         floors: dict[float, float] = {}
         for plan in plans:
             if plan.tanks_l not in floors:
-                field = self.memory.field(self.catalog, planned(easy, self.catalog, Plan((), plan.tanks_l)))
+                field = self.cache.field(self.catalog, planned(easy, self.catalog, Plan((), plan.tanks_l)))
                 whole, _ = field.converter_bounds(coarse=lower_bounds.COARSE)
                 floors[plan.tanks_l] = float(whole.min(initial=np.inf))
             starters = replace(self.setting, plan=Plan(plan.starters))
-            self.frontier.push(floors[plan.tanks_l] + float(plan_floor(starters, market).min()), 0, self._open(plan))
+            self.queue.push(floors[plan.tanks_l] + float(plan_bound(starters, market).min()), 0, self._open(plan))
 
     def _open(self, plan: Plan) -> Action:
         def action(_: float) -> None:
-            field = self.covered.field(plan)
-            if any(other.tanks_l == plan.tanks_l and self._needless(plan, other) for other in self.covered.opened):
+            field = self.proven.field(plan)
+            if any(other.tanks_l == plan.tanks_l and self._needless(plan, other) for other in self.proven.opened):
                 return
-            self.covered.opened.append(plan)
-            before = self.known
-            known = None if before is None or plan not in before.plans else Known.of(before.field(plan), field)
-            Levels(self.frontier, field, known).start()
+            self.proven.opened.append(plan)
+            before = self.fathomed
+            fathomed = None if before is None or plan not in before.plans else Fathomed.of(before.field(plan), field)
+            Branching(self.queue, field, fathomed).start()
 
         return action
 
@@ -159,10 +159,10 @@ class Search:
         few, many = other.pieces(job), plan.pieces(job)
         if must is not None or not few <= many:
             return False
-        market = self.memory.market(self.catalog, self.setting)
+        market = self.cache.market(self.catalog, self.setting)
         if any(market.makes_up(part) and few[part] <= market.on_hand(part) < many[part] for part in many):
             return False
-        return covers(self.covered.field(other).setting.demand, self.covered.field(plan).setting.demand)
+        return covers(self.proven.field(other).setting.demand, self.proven.field(plan).setting.demand)
 
     def _hopeless(self) -> bool:
         """Whether a search that looks only for the first bundle proves that there is none."""
@@ -171,7 +171,7 @@ class Search:
 
     def exists(self) -> bool | None:
         """Whether any bundle at all meets the limits: stops at the first. None where the time limit came first."""
-        self.frontier.options, self.frontier.first = 1, True
+        self.queue.options, self.queue.first = 1, True
         status = self.run()
         return True if self.found else None if status == STOPPED else False
 
@@ -179,7 +179,7 @@ class Search:
         """One of the cheapest bundles found, of equal totals any: quicker than putting them in order."""
         if not self.found:
             return None
-        leaf, wiring = min((leaves[0] for leaves in self.frontier.best.values()), key=lambda pair: pair[0].cents)
+        leaf, wiring = min((leaves[0] for leaves in self.queue.incumbents.values()), key=lambda pair: pair[0].cents)
         built = model.build(wiring.node(leaf.triple, leaf.rack), wiring.field.market)
         return wiring.bundle(leaf, built, Solution(leaf.values, leaf.cents))
 
@@ -187,7 +187,7 @@ class Search:
 
     def answer(self, status: str) -> Pick:
         """The bundles found, in order, and how far they are proven."""
-        heap, best, options = self.frontier.heap, self.frontier.best, self.frontier.options
+        heap, best, options = self.queue.heap, self.queue.incumbents, self.queue.options
         floor = float(heap[0][0]) if heap else float("inf")
         ranked = sorted(best.values(), key=lambda leaves: leaves[0][0].cents)
         last = ranked[min(options, len(ranked)) - 1][0][0].cents if ranked else 0
@@ -205,7 +205,7 @@ class Search:
         gap = max(0.0, (cheapest - floor) / cheapest) if cheapest and status == STOPPED and floor < cheapest else 0.0
         proof = Proof(
             self.combinations(), self.solved, self.opened, int(np.ceil(beyond)) if np.isfinite(beyond) else None,
-            gap, tuple(self.frontier.gaps),
+            gap, tuple(self.queue.gaps),
         )  # fmt: skip
         proven = tuple(status == PROVEN or key[0] <= floor for key, _ in shown)
         return Pick(status, tuple(bundle for _, bundle in shown), proven, proof)
@@ -214,8 +214,8 @@ class Search:
         """(converter, units) times batteries of a fitting class times panels times racks, over the plans that were
         opened: all that could be tried."""
         total = 0
-        for plan in self.covered.opened or self.covered.plans[:1]:
-            found = self.covered.field(plan)
+        for plan in self.proven.opened or self.proven.plans[:1]:
+            found = self.proven.field(plan)
             class_v, counts = np.unique(found.batteries["class_v"], return_counts=True)
             pairs = 0
             for bank_v in found.converters.column("bank_class_v") if len(found.converters) else ():
@@ -231,15 +231,15 @@ def pick(
     *,
     solver: str = "highs",
     time_limit: float | None = None,
-    terms: Terms = PLAIN,
+    terms: SearchTerms = PLAIN,
     watch: Callable[[int, int], None] | None = None,
-    memory: Memory | None = None,
+    cache: SearchCache | None = None,
 ) -> Pick:
     """The ``options`` cheapest distinct bundles that meet every limit of the job, proven to the cent.
 
-    ``time_limit`` in seconds; ``terms``: what is asked beyond the job; ``memory``: what later searches of the
+    ``time_limit`` in seconds; ``terms``: what is asked beyond the job; ``cache``: what later searches of the
     same catalogue may use. Raises ValueError where a limit cannot be left
     out and :class:`optimizer.vocabulary.faults.SolverError` where the solver breaks its word.
     """
-    search = Search(catalog, Setting.of(job, terms), options, solver, time_limit, watch, memory=memory)
+    search = Search(catalog, Setting.of(job, terms), options, solver, time_limit, watch, cache=cache)
     return search.answer(search.run())

@@ -12,20 +12,20 @@ from itertools import chain
 import numpy as np
 
 from optimizer.candidates.banks import banks as banks_of
-from optimizer.costs.order_bounds import OrderFloor, Stance, purchase_floor
-from optimizer.milp.subproblem import Node
+from optimizer.costs.order_bounds import FreightChoice, OrderBound, purchase_floor
+from optimizer.milp.subproblem import Subproblem
 from optimizer.rules.tolerance import at_least
 from optimizer.search import lower_bounds
-from optimizer.search.fathomed import Known
-from optimizer.search.node_queue import Action, Frontier
+from optimizer.search.fathomed import Fathomed
+from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.triples import Leaf, Triple, Wiring, least_needs
 
 
-class Levels:
-    """Opens the choices of one field into a frontier. ``known``: a field in which a search found nothing."""
+class Branching:
+    """Opens the choices of one field into a node queue. ``fathomed``: a field in which a search found nothing."""
 
-    def __init__(self, frontier: Frontier, field: lower_bounds.Field, known: Known | None = None) -> None:
-        self.frontier, self.field, self.known, self.setting = frontier, field, known, field.setting
+    def __init__(self, queue: NodeQueue, field: lower_bounds.Field, fathomed: Fathomed | None = None) -> None:
+        self.queue, self.field, self.fathomed, self.setting = queue, field, fathomed, field.setting
         self.wiring = Wiring(field)
         self.worth: dict[int, np.ndarray] = {}
 
@@ -39,18 +39,18 @@ class Levels:
 
         def open_converters(start: int, stop: int) -> None:
             for position in order[start:stop]:
-                self.frontier.push(float(whole[position]), 1, self._converter(int(position)))
+                self.queue.push(float(whole[position]), 1, self._converter(int(position)))
 
-        self.frontier.stream(whole[order], 0.0, 0, open_converters)
+        self.queue.stream(whole[order], 0.0, 0, open_converters)
 
     def _converter(self, position: int) -> Action:
         def action(bound: float) -> None:
-            if self.frontier.first and not self._promising(position):
+            if self.queue.first and not self._promising(position):
                 return
-            if self.known is not None and self.known.covers(self.field.converters.entry(position)):
+            if self.fathomed is not None and self.fathomed.covers(self.field.converters.entry(position)):
                 return
             whole, rest = self.field.converter_bounds(np.array([position]))
-            self.frontier.push(max(bound, float(whole[0])), 1, self._batteries(position, float(rest[0])))
+            self.queue.push(max(bound, float(whole[0])), 1, self._batteries(position, float(rest[0])))
 
         return action
 
@@ -70,7 +70,7 @@ class Levels:
         free = np.zeros(1 << found.market.groups)
         if not np.isfinite(found.panel_bounds(inverter, float(need_w), float(floor_w), free, every)).any():
             return False
-        if np.isinf(self.frontier.ceiling):
+        if np.isinf(self.queue.cutoff):
             plenty = banks.fits & np.isinf(found.market.ladders["battery"].most[found.batteries.index])
             order = np.flatnonzero(plenty)[np.lexsort((banks.floor_w[plenty], banks.need_w[plenty]))]
             floors = banks.floor_w[order]
@@ -89,17 +89,17 @@ class Levels:
                 chosen = banks.order[start:stop]
                 found, table, array = self.field.pair_tables(inverter, chosen)
                 whole = np.where(found.fits, (table + array).min(axis=1), np.inf)
-                same = None if self.known is None else self.known.banks(inverter, chosen)
+                same = None if self.fathomed is None else self.fathomed.banks(inverter, chosen)
                 if position in self.worth:
                     whole = np.where(self.worth[position][chosen], whole, np.inf)
-                for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.frontier.ceiling)):
+                for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
                     triple = Triple(
                         inverter, int(chosen[row]), int(found.series[row]), int(found.parallel[row]),
                         float(found.need_w[row]), float(found.floor_w[row]), -1, table[row],
                     )  # fmt: skip
-                    self.frontier.push(float(whole[row]), 2, self._panels(triple, same is not None and bool(same[row])))
+                    self.queue.push(float(whole[row]), 2, self._panels(triple, same is not None and bool(same[row])))
 
-            self.frontier.stream(banks.key, rest, 1, open_chunk)
+            self.queue.stream(banks.key, rest, 1, open_chunk)
 
         return action
 
@@ -112,25 +112,25 @@ class Levels:
                 whole = self.field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, pair.pair, chosen)
                 known = self.wiring.most_power_known(pair.inverter)
                 whole = np.where(at_least(known[chosen], pair.need_w), whole, np.inf)
-                if same and self.known is not None:
-                    whole = np.where(self.known.panels(pair.inverter, chosen), np.inf, whole)
-                for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.frontier.ceiling)):
+                if same and self.fathomed is not None:
+                    whole = np.where(self.fathomed.panels(pair.inverter, chosen), np.inf, whole)
+                for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
                     triple = Triple(
                         pair.inverter, pair.battery, pair.series, pair.parallel, pair.need_w, pair.floor_w,
                         int(chosen[row]), pair.pair,
                     )  # fmt: skip
                     # a search that may find nothing at all would open every triple: it looks before it enters one
-                    if self.frontier.first and self.wiring.fewest_panels(triple) is None:
+                    if self.queue.first and self.wiring.fewest_panels(triple) is None:
                         continue
-                    self.frontier.push(float(whole[row]), 3, self._racks(triple))
+                    self.queue.push(float(whole[row]), 3, self._racks(triple))
 
-            self.frontier.stream(array.key, float(pair.pair.min()), 2, open_chunk)
+            self.queue.stream(array.key, float(pair.pair.min()), 2, open_chunk)
 
         return action
 
     def _racks(self, triple: Triple) -> Action:
         def action(bound: float) -> None:
-            if self.frontier.beaten(triple.option, bound):
+            if self.queue.beaten(triple.option, bound):
                 return
             layouts = self.wiring.layouts(triple)
             fewest = self.wiring.fewest_panels(triple)
@@ -140,10 +140,10 @@ class Levels:
             needs = self.wiring.least_needs(triple, fewest)
             racking = float(self.field.rack_floor(fewest, bare=True)[-1])
             floor = purchase_floor(needs, self.field.market, self.wiring.tank_floor, racking)
-            if floor > self.frontier.ceiling:
+            if floor > self.queue.cutoff:
                 return
             if floor > bound:
-                self.frontier.push(floor, 3, action)
+                self.queue.push(floor, 3, action)
                 return
             longest = max(layout.series for layout in layouts)
             whole = self.field.rack_bounds(
@@ -154,34 +154,34 @@ class Levels:
 
             def open_chunk(start: int, stop: int) -> None:
                 for rack in order[start:stop]:
-                    self.frontier.push(float(whole[rack]), 4, self._sellers(triple, int(rack), fewest))
+                    self.queue.push(float(whole[rack]), 4, self._sellers(triple, int(rack), fewest))
 
-            self.frontier.stream(whole[order], 0.0, 3, open_chunk)
+            self.queue.stream(whole[order], 0.0, 3, open_chunk)
 
         return action
 
     def _sellers(self, triple: Triple, rack: int, fewest: int) -> Action:
         def action(bound: float) -> None:
-            if self.frontier.beaten(triple.option, bound):
+            if self.queue.beaten(triple.option, bound):
                 return
             node = self.wiring.node(triple, rack)
             needs = least_needs(node, fewest)
-            stances = OrderFloor.of(needs, self.field.market, self.wiring.tank_floor).stances()
-            if (first := next(stances, None)) is not None:
-                every = chain([first], stances)  # the others are worked out when they are asked for
-                self.frontier.push(max(bound, first[0]), 5, self._solve(triple, rack, node, every))
+            freight_choices = OrderBound.of(needs, self.field.market, self.wiring.tank_floor).freight_choices()
+            if (first := next(freight_choices, None)) is not None:
+                every = chain([first], freight_choices)  # the others are worked out when they are asked for
+                self.queue.push(max(bound, first[0]), 5, self._solve(triple, rack, node, every))
 
         return action
 
-    def _solve(self, triple: Triple, rack: int, node: Node, stances: Iterable[tuple[float, Stance]]) -> Action:
+    def _solve(self, triple: Triple, rack: int, node: Subproblem, freight_choices: Iterable[tuple[float, FreightChoice]]) -> Action:
         def action(bound: float) -> None:
-            frontier = self.frontier
-            if frontier.beaten(triple.option, bound):
+            queue = self.queue
+            if queue.beaten(triple.option, bound):
                 return
-            found = frontier.memory.cheapest(node, self.field.market, frontier.solver, stances, frontier.ceiling)
-            frontier.solved += 1
+            found = queue.cache.cheapest(node, self.field.market, queue.solver, freight_choices, queue.cutoff)
+            queue.solved += 1
             if found is not None:
-                solution, stance = found
-                frontier.found(Leaf(triple, rack, solution.value, solution.values, stance), self.wiring, bound)
+                solution, freight_choice = found
+                queue.found(Leaf(triple, rack, solution.value, solution.values, freight_choice), self.wiring, bound)
 
         return action

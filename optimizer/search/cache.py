@@ -14,20 +14,20 @@ from typing import Any
 from catalog.reader import Catalog
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
-from optimizer.costs.order_bounds import Stance
+from optimizer.costs.order_bounds import FreightChoice
 from optimizer.milp import model
 from optimizer.milp.solver import Solution, least
-from optimizer.milp.subproblem import Node
+from optimizer.milp.subproblem import Subproblem
 from optimizer.search.lower_bounds import Field, Shared
 
 
 @dataclass
-class Memory:
+class SearchCache:
     """What searches of any settings share. ``solved``: the cheapest solutions of small models, by node and market."""
 
     markets: dict[Any, Market] = field(default_factory=dict)
     tables: dict[Any, Shared] = field(default_factory=dict)
-    solved: dict[tuple[Node, Stance, int], Solution | None] = field(default_factory=dict)
+    solved: dict[tuple[Subproblem, FreightChoice, int], Solution | None] = field(default_factory=dict)
 
     def market(self, catalog: Catalog, setting: Setting) -> Market:
         """The market of a setting, that of those before it where they are alike."""
@@ -47,29 +47,29 @@ class Memory:
         return found
 
     def cheapest(
-        self, node: Node, market: Market, solver: str, stances: Iterable[tuple[float, Stance]], ceiling: float = inf
-    ) -> tuple[Solution, Stance] | None:  # fmt: skip
+        self, node: Subproblem, market: Market, solver: str, freight_choices: Iterable[tuple[float, FreightChoice]], ceiling: float = inf
+    ) -> tuple[Solution, FreightChoice] | None:  # fmt: skip
         """The cheapest solution of a node, and the stance of all that cost no more, () where they are several; None
         where it has none. Of a node that costs more than ``ceiling`` cents either may come, and any solution.
 
-        ``stances``: every way in which an order can stand to some sellers, with cents at the least, ascending. A model
+        ``freight_choices``: every way in which an order can stand to some sellers, with cents at the least, ascending. A model
         of one of them alone is solved many times as quickly as that of all.
         """
         best: Solution | None = None
-        of_all: Stance = ()
+        of_all: FreightChoice = ()
         most = ceiling
-        for floor, stance in stances:
+        for floor, freight_choice in freight_choices:
             if floor > most:
                 break
-            key = (node, stance, id(market))
+            key = (node, freight_choice, id(market))
             if key not in self.solved:
-                built = model.build(node, market, stance)
+                built = model.build(node, market, freight_choice)
                 self.solved[key] = least(built, built.cost, solver)
             found = self.solved[key]
             if found is None:
                 continue
             if best is None or found.value < best.value:
-                best, of_all, most = found, stance, min(ceiling, found.value)
+                best, of_all, most = found, freight_choice, min(ceiling, found.value)
             elif found.value == best.value:
                 of_all = ()
         return None if best is None else (best, of_all)

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 
 from optimizer.bundles.order import Order, Purchase
 from optimizer.costs.market import Market
-from optimizer.costs.order_bounds import OrderFloor
+from optimizer.costs.order_bounds import OrderBound
 from optimizer.milp import model
 from optimizer.milp.solver import in_order
-from optimizer.milp.subproblem import Asked, Node
-from optimizer.search.cache import Memory
+from optimizer.milp.subproblem import PartNeed, Subproblem
+from optimizer.search.cache import SearchCache
 
 
 def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs") -> Order | None:
@@ -24,12 +24,12 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
         return None
     bought = Order((), ())
     if wanted:
-        node = Node(tuple(Asked(part, float(pieces)) for part, pieces in wanted.items()))
-        found = Memory().cheapest(node, market, solver, OrderFloor.of(list(wanted.items()), market).stances())
+        node = Subproblem(tuple(PartNeed(part, float(pieces)) for part, pieces in wanted.items()))
+        found = SearchCache().cheapest(node, market, solver, OrderBound.of(list(wanted.items()), market).freight_choices())
         if found is None:
             return None
-        cheapest, stance = found
-        built = model.build(node, market, stance)
+        cheapest, freight_choice = found
+        built = model.build(node, market, freight_choice)
         first = in_order(built, cheapest.value, built.ties, solver, cheapest.values)
         bought = built.order(first.values, market)
     lines = {purchase.part: purchase for purchase in bought.purchases}

@@ -15,7 +15,7 @@ from optimizer.candidates.plan import Plan
 from optimizer.candidates.terms import Setting
 from optimizer.costs.tank_bounds import most_tanks
 from optimizer.rules.limits import OF_BANKS, OF_STRINGS
-from optimizer.search.cache import Memory
+from optimizer.search.cache import SearchCache
 from optimizer.search.lower_bounds import Field
 from optimizer.search.start_plans import planned, plans
 
@@ -24,30 +24,30 @@ FIGURES = ("hot_v", "isc_a")  # what layouts take from a panel's figures beside 
 
 
 @dataclass
-class Covered:
+class Proven:
     """What a search goes through in a setting: its plans, and the field of each, made when it is asked for. ``opened``:
     the plans that were gone into."""
 
     catalog: Catalog
     setting: Setting
-    memory: Memory
+    cache: SearchCache
     opened: list[Plan] = field(default_factory=list)
     fields: dict[Plan, Field] = field(default_factory=dict)
 
     @cached_property
     def plans(self) -> tuple[Plan, ...]:
         """Every plan that may be part of a bundle."""
-        return plans(self.setting, self.catalog, self.memory.market(self.catalog, self.setting))
+        return plans(self.setting, self.catalog, self.cache.market(self.catalog, self.setting))
 
     def field(self, plan: Plan) -> Field:
         """The field of a plan."""
         if plan not in self.fields:
-            self.fields[plan] = self.memory.field(self.catalog, planned(self.setting, self.catalog, plan))
+            self.fields[plan] = self.cache.field(self.catalog, planned(self.setting, self.catalog, plan))
         return self.fields[plan]
 
 
 @dataclass
-class Known:
+class Fathomed:
     """A field in which a search found nothing, seen from another field of the same prices, racks and terms.
 
     ``changed``: limits that are kept or loosened otherwise now; None where the jobs differ, so that any may be.
@@ -59,7 +59,7 @@ class Known:
     entries: frozenset[tuple[int, int]]
 
     @classmethod
-    def of(cls, old: Field, new: Field) -> Known | None:
+    def of(cls, old: Field, new: Field) -> Fathomed | None:
         """None where the two cannot be compared: then everything is gone through."""
         if old.market is not new.market or old.shared is not new.shared or old.setting.plan != new.setting.plan:
             return None

@@ -16,11 +16,11 @@ from catalog.reader import Catalog
 from optimizer.candidates import array_size, banks
 from optimizer.candidates.banks import Banks
 from optimizer.candidates.converters import Converters, Inverter, converter_entries
-from optimizer.candidates.rows import Rows, allowed_rows
+from optimizer.candidates.rows import TableRows, allowed_rows
 from optimizer.candidates.strings import PanelFigures, Strings, panel_figures, string_ranges
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, rows_with_price
-from optimizer.costs.tank_bounds import plan_floor
+from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules import energy, mounting
 from optimizer.rules.tolerance import at_least, whole_up
 
@@ -57,10 +57,10 @@ class Field:
     setting: Setting
     market: Market
     converters: Converters
-    panels: Rows
+    panels: TableRows
     figures: PanelFigures
-    batteries: Rows
-    racks: Rows
+    batteries: TableRows
+    racks: TableRows
     shared: Shared = field(default_factory=Shared)
     _bank: dict[float, ArrayFloor] = field(default_factory=dict)
 
@@ -69,7 +69,7 @@ class Field:
         """Filter each table by the limits that concern it alone. ``market`` where it is there already."""
         market = market or Market.of(catalog, setting)
 
-        def rows(kind: str) -> Rows:
+        def rows(kind: str) -> TableRows:
             return rows_with_price(allowed_rows(catalog.tables[kind], setting), market)
 
         converters = converter_entries(rows("converter"), setting)
@@ -86,7 +86,7 @@ class Field:
     @cached_property
     def planned(self) -> np.ndarray:
         """Cents by set of the plan's starters and tanks."""
-        return plan_floor(self.setting, self.market)
+        return plan_bound(self.setting, self.market)
 
     def whens(self, units: int, parallel: int) -> list[str]:
         """The conditions of extras that surely hold."""
@@ -343,7 +343,7 @@ class Field:
         return {name: values[row] for name, values in self.panels.columns.items()}
 
 
-def fits_some_rack(panels: Rows, racks: Rows) -> np.ndarray:
+def fits_some_rack(panels: TableRows, racks: TableRows) -> np.ndarray:
     """Whether any rack takes each panel; only racks that no other rack surpasses in all three sizes are tried."""
     sizes = np.stack([racks["max_width_mm"], racks["max_length_mm"], racks["max_panel_kg"]], axis=1)
     fits = np.zeros(len(panels), dtype=bool)

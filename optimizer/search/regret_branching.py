@@ -21,14 +21,14 @@ from optimizer.candidates.plan import Plan
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.costs.order_bounds import purchase_floor
-from optimizer.costs.tank_bounds import TankFloor, tanks_worth_asking_in
+from optimizer.costs.tank_bounds import TankBound, tanks_worth_asking_in
 from optimizer.milp import solver as solve
-from optimizer.milp.regret_model import JointModel, build_joint
-from optimizer.milp.subproblem import Node
+from optimizer.milp.regret_model import RegretModel, build_joint
+from optimizer.milp.subproblem import Subproblem
 from optimizer.rules.tolerance import at_least
 from optimizer.search import lower_bounds
-from optimizer.search.cache import Memory
-from optimizer.search.node_queue import Action, Frontier
+from optimizer.search.cache import SearchCache
+from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.start_plans import planned
 from optimizer.search.triples import Leaf, Triple, Wiring, least_needs
 
@@ -41,13 +41,13 @@ class Lists:
     catalogs: Sequence[Catalog]
     setting: Setting
     least: Sequence[int]
-    memory: Memory = field(default_factory=Memory)
+    cache: SearchCache = field(default_factory=SearchCache)
     _fields: dict[Plan, list[lower_bounds.Field]] = field(default_factory=dict)
 
     @cached_property
     def markets(self) -> list[Market]:
         """The market of each list."""
-        return [self.memory.market(catalog, self.setting) for catalog in self.catalogs]
+        return [self.cache.market(catalog, self.setting) for catalog in self.catalogs]
 
     @property
     def budget(self) -> int | None:
@@ -62,7 +62,7 @@ class Lists:
 
     def fields(self, setting: Setting, plan: Plan) -> list[lower_bounds.Field]:
         """What may be combined under a plan, for each list: the same rows, and what all lists have in stock."""
-        each = [self.memory.field(catalog, planned(setting, catalog, plan)) for catalog in self.catalogs]
+        each = [self.cache.field(catalog, planned(setting, catalog, plan)) for catalog in self.catalogs]
         common = set.intersection(*(_entries(found.converters) for found in each))
         found = each[0].converters
         kept = np.array([entry in common for entry in zip(found.row, found.units, strict=True)], dtype=bool)
@@ -88,15 +88,15 @@ class Pair:
     tables: tuple[np.ndarray, ...]
 
 
-class JointLevels:
+class RegretBranching:
     """Opens the choices of one plan into a frontier of worst extras."""
 
-    def __init__(self, frontier: Frontier, lists: Lists, plan: Plan) -> None:
-        self.frontier, self.lists = frontier, lists
+    def __init__(self, queue: NodeQueue, lists: Lists, plan: Plan) -> None:
+        self.queue, self.lists = queue, lists
         self.fields = lists.of_plan(plan)
         first = self.fields[0]
         self.wiring = JointWiring(first, lists)
-        self.tank_floors = [TankFloor.of(found.setting, found.market) for found in self.fields]
+        self.tank_floors = [TankBound.of(found.setting, found.market) for found in self.fields]
 
     def start(self) -> None:
         """Enter every converter."""
@@ -108,16 +108,16 @@ class JointLevels:
 
         def open_converters(start: int, stop: int) -> None:
             for position in order[start:stop]:
-                self.frontier.push(float(whole[position]), 1, self._converter(int(position)))
+                self.queue.push(float(whole[position]), 1, self._converter(int(position)))
 
-        self.frontier.stream(whole[order], 0.0, 0, open_converters)
+        self.queue.stream(whole[order], 0.0, 0, open_converters)
 
     def _converter(self, position: int) -> Action:
         def action(bound: float) -> None:
             both = [found.converter_bounds(np.array([position])) for found in self.fields]
             whole = float(self.lists.over(whole for whole, _ in both)[0])
             rest = [float(rest[0]) for _, rest in both]
-            self.frontier.push(max(bound, whole), 1, self._batteries(position, rest))
+            self.queue.push(max(bound, whole), 1, self._batteries(position, rest))
 
         return action
 
@@ -136,15 +136,15 @@ class JointLevels:
                 pairs = [found.pair_tables(inverter, chosen) for found in self.fields]
                 banks = pairs[0][0]
                 whole = self.lists.over((table + array).min(axis=1) for _, table, array in pairs)
-                for row in np.flatnonzero(banks.fits & np.isfinite(whole) & (whole <= self.frontier.ceiling)):
+                for row in np.flatnonzero(banks.fits & np.isfinite(whole) & (whole <= self.queue.cutoff)):
                     triple = Triple(
                         inverter, int(chosen[row]), int(banks.series[row]), int(banks.parallel[row]),
                         float(banks.need_w[row]), float(banks.floor_w[row]), -1, pairs[0][1][row],
                     )  # fmt: skip
                     pair = Pair(triple, tuple(table[row] for _, table, _ in pairs))
-                    self.frontier.push(float(whole[row]), 2, self._panels(pair))
+                    self.queue.push(float(whole[row]), 2, self._panels(pair))
 
-            self.frontier.stream(keys[order], 0.0, 1, open_chunk)
+            self.queue.stream(keys[order], 0.0, 1, open_chunk)
 
         return action
 
@@ -165,11 +165,11 @@ class JointLevels:
                 )
                 known = self.wiring.most_power_known(two.inverter)
                 whole = np.where(at_least(known[chosen], two.need_w), whole, np.inf)
-                for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.frontier.ceiling)):
+                for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
                     triple = replace(two, panel=int(chosen[row]))
-                    self.frontier.push(float(whole[row]), 3, self._racks(Pair(triple, pair.tables)))
+                    self.queue.push(float(whole[row]), 3, self._racks(Pair(triple, pair.tables)))
 
-            self.frontier.stream(keys[order], 0.0, 2, open_chunk)
+            self.queue.stream(keys[order], 0.0, 2, open_chunk)
 
         return action
 
@@ -183,7 +183,7 @@ class JointLevels:
             racking = [float(found.rack_floor(fewest, bare=True)[-1]) for found in self.fields]
             floor = self._floor(self.wiring.least_needs(triple, fewest), racking)
             if floor > bound:
-                self.frontier.push(floor, 3, action)
+                self.queue.push(floor, 3, action)
                 return
             longest = max(layout.series for layout in layouts)
             whole = self.lists.over(
@@ -194,9 +194,9 @@ class JointLevels:
 
             def open_chunk(start: int, stop: int) -> None:
                 for rack in order[start:stop]:
-                    self.frontier.push(float(whole[rack]), 4, self._sellers(triple, int(rack), fewest))
+                    self.queue.push(float(whole[rack]), 4, self._sellers(triple, int(rack), fewest))
 
-            self.frontier.stream(whole[order], 0.0, 3, open_chunk)
+            self.queue.stream(whole[order], 0.0, 3, open_chunk)
 
         return action
 
@@ -212,17 +212,17 @@ class JointLevels:
         def action(bound: float) -> None:
             node = self.wiring.node(triple, rack)
             floor = self._floor(least_needs(node, fewest), [0.0] * len(self.fields))
-            self.frontier.push(max(bound, floor), 5, self._solve(triple, rack, node))
+            self.queue.push(max(bound, floor), 5, self._solve(triple, rack, node))
 
         return action
 
-    def _solve(self, triple: Triple, rack: int, node: Node) -> Action:
+    def _solve(self, triple: Triple, rack: int, node: Subproblem) -> Action:
         def action(bound: float) -> None:
             model = self.wiring.joint(node).model
-            solution = solve.least(model, model.cost, self.frontier.solver)
-            self.frontier.solved += 1
+            solution = solve.least(model, model.cost, self.queue.solver)
+            self.queue.solved += 1
             if solution is not None:
-                self.frontier.found(Leaf(triple, rack, solution.value, solution.values), self.wiring, bound)
+                self.queue.found(Leaf(triple, rack, solution.value, solution.values), self.wiring, bound)
 
         return action
 
@@ -234,7 +234,7 @@ class JointWiring(Wiring):
         super().__init__(found, tanks_worth_asking_in(found.setting, lists.markets))
         self.lists = lists
 
-    def joint(self, node: Node) -> JointModel:
+    def joint(self, node: Subproblem) -> RegretModel:
         """The small model of a node over all lists."""
         return build_joint(node, self.lists.markets, self.lists.least, self.lists.budget)
 

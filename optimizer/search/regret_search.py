@@ -9,10 +9,10 @@ import numpy as np
 
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.plan import Plan, covers
-from optimizer.costs.tank_bounds import plan_floor
+from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules.limits import OF_STARTS
-from optimizer.search.node_queue import Action, Frontier
-from optimizer.search.regret_branching import JointLevels, Lists
+from optimizer.search.node_queue import Action, NodeQueue
+from optimizer.search.regret_branching import Lists, RegretBranching
 from optimizer.search.start_plans import plans
 
 
@@ -21,28 +21,28 @@ def cents_of(bundle: Bundle) -> int:
     return bundle.order.cents
 
 
-class JointSearch:
+class RegretSearch:
     """The search over all plans. ``worst``: cents that some known bundle reaches, None where none is known."""
 
     def __init__(self, lists: Lists, solver: str, worst: int | None) -> None:
         self.lists = lists
-        self.frontier = Frontier(lists.memory, solver, 1, np.inf if worst is None else float(worst))
+        self.queue = NodeQueue(lists.cache, solver, 1, np.inf if worst is None else float(worst))
         self.solver, self.opened = solver, 0
         self.plans = plans(lists.setting, lists.catalogs[0], *lists.markets)
-        self.levels: list[tuple[Plan, JointLevels]] = []
+        self.levels: list[tuple[Plan, RegretBranching]] = []
 
     def run(self, watch: Callable[[int, int], None] | None = None) -> Bundle | None:
         """The bundle of the least worst extra, by the order among equals; None where there is none."""
-        frontier = self.frontier
+        queue = self.queue
         for plan, floor in zip(self.plans, self._floors(), strict=True):
-            frontier.push(floor, 0, self._open(plan))
-        while frontier.open:
-            bound, action = frontier.pop()
+            queue.push(floor, 0, self._open(plan))
+        while queue.open:
+            bound, action = queue.pop()
             self.opened += 1
             if watch is not None:
-                watch(self.opened, frontier.solved)
+                watch(self.opened, queue.solved)
             action(bound)
-        leaves = [leaf for found in frontier.best.values() for leaf in found if leaf[0].cents <= frontier.ceiling]
+        leaves = [leaf for found in queue.incumbents.values() for leaf in found if leaf[0].cents <= queue.cutoff]
         finished = [wiring.finish(leaf, self.solver) for leaf, wiring in leaves]
         return min(finished, key=lambda pair: pair[0])[1] if finished else None
 
@@ -60,7 +60,7 @@ class JointSearch:
                 water[plan.tanks_l] = [float(found.converter_bounds()[0].min(initial=np.inf)) for found in fields]
             starters = replace(lists.setting, plan=Plan(plan.starters))
             both = zip(water[plan.tanks_l], lists.markets, strict=True)
-            beside = [np.array([floor + plan_floor(starters, market).min()]) for floor, market in both]
+            beside = [np.array([floor + plan_bound(starters, market).min()]) for floor, market in both]
             floors.append(float(lists.over(beside)[0]))
         return floors
 
@@ -68,13 +68,13 @@ class JointSearch:
         def action(_: float) -> None:
             if any(self._needless(plan, other, there) for other, there in self.levels if other.tanks_l == plan.tanks_l):
                 return
-            levels = JointLevels(self.frontier, self.lists, plan)
+            levels = RegretBranching(self.queue, self.lists, plan)
             self.levels.append((plan, levels))
             levels.start()
 
         return action
 
-    def _needless(self, plan: Plan, other: Plan, there: JointLevels) -> bool:
+    def _needless(self, plan: Plan, other: Plan, there: RegretBranching) -> bool:
         """Whether a plan opened before makes this one needless at every list: fewer of the same parts, and no start
         harder; as for one list, unless a spare starter may make up an order at some."""
         lists = self.lists

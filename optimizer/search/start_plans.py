@@ -130,8 +130,8 @@ def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigure
             starter["start_factor"], figures.direct_va, starter["floor_x"], figures.running_va
         )
         seconds = max(figures.start_s, float(starter["ramp_s"]))
-        least = market.saved("starter", int(row), figures.count, beside)
-        most = market.surely("starter", int(row), figures.count, beside)
+        least = market.least_saving("starter", int(row), figures.count, beside)
+        most = market.upper_cost("starter", int(row), figures.count, beside)
         part, lasts = str(starter["part"]), _lasts(times, seconds)
         found[part] = Candidate(part, float(softened), lasts, least, most, market.makes_up(part))
     return found

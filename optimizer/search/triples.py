@@ -8,17 +8,17 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.bundles.bundle import Bundle, Record, TrackerStrings
+from optimizer.bundles.bundle import Bundle, PartRecord, TrackerStrings
 from optimizer.bundles.order import Order
 from optimizer.candidates import array_size
 from optimizer.candidates import strings as string_candidates
 from optimizer.candidates.converters import Inverter
-from optimizer.candidates.rows import Rows
-from optimizer.costs.order_bounds import Stance
-from optimizer.costs.tank_bounds import TankFloor, most_tanks, tanks_worth_asking
+from optimizer.candidates.rows import TableRows
+from optimizer.costs.order_bounds import FreightChoice
+from optimizer.costs.tank_bounds import TankBound, most_tanks, tanks_worth_asking
 from optimizer.milp import model
 from optimizer.milp.solver import Solution, in_order
-from optimizer.milp.subproblem import Asked, Node, Placed
+from optimizer.milp.subproblem import PartNeed, PlacedLayout, Subproblem
 from optimizer.rules import mounting
 from optimizer.rules.extras import Basis, extra_count, extra_pieces
 from optimizer.rules.tolerance import whole_up
@@ -55,7 +55,7 @@ class Leaf:
     rack: int
     cents: int
     values: Mapping[str, int]
-    stance: Stance = ()
+    freight_choice: FreightChoice = ()
 
 
 class Wiring:
@@ -69,8 +69,8 @@ class Wiring:
         pieces = self.setting.plan.pieces(self.setting.job)
         self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
         tanks = tanks_worth_asking(self.setting, found.market) if tanks is None else tanks
-        self.tanks = [Asked(part, 0.0, litres_each=each) for part, each in tanks]
-        self.tank_floor = TankFloor.of(self.setting, found.market)
+        self.tanks = [PartNeed(part, 0.0, litres_each=each) for part, each in tanks]
+        self.tank_floor = TankBound.of(self.setting, found.market)
         self.known_power: dict[int, np.ndarray] = {}
         self.power_cache: dict[tuple[int, int], np.ndarray] = {}
         self.layout_cache: dict[tuple[int, int], tuple[string_candidates.Layout, ...]] = {}
@@ -134,7 +134,7 @@ class Wiring:
         extras = [(str(extra["part"]), float(extra_pieces(extra, basis))) for extra in self.extras]
         return [*parts.values(), *extras, *self.starters]
 
-    def node(self, triple: Triple, rack: int) -> Node:
+    def node(self, triple: Triple, rack: int) -> Subproblem:
         """The small model of a triple on a rack."""
         found, job = self.field, self.setting.job
         racks = found.racks
@@ -145,21 +145,21 @@ class Wiring:
         for layout in self.layouts(triple):
             rows = int(mounting.string_rows(layout.series, row_max))
             units = mounting.string_rack_units(layout.series, rows, racks["per_panel"][rack], racks["per_row"][rack])
-            placed.append(Placed(layout, rows * layout.parallel, int(units) * layout.parallel))
+            placed.append(PlacedLayout(layout, rows * layout.parallel, int(units) * layout.parallel))
         least, most = self.limits_on_panels(triple)
         parts, inverter = self.parts(triple), triple.inverter
         asked = [
-            Asked(*parts["converter"]),
-            Asked(*parts["panel"], tuple(float(p.layout.panels) for p in placed)),
-            Asked(*parts["battery"]),
-            Asked(part_of(racks, rack), 0.0, tuple(float(p.units) for p in placed)),
+            PartNeed(*parts["converter"]),
+            PartNeed(*parts["panel"], tuple(float(p.layout.panels) for p in placed)),
+            PartNeed(*parts["battery"]),
+            PartNeed(part_of(racks, rack), 0.0, tuple(float(p.units) for p in placed)),
             *extras_asked(self.extras, placed, inverter.units, triple.series, triple.parallel),
-            *(Asked(part, pieces) for part, pieces in self.starters),
+            *(PartNeed(part, pieces) for part, pieces in self.starters),
             *self.tanks,
         ]
         cap = inverter.units * float(inverter["array_usable_w"])
         terms = self.setting.terms
-        return Node(
+        return Subproblem(
             tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most,
             self.setting.count_of("rack"), terms.must.get("extra", ("", None))[0], terms.equal_strings,
             terms.most_sellers, self.setting.plan.tanks_l, most_tanks(self.setting), terms.must.get("tank"),
@@ -168,7 +168,7 @@ class Wiring:
     def finish(self, leaf: Leaf, solver: str) -> tuple[tuple[Any, ...], Bundle]:
         """Put the equal totals of a node in order: the key to order bundles by, and the bundle."""
         node = self.node(leaf.triple, leaf.rack)
-        built = model.build(node, self.field.market, leaf.stance)
+        built = model.build(node, self.field.market, leaf.freight_choice)
         solution = in_order(built, leaf.cents, built.ties, solver, leaf.values)
         bundle = self.bundle(leaf, built, solution)
         assert bundle.order is not None
@@ -226,7 +226,7 @@ class Wiring:
         )  # fmt: skip
 
 
-def least_needs(node: Node, panels: int) -> list[tuple[str, float]]:
+def least_needs(node: Subproblem, panels: int) -> list[tuple[str, float]]:
     """(part, pieces) that every solution of a node needs with at least so many panels: what is settled, and what
     the thriftiest layout asks a panel."""
     needs = []
@@ -239,14 +239,14 @@ def least_needs(node: Node, panels: int) -> list[tuple[str, float]]:
     return needs
 
 
-def part_of(rows: Rows, row: int) -> str:
+def part_of(rows: TableRows, row: int) -> str:
     """The part id of a row of any table."""
     return str(rows.table.part[rows.index[row]])
 
 
 def extras_asked(
-    extras: Sequence[Record], placed: list[Placed], units: int, series: int, parallel: int
-) -> Iterator[Asked]:
+    extras: Sequence[PartRecord], placed: list[PlacedLayout], units: int, series: int, parallel: int
+) -> Iterator[PartNeed]:
     """What every extra asks of the model: pieces that are settled, and pieces for each layout."""
     for extra in extras:
         quantity, per, when = float(extra["quantity"]), extra["per"], extra["when"]
@@ -265,6 +265,6 @@ def extras_asked(
         )
         if when == "fused" and per in ("system", "converter", "battery", "bank-string"):
             once = count(1, 1, 1, True)
-            yield Asked(str(extra["part"]), 0.0, (), quantity * once)
+            yield PartNeed(str(extra["part"]), 0.0, (), quantity * once)
         else:
-            yield Asked(str(extra["part"]), quantity * settled, each)
+            yield PartNeed(str(extra["part"]), quantity * settled, each)

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import SequenceMatcher, get_close_matches
 
-from optimizer.vocabulary.problem_kinds import KINDS, Kind
+from optimizer.vocabulary.problem_kinds import KINDS, ProblemKind
 
 LONGEST_CELL = 4000  # characters; no figure, name or note is longer, and a longer cell is a mishap of its own
 CLOSE_ENOUGH = 0.6  # likeness, 0 to 1, from which one name may stand for another
@@ -33,7 +33,7 @@ class Place:
 class Problem:
     """A kind of problem at a place; ``slots`` fill the kind's templates."""
 
-    kind: Kind
+    kind: ProblemKind
     place: Place
     slots: Mapping[str, str] = field(default_factory=dict)
 

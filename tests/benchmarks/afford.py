@@ -11,7 +11,7 @@ from time import process_time
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answers.answer import audited
 from optimizer.answers.budget_staircase import QUANTITIES, STAIRS, WATER, afford, has_water
-from optimizer.explain.resolve import Again, Case
+from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.run import EXAMPLES
@@ -28,13 +28,13 @@ def main() -> None:
             catalog = read_catalog(shipped_catalog())
             audited(catalog, job, pick(catalog, job, 5))
             picked = process_time()
-            again = Again(Case(job, read_catalog(shipped_catalog())))
+            resolver = Resolver(Scenario(job, read_catalog(shipped_catalog())))
             # no budget and no end: as many stairs as are shown then
-            found = afford(again, quantity)
+            found = afford(resolver, quantity)
             climbed = process_time()
             if found.stairs:
                 print(f"{example.parent.name:18} {quantity:9} {len(found.stairs):>2} of {STAIRS} stairs ÷ pick "
-                      f"{(climbed - picked) / (picked - start):5.1f}  ({again.solves} solves)", flush=True)  # fmt: skip
+                      f"{(climbed - picked) / (picked - start):5.1f}  ({resolver.solves} solves)", flush=True)  # fmt: skip
 
 
 if __name__ == "__main__":

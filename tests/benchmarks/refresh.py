@@ -39,8 +39,8 @@ def main() -> None:
             print(f"{workers} workers: {jobs_a_minute[workers]:.1f} jobs a minute, largest process "
                   f"{peak / 1024:.0f} MiB", flush=True)  # fmt: skip
         print(f"2 workers ÷ 1: {jobs_a_minute['2'] / jobs_a_minute['1']:.2f}")
-        again, _ = timed(PICK, "refresh", str(folder / "1"))
-        print(f"all up to date: {again:.1f} s, {count / again * 60:.0f} jobs a minute", flush=True)
+        resolver, _ = timed(PICK, "refresh", str(folder / "1"))
+        print(f"all up to date: {resolver:.1f} s, {count / resolver * 60:.0f} jobs a minute", flush=True)
         mine = {}
         for workers in ("1", "2"):
             shutil.copytree(folder / "sample", folder / f"sample-{workers}")

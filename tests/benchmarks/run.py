@@ -42,10 +42,10 @@ def ratio(job: Path, folder: Path) -> tuple[float, int]:
     """Median ratio of a pick to a read of the same files, and the pick's peak KiB."""
     ratios, peak = [], 0
     for _ in range(ROUNDS):
-        mine, memory = timed(PICK, "pick", str(job), "--catalog", str(folder))
+        mine, cache = timed(PICK, "pick", str(job), "--catalog", str(folder))
         theirs, _ = timed(READ, str(folder))
         ratios.append(mine / theirs)
-        peak = max(peak, memory)
+        peak = max(peak, cache)
     return statistics.median(ratios), peak
 
 

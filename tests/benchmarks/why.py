@@ -12,7 +12,7 @@ from time import process_time
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answers.answer import audited
 from optimizer.explain.explanation import beside_pick, explain
-from optimizer.explain.resolve import Again, Case
+from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import NONE, pick
 from tests.benchmarks.run import EXAMPLES
@@ -23,17 +23,17 @@ def main() -> None:
     for example in EXAMPLES:
         start = process_time()
         catalog, job = read_catalog(shipped_catalog()), read_job(example)
-        again = Again(Case(job, catalog))
-        found = pick(catalog, job, 5, memory=again.memory)
+        resolver = Resolver(Scenario(job, catalog))
+        found = pick(catalog, job, 5, cache=resolver.cache)
         audited(catalog, job, found)
         picked = process_time()
-        beside_pick(again, found)
-        beside, solves = process_time(), again.solves
+        beside_pick(resolver, found)
+        beside, solves = process_time(), resolver.solves
         name = example.parent.name
         if found.status == NONE:
             print(f"{name:20} conflict and ways out {beside - picked:.1f} s, {solves} solves")
             continue
-        whole = Again(Case(job, catalog))
+        whole = Resolver(Scenario(job, catalog))
         explain(whole, found.bundles[0])
         explained = process_time()
         print(f"{name:20} near misses ÷ pick {(beside - picked) / (picked - start):.2f} ({solves} solves)  "

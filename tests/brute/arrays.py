@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from .limits import Limits, rounded_up
-from .parts import Extra, Panel, Rack
-from .reading import INFINITE, Job
-from .rules import Layout, rack_units, rows_of_string
+from tests.brute.limits import Limits, rounded_up
+from tests.brute.parts import Extra, Panel, Rack
+from tests.brute.reading import INFINITE, Job
+from tests.brute.rules import Layout, rack_units, rows_of_string
 
 
 class Shape(NamedTuple):

@@ -13,10 +13,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from .draw_job import toml
-from .force import cheapest, nodes_of
-from .instances import COLUMNS
-from .parts import (
+from tests.brute.draw_job import toml
+from tests.brute.force import cheapest, nodes_of
+from tests.brute.instances import COLUMNS
+from tests.brute.parts import (
     Battery,
     Converter,
     Extra,
@@ -34,7 +34,7 @@ from .parts import (
     starter,
     tank,
 )
-from .reading import Job, Load, job_of, load_of
+from tests.brute.reading import Job, Load, job_of, load_of
 
 PANEL = {
     "part": "pn",

@@ -7,7 +7,7 @@ import random
 from collections.abc import Sequence
 from typing import Any, TypeVar
 
-from .limits import MONTHS
+from tests.brute.limits import MONTHS
 
 T = TypeVar("T")
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from .draw_job import Draw, number
-from .draw_needs import Catalogue
+from tests.brute.draw_job import Draw, number
+from tests.brute.draw_needs import Catalogue
 
 WEIGHED = ("converters", "batteries", "racks", "extras", "starters")  # panels state their weight anyway
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 
-from .draw_job import Draw, number
-from .limits import MONTHS
-from .loads import Demand
-from .reading import Job
+from tests.brute.draw_job import Draw, number
+from tests.brute.limits import MONTHS
+from tests.brute.loads import Demand
+from tests.brute.reading import Job
 
 Cells = dict[str, str]
 Table = list[Cells]

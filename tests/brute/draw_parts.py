@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from .draw_job import number
-from .draw_needs import Catalogue, Cells
-from .rules import LEAD_ACID, placings
+from tests.brute.draw_job import number
+from tests.brute.draw_needs import Catalogue, Cells
+from tests.brute.rules import LEAD_ACID, placings
 
 SUPPLY_COLUMN = {"120": "units_120", "120/240": "units_120_240", "230": "units_230"}
 FUSES_A = (10, 15, 20, 25, 30, 35, 40, 45, 50, 60)

@@ -10,13 +10,13 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from .draw_job import Draw, months, number
-from .draw_needs import Catalogue, Cells, Table
-from .limits import Limits
-from .loads import Demand, Figures, demand, figures
-from .parts import Row, starter
-from .plans import daily_water, start_plans
-from .reading import Job, Load, job_of, load_of
+from tests.brute.draw_job import Draw, months, number
+from tests.brute.draw_needs import Catalogue, Cells, Table
+from tests.brute.limits import Limits
+from tests.brute.loads import Demand, Figures, demand, figures
+from tests.brute.parts import Row, starter
+from tests.brute.plans import daily_water, start_plans
+from tests.brute.reading import Job, Load, job_of, load_of
 
 KINDS = ["three-wire", "three-wire", "three-wire", "psc", "three-phase", "two-wire"]
 FLOWS = [(1200, "L/h", 1.0), (20, "L/min", 60.0), (0.5, "L/s", 3600.0), (6, "gpm", 227.1), (2, "m^3/h", 1000.0)]

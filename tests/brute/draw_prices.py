@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from .draw_job import Draw, number
-from .draw_needs import Catalogue, Cells
+from tests.brute.draw_job import Draw, number
+from tests.brute.draw_needs import Catalogue, Cells
 
 
 def draw_prices(draw: Draw, catalogue: Catalogue) -> list[str]:

@@ -12,13 +12,13 @@ from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
-from .arrays import Shape, Ways, Wired, extra_needs, most_panels, wirings, wirings_of_equal_strings
-from .limits import Limits
-from .money import Market, Needs
-from .parts import Battery, Converter, Panel, Parts, Rack, read_parts
-from .plans import Plan, every_plan, worth_trying
-from .reading import INFINITE, Job, read_job
-from .rules import (
+from tests.brute.arrays import Shape, Ways, Wired, extra_needs, most_panels, wirings, wirings_of_equal_strings
+from tests.brute.limits import Limits
+from tests.brute.money import Market, Needs
+from tests.brute.parts import Battery, Converter, Panel, Parts, Rack, read_parts
+from tests.brute.plans import Plan, every_plan, worth_trying
+from tests.brute.reading import INFINITE, Job, read_job
+from tests.brute.rules import (
     Layout,
     bank_strings,
     converter_holds,

@@ -8,15 +8,15 @@ import math
 from pathlib import Path
 from typing import Any
 
-from .draw_job import Draw, draw_job, number, toml
-from .draw_landed import draw_landed
-from .draw_needs import Catalogue, Table
-from .draw_parts import Drawn
-from .draw_plans import Added
-from .draw_prices import draw_prices
-from .force import best_distinct, enumerate_nodes
-from .loads import demand
-from .reading import job_of
+from tests.brute.draw_job import Draw, draw_job, number, toml
+from tests.brute.draw_landed import draw_landed
+from tests.brute.draw_needs import Catalogue, Table
+from tests.brute.draw_parts import Drawn
+from tests.brute.draw_plans import Added
+from tests.brute.draw_prices import draw_prices
+from tests.brute.force import best_distinct, enumerate_nodes
+from tests.brute.loads import demand
+from tests.brute.reading import job_of
 
 COLUMNS = {
     "panels": """part pmax_w voc_v vmp_v isc_a imp_a voc_pct_per_c pmax_pct_per_c noct_c bifacial_pct

@@ -22,7 +22,7 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
 
-from .parts import Offer, Terms
+from tests.brute.parts import Offer, Terms
 
 NEVER = 10**30  # scale-ths of a cent: more than anything costs
 HALF = Fraction(1, 2)

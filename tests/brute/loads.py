@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from .limits import at_most
-from .parts import Starter
-from .reading import Job, Load, Months
+from tests.brute.limits import at_most
+from tests.brute.parts import Starter
+from tests.brute.reading import Job, Load, Months
 
 # Upper end of each letter's range, kVA per hp: NEC 430.7(B), from memory. V has no upper end.
 LOCKED_ROTOR_KVA_PER_HP = {

@@ -12,8 +12,8 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from functools import cache
 
-from .landed import Landed, exact_costs, least_lot
-from .parts import Offer, Terms
+from tests.brute.landed import Landed, exact_costs, least_lot
+from tests.brute.parts import Offer, Terms
 
 NEVER = 10**15  # cents: more than anything costs; what cannot be bought costs this or more
 Needs = tuple[tuple[str, int], ...]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 
-from .reading import INFINITE, cents_of
+from tests.brute.reading import INFINITE, cents_of
 
 
 @dataclass(frozen=True)

@@ -12,11 +12,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from .limits import Limits, at_most
-from .loads import Demand, Figures, demand, figures
-from .money import Needs
-from .parts import Parts, Starter, Tank
-from .reading import INFINITE, Job, Load
+from tests.brute.limits import Limits, at_most
+from tests.brute.loads import Demand, Figures, demand, figures
+from tests.brute.money import Needs
+from tests.brute.parts import Parts, Starter, Tank
+from tests.brute.reading import INFINITE, Job, Load
 
 LEAST_VOLTS_SHARE = 0.65  # of the supply's, at the terminals of a motor that starts directly
 LEAST_STARTER_SHARE = 0.55  # the same through a starter

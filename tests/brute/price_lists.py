@@ -13,11 +13,11 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from .force import every_candidate, market_of
-from .limits import Limits
-from .money import Market, Needs
-from .parts import Parts
-from .reading import Job
+from tests.brute.force import every_candidate, market_of
+from tests.brute.limits import Limits
+from tests.brute.money import Market, Needs
+from tests.brute.parts import Parts
+from tests.brute.reading import Job
 
 
 class Least(NamedTuple):

@@ -10,10 +10,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from .limits import MONTHS, Limits, at_most, rounded_up
-from .loads import Demand
-from .parts import Battery, Converter, Panel, Rack
-from .reading import Job
+from tests.brute.limits import MONTHS, Limits, at_most, rounded_up
+from tests.brute.loads import Demand
+from tests.brute.parts import Battery, Converter, Panel, Rack
+from tests.brute.reading import Job
 
 # Coldest °C of each band and its factor: NEC Table 690.7(A), crystalline silicon, from memory.
 COLD_FACTORS = [

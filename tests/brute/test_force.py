@@ -12,8 +12,8 @@ from typing import Any
 
 import pytest
 
-from .arrays import Shape, extra_needs
-from .by_hand import (
+from tests.brute.arrays import Shape, extra_needs
+from tests.brute.by_hand import (
     BATTERY,
     CONVERTER,
     JOB,
@@ -27,13 +27,13 @@ from .by_hand import (
     write_table,
     write_whole,
 )
-from .force import Node, best_distinct, enumerate_nodes
-from .limits import DROPPABLE, LIMITS, Limits
-from .loads import Case, demand, figures
-from .money import Market
-from .parts import Extra, Offer, Row, battery
-from .reading import Job, amount, job_of, quantity
-from .rules import (
+from tests.brute.force import Node, best_distinct, enumerate_nodes
+from tests.brute.limits import DROPPABLE, LIMITS, Limits
+from tests.brute.loads import Case, demand, figures
+from tests.brute.money import Market
+from tests.brute.parts import Extra, Offer, Row, battery
+from tests.brute.reading import Job, amount, job_of, quantity
+from tests.brute.rules import (
     bank_strings,
     cold_factor,
     converter_holds,

@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from .by_hand import (
+from tests.brute.by_hand import (
     BASE,
     CONVERTER,
     JOB,
@@ -29,11 +29,11 @@ from .by_hand import (
     write_table,
     write_whole,
 )
-from .force import Best, Node, cheapest, enumerate_nodes, full_order, nodes_of
-from .instances import write_instance
-from .limits import DROPPABLE, SLACK_UNITS, Limits
-from .parts import Extra, Offer, Parts, read_parts, with_prices
-from .reading import Job, read_job
+from tests.brute.force import Best, Node, cheapest, enumerate_nodes, full_order, nodes_of
+from tests.brute.instances import write_instance
+from tests.brute.limits import DROPPABLE, SLACK_UNITS, Limits
+from tests.brute.parts import Extra, Offer, Parts, read_parts, with_prices
+from tests.brute.reading import Job, read_job
 
 THREE_BANK_STRINGS = Decimal("1950.50")  # two batteries more
 ONE_BANK_STRING = Decimal("1150.50")  # two batteries less

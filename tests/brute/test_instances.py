@@ -14,13 +14,13 @@ from typing import Any
 
 import pytest
 
-from .arrays import Shape, most_panels, wirings
-from .force import best_distinct, enumerate_nodes, nodes_of
-from .instances import COLUMNS, OPTIONAL, mutate_rows, write_instance
-from .limits import DROPPABLE, Limits
-from .parts import Row, battery, converter, read_parts, rows_of
-from .reading import read_job
-from .rules import layouts, rack_units, rows_of_string
+from tests.brute.arrays import Shape, most_panels, wirings
+from tests.brute.force import best_distinct, enumerate_nodes, nodes_of
+from tests.brute.instances import COLUMNS, OPTIONAL, mutate_rows, write_instance
+from tests.brute.limits import DROPPABLE, Limits
+from tests.brute.parts import Row, battery, converter, read_parts, rows_of
+from tests.brute.reading import read_job
+from tests.brute.rules import layouts, rack_units, rows_of_string
 
 ALL_LIMITS = Limits()
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from .by_hand import (
+from tests.brute.by_hand import (
     BASE,
     BATTERY,
     CONVERTER,
@@ -29,12 +29,12 @@ from .by_hand import (
     write_table,
     write_whole,
 )
-from .force import cheapest, enumerate_nodes, nodes_of
-from .instances import write_instance
-from .landed import half_up, seller_total
-from .money import Market
-from .parts import Offer, Parts, Terms, read_parts
-from .reading import Job, read_job
+from tests.brute.force import cheapest, enumerate_nodes, nodes_of
+from tests.brute.instances import write_instance
+from tests.brute.landed import half_up, seller_total
+from tests.brute.money import Market
+from tests.brute.parts import Offer, Parts, Terms, read_parts
+from tests.brute.reading import Job, read_job
 
 KG = Fraction(1)
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from .by_hand import (
+from tests.brute.by_hand import (
     BASE,
     JOB,
     OFFERS,
@@ -26,12 +26,12 @@ from .by_hand import (
     price,
     write_whole,
 )
-from .force import Best, cheapest, enumerate_nodes, nodes_of
-from .limits import Limits
-from .loads import Case, demand, figures
-from .parts import Offer, Parts, read_parts
-from .plans import may_serve, start_plans, useful_tanks, volts_hold
-from .reading import INFINITE, Job, job_of
+from tests.brute.force import Best, cheapest, enumerate_nodes, nodes_of
+from tests.brute.limits import Limits
+from tests.brute.loads import Case, demand, figures
+from tests.brute.parts import Offer, Parts, read_parts
+from tests.brute.plans import may_serve, start_plans, useful_tanks, volts_hold
+from tests.brute.reading import INFINITE, Job, job_of
 
 ALL_LIMITS = Limits()
 SUN = (4.0,) * 12

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from . import force, plans
-from .force import Best, Node, cheapest, nodes_of
-from .instances import write_instance
-from .limits import Limits
-from .parts import Parts, Tank, read_parts, rows_of
-from .plans import Tanks, daily_water, stored
-from .reading import Job, read_job
+from tests.brute import force, plans
+from tests.brute.force import Best, Node, cheapest, nodes_of
+from tests.brute.instances import write_instance
+from tests.brute.limits import Limits
+from tests.brute.parts import Parts, Tank, read_parts, rows_of
+from tests.brute.plans import Tanks, daily_water, stored
+from tests.brute.reading import Job, read_job
 
 SEEDS = range(150)
 Instance = tuple[Path, Path, Parts, Job, dict[Node, Best]]

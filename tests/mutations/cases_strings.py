@@ -5,9 +5,20 @@ from __future__ import annotations
 import numpy as np
 
 from optimizer.rules import tolerance
-
-from .change import Case, both, edited, swapped
-from .parts import PANEL, UNSTATED, audited, bundle, converter, job, layouts_left, met, panel, strings_left, units_left
+from tests.mutations.change import Case, both, edited, swapped
+from tests.mutations.parts import (
+    PANEL,
+    UNSTATED,
+    audited,
+    bundle,
+    converter,
+    job,
+    layouts_left,
+    met,
+    panel,
+    strings_left,
+    units_left,
+)
 
 AUDIT, CHOICES, STRINGS = "optimizer.auditor.audit", "optimizer.candidates.terms", "optimizer.rules.strings"
 
@@ -33,10 +44,10 @@ CASES = (
          (440.0, 475.0, True), edited(STRINGS, "stated = np.maximum(1.0, 1 +", "stated = np.maximum(0.0, 1 +")),
     Case("voltage reserve dropped in the auditor",
          lambda: audited("cold-voltage", job(), bundle(strings=((11, 1),))), (484.0, 475.0, False),
-         edited(AUDIT, "cold_v, top * (1 - job.reserve.voltage)", "cold_v, top")),
+         edited("optimizer.auditor.strings", "cold_v, top * (1 - job.reserve.voltage)", "cold_v, top")),
     Case("voltage reserve dropped in the search",
          lambda: strings_left(job()), (5, 10, 1),
-         edited(CHOICES, 'inverter["tracker_max_v"] * (1 - job.reserve.voltage)', 'inverter["tracker_max_v"]')),
+         edited("optimizer.candidates.strings", 'inverter["tracker_max_v"] * (1 - job.reserve.voltage)', 'inverter["tracker_max_v"]')),
     # -20.5 degC lies between two bands: the colder one, 1.20: 10 x 40 x 1.20 = 480 V
     Case("milder band of the table",
          lambda: audited("cold-voltage", job(site={"coldest_c": -20.5}),
@@ -49,18 +60,18 @@ CASES = (
     # 400/44 = 9.09
     Case("panel's own highest voltage forgotten",
          lambda: strings_left(job(), panel(max_system_v=400.0)), (5, 9, 1),
-         edited(CHOICES, '("panel-voltage", panels["max_system_v"]),', "")),
+         edited("optimizer.candidates.strings", '("panel-voltage", panels["max_system_v"]),', "")),
     Case("site's ceiling forgotten",
          lambda: strings_left(job(site={"array_ceiling_v": 400.0})), (5, 9, 1),
-         edited(CHOICES, '("code-voltage", job.site.array_ceiling_v),', "")),
+         edited("optimizer.candidates.strings", '("code-voltage", job.site.array_ceiling_v),', "")),
     # 5 x 26.24 x 0.97 = 127.264 V of 130
     Case("hot reserve dropped in the auditor",
          lambda: audited("hot-voltage", job(), bundle(converter=converter(tracker_min_v=130.0), strings=((5, 1),))),
-         (127.264, 130.0, False), edited(AUDIT, "hot_v * less, c", "hot_v, c")),
+         (127.264, 130.0, False), edited("optimizer.auditor.strings", "hot_v * less, c", "hot_v, c")),
     # 130/(26.24 x 0.97) = 5.11: six; without the reserve 4.95: five
     Case("hot reserve dropped in the search",
          lambda: strings_left(job(), converter=converter(tracker_min_v=130.0)), (6, 10, 1),
-         edited(CHOICES, "figures.hot_v * (1 - job.reserve.hot_voltage)", "figures.hot_v")),
+         edited("optimizer.candidates.strings", "figures.hot_v * (1 - job.reserve.hot_voltage)", "figures.hot_v")),
     # cells at the air's 40 degC would give 0.94: 5 x 32 x 0.94 x 0.97 = 145.9 V
     Case("NOCT forgotten",
          lambda: (*audited("hot-voltage", job(), bundle(converter=converter(tracker_min_v=130.0), strings=((5, 1),))),
@@ -71,8 +82,9 @@ CASES = (
          lambda: (*audited("hot-voltage", job(), bundle(converter=converter(tracker_min_v=130.0), strings=((5, 1),))),
                   *strings_left(job(), converter=converter(tracker_min_v=130.0))),
          (127.264, 130.0, False, 6, 10, 1),
-         both(edited(AUDIT, 'hot_factor(self.p["pmax_pct_per_c"]', 'hot_factor(self.p["voc_pct_per_c"]'),
-              edited(CHOICES, 'hot_factor(panels["pmax_pct_per_c"]', 'hot_factor(panels["voc_pct_per_c"]'))),
+         both(edited("optimizer.auditor.figures", 'hot_factor(panel["pmax_pct_per_c"]',
+                     'hot_factor(panel["voc_pct_per_c"]'),
+              edited("optimizer.candidates.strings", 'hot_factor(panels["pmax_pct_per_c"]', 'hot_factor(panels["voc_pct_per_c"]'))),
     # 4 x 35.5 = 142 V of 145
     Case("tracker woken by volts at 25 degC",
          lambda: (*audited("wake-voltage", job(),
@@ -88,18 +100,18 @@ CASES = (
     # 12.8 x 1.25 = 16 A of 15
     Case("1.25 of the short-circuit current dropped in the auditor",
          lambda: audited("tracker-current", job(), bundle(converter=converter(tracker_isc_a=15.0))),
-         (16.0, 15.0, False), edited(AUDIT, "amps * (1 + job.reserve.current), c", "amps, c")),
+         (16.0, 15.0, False), edited("optimizer.auditor.strings", "amps * (1 + job.reserve.current), c", "amps, c")),
     Case("1.25 of the short-circuit current dropped in the search",
          lambda: strings_left(job(), converter=converter(tracker_isc_a=15.0)), (5, 0, 0),
-         edited(CHOICES, "(figures.isc_a * (1 + job.reserve.current))", "figures.isc_a")),
+         edited("optimizer.candidates.strings", "(figures.isc_a * (1 + job.reserve.current))", "figures.isc_a")),
     # two strings: 32 A of 20
     Case("current of one string for two",
          lambda: audited("tracker-current", job(), bundle(strings=((5, 2),))), (32.0, 20.0, False),
-         edited(AUDIT, "amps, code = m * self.isc_a", "amps, code = self.isc_a")),
+         edited("optimizer.auditor.strings", "amps, code = m * f.isc_a", "amps, code = f.isc_a")),
     # two strings of 8 panels: 6400 W of 5000
     Case("power of one string for two",
          lambda: audited("tracker-power", job(), bundle(strings=((8, 2),))), (6400.0, 5000.0, False),
-         edited(AUDIT, 'watts = n * m * float(p["pmax_w"])', 'watts = n * float(p["pmax_w"])')),
+         edited("optimizer.auditor.strings", 'watts = n * m * float(p["pmax_w"])', 'watts = n * float(p["pmax_w"])')),
     # of two strings one can push back 16 A, which 25 A of fuse need not fear
     Case("a string feeds back into itself",
          lambda: fused_of_five(25.0, 40.0, 5000.0), (False, False),
@@ -115,7 +127,7 @@ CASES = (
     # two strings push 32 A back into the third, which bears 25 A, and the bundle has no fuses
     Case("fuses that are missing not missed",
          lambda: (met("fuse-fits", job(), bundle(strings=((5, 3),), fused=False)),), (False,),
-         edited(AUDIT, "if self.needs_fuses(s) and not s.fused:", "if False:")),
+         edited("optimizer.auditor.strings", "if f.needs_fuses(s) and not s.fused:", "if False:")),
     # 10 x 400 x 0.8 = 3200 W under 1600 W
     Case("clipping forgotten",
          lambda: audited("daily-energy", job(), bundle(converter=converter(tracker_usable_w=1600.0), strings=ONE)),
@@ -128,26 +140,26 @@ CASES = (
          lambda: audited("daily-energy", job(site={"array_factor": 0.656}),
                          bundle(converter=converter(tracker_usable_a=5.0), strings=ONE)),
          (2624 * HALF, 3457.5, False),
-         edited(AUDIT, 'float(self.c["tracker_usable_a"]) * hot_v', 'float("inf")')),
+         edited("optimizer.auditor.figures", 'float(self.converter["tracker_usable_a"]) * hot_v', 'float("inf")')),
     Case("tracker's amps forgotten in the search",
          lambda: (layouts_left(job(site={"array_factor": 0.656}), PANEL, converter(tracker_usable_a=5.0))[0].usable_w,),
          (2624 * HALF,),
-         edited(CHOICES, 'inverter["tracker_usable_a"] * series *', 'float("inf") *')),
+         edited("optimizer.candidates.strings", 'inverter["tracker_usable_a"] * series *', 'float("inf") *')),
     # 2 x 3200 W, but the converter passes on no more than 6000
     Case("converter's most solar power forgotten",
          lambda: audited("daily-energy", job(), bundle(strings=((10, 1), (10, 1)))), (6000.0, 3457.5, True),
-         edited(AUDIT, 'min(total, self.units * float(self.c["array_usable_w"]))', "total")),
+         edited("optimizer.auditor.figures", 'min(total, self.units * float(self.converter["array_usable_w"]))', "total")),
     Case("array factor dropped",
          lambda: audited("daily-energy", job(), bundle()), (5120.0, 3457.5, True),
-         edited(AUDIT, 's.panels * float(self.p["pmax_w"]) * self.job.site.array_factor',
-                's.panels * float(self.p["pmax_w"])')),
+         edited("optimizer.auditor.figures", 's.panels * float(self.panel["pmax_w"]) * self.job.site.array_factor',
+                's.panels * float(self.panel["pmax_w"])')),
     Case("at least for at most in the auditor",
          lambda: audited("running-power", job(), bundle()), (2250.0, 5000.0, True),
-         swapped(AUDIT, "at_most", tolerance.at_least)),
+         swapped("optimizer.auditor.reading", "at_most", tolerance.at_least)),
     Case("at most for at least in the auditor",
          lambda: audited("hot-voltage", job(), bundle()), (203.6224, 120.0, True),
-         swapped(AUDIT, "at_least", tolerance.at_most)),
+         swapped("optimizer.auditor.reading", "at_least", tolerance.at_most)),
     Case("at least for at most in the search",
          lambda: units_left(job(), converter(continuous_w=2000.0)), (2,),
-         swapped(CHOICES, "at_most", tolerance.at_least)),
+         swapped("optimizer.candidates.converters", "at_most", tolerance.at_least)),
 )  # fmt: skip

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import importlib
 import inspect
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -26,18 +28,28 @@ class Case:
     mutate: Mutation
 
 
+def everywhere(patch: pytest.MonkeyPatch, there: ModuleType, name: str, value: Any) -> None:
+    """A name of a module, replaced there and, where it is the module's own, wherever product and tests have imported it."""
+    true = getattr(there, name, value)
+    own = getattr(true, "__module__", there.__name__) == there.__name__
+    for module in [module for key, module in sys.modules.items() if key.partition(".")[0] in ("optimizer", "catalog", "tests")]:
+        if own and vars(module).get(name) is true:
+            patch.setattr(module, name, value)
+    patch.setattr(there, name, value, raising=False)
+
+
 def swapped(module: str, name: str, value: Any) -> Mutation:
     """A function or a constant of a module, replaced."""
 
     def apply(patch: pytest.MonkeyPatch) -> None:
-        patch.setattr(importlib.import_module(module), name, value)
+        everywhere(patch, importlib.import_module(module), name, value)
 
     return apply
 
 
-def edited(module: str, old: str, new: str, also: str | None = None) -> Mutation:
+def edited(module: str, old: str, new: str) -> Mutation:
     """A piece of a module's source, which must stand there exactly once, replaced; for what is no function of its
-    own. Names that other modules have imported one by one keep their old meaning, but for the module ``also``."""
+    own."""
 
     def apply(patch: pytest.MonkeyPatch) -> None:
         there = importlib.import_module(module)
@@ -48,9 +60,7 @@ def edited(module: str, old: str, new: str, also: str | None = None) -> Mutation
         exec(compile(source.replace(old, new), str(there.__file__), "exec"), changed)
         for name, value in changed.items():
             if not name.startswith("__"):
-                patch.setattr(there, name, value, raising=False)
-                if also is not None and hasattr(importlib.import_module(also), name):
-                    patch.setattr(importlib.import_module(also), name, value)
+                everywhere(patch, there, name, value)
 
     return apply
 

@@ -31,7 +31,7 @@ from optimizer.bundles.bundle import Bundle, TrackerStrings
 from optimizer.bundles.order import Order
 from optimizer.candidates import banks, terms
 from optimizer.candidates.converters import Inverter, converter_entries
-from optimizer.candidates.rows import Rows
+from optimizer.candidates.rows import TableRows
 from optimizer.candidates.strings import Layout, layouts, panel_figures, string_ranges
 from optimizer.inputs.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water
 from optimizer.search import branch_and_bound
@@ -188,7 +188,7 @@ def table(kind: str, *records: Mapping[str, Any]) -> Table:
 
 def units_left(job: Job, converter: Mapping[str, Any]) -> tuple[int, ...]:
     """The numbers of units of a converter that the search leaves."""
-    rows = Rows.of(table("converter", converter))
+    rows = TableRows.of(table("converter", converter))
     return tuple(int(u) for u in converter_entries(rows, terms.Setting.of(job)).units)
 
 

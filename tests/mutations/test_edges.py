@@ -16,11 +16,10 @@ from optimizer.auditor import audit
 from optimizer.candidates import array_size, terms
 from optimizer.inputs.job import Job, Need, Space, Water
 from optimizer.rules.limits import LIMITS
-
-from .cases_bank import BLOCKS, HALF_DAY
-from .cases_loads import ACROSS, HEATER, TWO_LEGS
-from .cases_money import money_read, ordered, prices
-from .parts import (
+from tests.mutations.cases_bank import BLOCKS, HALF_DAY
+from tests.mutations.cases_loads import ACROSS, HEATER, TWO_LEGS
+from tests.mutations.cases_money import money_read, ordered, prices
+from tests.mutations.parts import (
     BATTERY,
     PANEL,
     bank_found,

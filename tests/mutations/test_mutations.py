@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from .cases_bank import CASES as BANK
-from .cases_loads import CASES as LOADS
-from .cases_money import CASES as MONEY
-from .cases_strings import CASES as STRINGS
-from .change import Case
+from tests.mutations.cases_bank import CASES as BANK
+from tests.mutations.cases_loads import CASES as LOADS
+from tests.mutations.cases_money import CASES as MONEY
+from tests.mutations.cases_strings import CASES as STRINGS
+from tests.mutations.change import Case
 
 CASES = (*LOADS, *STRINGS, *BANK, *MONEY)
 REL = 1e-9  # the figures are worked out exactly; only the last binary digits may differ

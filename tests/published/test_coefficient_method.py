@@ -7,9 +7,9 @@ an answer rounded on the way.
 from __future__ import annotations
 
 import pytest
-from mutations.parts import audited, bundle, converter, job, panel, strings_left
 
 from optimizer.rules.strings import hot_factor
+from tests.mutations.parts import audited, bundle, converter, job, panel, strings_left
 
 MODULE = panel(voc_v=49.5, voc_pct_per_c=-0.27, max_system_v=1500.0)
 SITE = {"coldest_c": -10.0, "array_ceiling_v": 1500.0}

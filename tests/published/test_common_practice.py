@@ -8,7 +8,13 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from mutations.parts import (
+
+from optimizer.bundles import needs
+from optimizer.inputs.job import Job, Need, Reserve
+from optimizer.rules.landed_cost import money
+from optimizer.rules.load_figures import estimated_start_va, load_figures
+from optimizer.rules.mounting import string_rack_units
+from tests.mutations.parts import (
     PRICES,
     amps,
     audited,
@@ -23,12 +29,6 @@ from mutations.parts import (
     rack,
     units_left,
 )  # fmt: skip
-
-from optimizer.bundles import needs
-from optimizer.inputs.job import Job, Need, Reserve
-from optimizer.rules.landed_cost import money
-from optimizer.rules.load_figures import estimated_start_va, load_figures
-from optimizer.rules.mounting import string_rack_units
 
 MOTOR = pump(voltage_v=240.0, running=amps(7.3), starting=amps(35.46))
 PANEL_49 = panel(pmax_w=450.0, voc_v=49.05, vmp_v=41.0, isc_a=11.6, imp_a=10.98, voc_pct_per_c=-0.27)

@@ -7,7 +7,8 @@ weather files carry them.
 from __future__ import annotations
 
 import pytest
-from mutations.parts import audited, bundle, job, panel
+
+from tests.mutations.parts import audited, bundle, job, panel
 
 
 def test_module_in_golden() -> None:

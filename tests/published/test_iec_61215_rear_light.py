@@ -7,9 +7,9 @@ irradiance, so the rule that raises one raises the other. Exact arithmetic: 0.00
 from __future__ import annotations
 
 import pytest
-from mutations.parts import audited, bundle, job, panel
 
 from optimizer.rules.strings import short_circuit_current
+from tests.mutations.parts import audited, bundle, job, panel
 
 STRESS = 0.30
 

@@ -7,10 +7,10 @@
 from __future__ import annotations
 
 import pytest
-from mutations.parts import audited, bundle, converter, job, power_needed, pump, watts
-from mutations.parts import battery as lossless_battery
 
 from optimizer.inputs.job import Need
+from tests.mutations.parts import audited, bundle, converter, job, power_needed, pump, watts
+from tests.mutations.parts import battery as lossless_battery
 
 LOSSLESS = converter(efficiency_pct=100.0, idle_w=0.0)
 BANK = lossless_battery(round_trip_pct=100.0)

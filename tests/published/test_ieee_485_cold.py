@@ -9,10 +9,10 @@ and 125.9 by the line); below that the line is the less cautious one, and a batt
 from __future__ import annotations
 
 import pytest
-from mutations.parts import table
 
 from catalog.tables import BATTERIES
 from optimizer.rules.bank import cold_capacity
+from tests.mutations.parts import table
 
 
 @pytest.mark.parametrize(("degf", "more"), [(77.0, 1.00), (60.0, 1.11), (50.0, 1.19), (40.0, 1.30)])

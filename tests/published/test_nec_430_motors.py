@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 
 import pytest
-from mutations.parts import months, pump
 
 from optimizer.rules.bank import bank_current
 from optimizer.rules.load_figures import estimated_start_va, full_load_amps, load_figures, locked_rotor_va
+from tests.mutations.parts import months, pump
 
 
 def test_full_load_amps() -> None:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 
 import pytest
-from mutations.parts import UNSTATED, audited, bundle, converter, job, panel, strings_left
 
 from optimizer.rules.strings import table_cold_factor
+from tests.mutations.parts import UNSTATED, audited, bundle, converter, job, panel, strings_left
 
 # a module of 49.5 V open circuit without a coefficient on its sheet, in a system of 1500 V
 MODULE = panel(voc_v=49.5, voc_pct_per_c=UNSTATED, max_system_v=1500.0)

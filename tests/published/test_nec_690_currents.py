@@ -8,11 +8,11 @@ Answers follow by exact arithmetic: 0.001 A, or half of the last printed digit.
 from __future__ import annotations
 
 import pytest
-from mutations.parts import audited, bundle, job, panel
 
 from optimizer.rules.bank import bank_current
 from optimizer.rules.energy import protection_current
 from optimizer.rules.strings import back_feed, fuse_rating, is_fused
+from tests.mutations.parts import audited, bundle, job, panel
 
 
 def test_source_circuit_current() -> None:

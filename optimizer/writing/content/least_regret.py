@@ -10,18 +10,18 @@ from optimizer.answers.answer import audited
 from optimizer.answers.least_regret import extras
 from optimizer.search.branch_and_bound import PROVEN, Pick, Proof
 from optimizer.writing.content.refresh import OLD_PRICES
-from optimizer.writing.data.least_regret_json import UNPRICED
 from optimizer.writing.words.figures import money
 from optimizer.writing.words.problems import warning_text
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
     from optimizer.answers.answer import Answer
-    from optimizer.answers.least_regret import Bought, OnList, Settled
+    from optimizer.answers.least_regret import BoughtAt, OnList, Settled
     from optimizer.inputs.job import Job
 
 
 WORST, CHEAPEST = "worst", "the cheapest here"
+UNPRICED = "parts-without-price"  # which list lacks what tells itself where it matters
 
 
 def told_of(job: Job, catalogs: Sequence[Catalog], found: Settled) -> Answer:
@@ -63,7 +63,7 @@ def own_worst(names: Sequence[str], lists: Sequence[OnList | None], each: OnList
     return None, f"{_refused(there)} on {name}"
 
 
-def _refused(there: Bought) -> str:
+def _refused(there: BoughtAt) -> str:
     if there.unpriced:
         return f"{', '.join(there.unpriced)} cannot be had"
     return f"fails {', '.join(there.failing)}"

@@ -15,7 +15,7 @@ from optimizer.writing.words.problems import expected_text, mend_text, place_tex
 if TYPE_CHECKING:
     from catalog.reader import Catalog
     from optimizer.answers.refreshed_job import Keeping, Move, Refreshed, Told
-    from optimizer.bundles.kept_answer import Shape
+    from optimizer.bundles.kept_answer import BundleShape
     from optimizer.inputs.job import Job
 
 
@@ -171,7 +171,7 @@ def _pieces(count: int) -> str:
     return f"{count} " if count > 1 else ""
 
 
-def _wired(shape: Shape, kind: str) -> str:
+def _wired(shape: BundleShape, kind: str) -> str:
     if kind == "battery":
         return f"{shape.bank[0]}x{shape.bank[1]}"
     return "+".join(f"{parallel}x{series}" if parallel > 1 else str(series) for _, parallel, series in shape.strings)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from catalog.reader import Catalog
     from optimizer.answers.answer import Answer
     from optimizer.bundles.bundle import Bundle
-    from optimizer.candidates.terms import Terms
+    from optimizer.candidates.terms import SearchTerms
     from optimizer.inputs.job import Job
 
 
@@ -65,7 +65,7 @@ def changes(found: Staircase) -> list[str]:
     return said
 
 
-def told_of(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> Answer:
+def told_of(job: Job, catalog: Catalog, found: Staircase, terms: SearchTerms) -> Answer:
     """The bundle to be shown in full, audited: what the budget buys, or the cheapest where there is no budget."""
     if found.budget_cents is not None and found.bought is None:
         shown: tuple[Bundle, ...] = ()

@@ -22,8 +22,8 @@ from optimizer.writing.words.phrases import (  # fmt: skip
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
-    from optimizer.explain.infeasibility import Clash, Conflict, Stands, Way
-    from optimizer.explain.near_misses import Near
+    from optimizer.explain.infeasibility import Clash, Conflict, Stands, WayOut
+    from optimizer.explain.near_misses import NearMiss
     from optimizer.explain.rejections import Rejection
 
 
@@ -54,7 +54,7 @@ def no_near(answer: Answer) -> str:
     return "nothing found near by; borewatt why looks at every limit"
 
 
-def near_rows(answer: Answer, near: Sequence[Near]) -> list[list[str]]:
+def near_rows(answer: Answer, near: Sequence[NearMiss]) -> list[list[str]]:
     """The cells of near misses: what changes, and what stands under ``NEAR_HEADS``."""
     picked = answer.options[0]
     return [
@@ -109,7 +109,7 @@ def _stands(answer: Answer, stands: Stands) -> str:
     return sides(answer.job, reading).replace(", has", ", nearest has") + where
 
 
-def _way(way: Way) -> list[str]:
+def _way(way: WayOut) -> list[str]:
     said = [f"{key_words(c.lever.key)} {typed(c.lever.text(0))} -> {typed(c.lever.text(c.step))}" for c in way.changes]
     risks = [RISKS[c.lever.key] for c in way.changes if c.lever.key in RISKS]
     parts = ", ".join(pieces_of(way.bundle).values())

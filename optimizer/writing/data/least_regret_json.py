@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 
 SCHEMA = 1
-UNPRICED = "parts-without-price"  # which list lacks what tells itself where it matters
 BUYING = ("total", "purchases", "freight", "proven")  # of a bundle's data: each list has its own
 
 

@@ -15,7 +15,7 @@ from optimizer.writing.words.problems import expected_text, mend_text
 if TYPE_CHECKING:
     from optimizer.answers.refreshed_job import Told
     from optimizer.auditor.reading import Reading
-    from optimizer.bundles.kept_answer import Shape
+    from optimizer.bundles.kept_answer import BundleShape
 
 
 SCHEMA = 1
@@ -82,7 +82,7 @@ def _spent(cost: Purchase | int) -> Any:
     return [{"seller": n.seller, "quantity": n.quantity, "unit_price": amount(n.unit_cents)} for n in cost.lines]
 
 
-def _shape(shape: Shape) -> Mapping[str, Any]:
+def _shape(shape: BundleShape) -> Mapping[str, Any]:
     strings = [{"tracker": t, "parallel": p, "series": s} for t, p, s in shape.strings]
     bank = {"series": shape.bank[0], "parallel": shape.bank[1]}
     return {"models": dict(shape.models), "counts": dict(shape.counts), "strings": strings, "bank": bank,

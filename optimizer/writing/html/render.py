@@ -9,13 +9,13 @@ from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from optimizer.writing.html.sheet import Sheet, of_answer, of_staircase, of_verdicts
+from optimizer.writing.html.sheet import PageSheet, of_answer, of_staircase, of_verdicts
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
     from optimizer.answers.answer import Answer
     from optimizer.answers.budget_staircase import Staircase
-    from optimizer.candidates.terms import Terms
+    from optimizer.candidates.terms import SearchTerms
     from optimizer.explain.verdict import Verdict
     from optimizer.inputs.job import Job
 
@@ -30,12 +30,12 @@ def verdicts_html(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> st
     return html(of_verdicts(job, catalog, verdicts))
 
 
-def staircase_html(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> str:
+def staircase_html(job: Job, catalog: Catalog, found: Staircase, terms: SearchTerms) -> str:
     """A staircase as a page."""
     return html(of_staircase(job, catalog, found, terms))
 
 
-def html(sheet: Sheet, seal: str = "") -> str:
+def html(sheet: PageSheet, seal: str = "") -> str:
     """The page. Whatever a person typed stays text; only the drawings are taken as they are."""
     return templates().get_template("sheet.html").render(sheet=sheet, version=_version(), seal=seal)
 

@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from catalog.reader import Catalog
     from optimizer.answers.answer import Answer, Option
     from optimizer.answers.budget_staircase import Staircase
-    from optimizer.candidates.terms import Terms
+    from optimizer.candidates.terms import SearchTerms
     from optimizer.explain.infeasibility import Conflict
     from optimizer.explain.verdict import Verdict
     from optimizer.inputs.job import Job
@@ -90,7 +90,7 @@ class Stairs:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class PageSheet:
     """The whole page. ``lead`` is the total or the result in a few words, ``proof`` how sure it is."""
 
     title: str
@@ -173,7 +173,7 @@ def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
 # pick ------------------------------------------------------------------------------------------------------------
 
 
-def of_answer(answer: Answer, shown: int = 1) -> Sheet:
+def of_answer(answer: Answer, shown: int = 1) -> PageSheet:
     """The page of a pick, option ``shown`` in full; or of a job that nothing meets."""
     if not answer.options:
         return _nothing(answer)
@@ -181,7 +181,7 @@ def of_answer(answer: Answer, shown: int = 1) -> Sheet:
     said = rests_on(answer, option)
     rows = option_rows(answer)
     heads = ("option", *OPTION_HEADS[1:])
-    return Sheet(
+    return PageSheet(
         **_given(answer, option),  # type: ignore[arg-type]  # each key's type stands beside it above
         lead=_delivered(answer, option),
         proof=tuple(sentences.proof_state(answer)),
@@ -216,12 +216,12 @@ def _why_not(answer: Answer) -> Grid | str:
     return grid("near", "Cheaper bundles that one limit refuses", ("change", *NEAR_HEADS), rows, "lrll", wide=True)
 
 
-def _nothing(answer: Answer) -> Sheet:
+def _nothing(answer: Answer) -> PageSheet:
     """The page of a job that nothing meets, or of a search that the time limit ended before it found anything."""
     found = answer.why.conflict
     none = answer.pick.status == "none"
     taken = sentences.taken_for_job(answer)
-    return Sheet(
+    return PageSheet(
         **_given(answer),  # type: ignore[arg-type]
         lead="No bundle meets this job" if none else "No bundle found in the time allowed",
         proof=("Proven.", *sentences.proof_state(answer)) if none else tuple(sentences.proof_state(answer)),
@@ -261,7 +261,7 @@ def _conflict(answer: Answer, found: Conflict) -> list[Grid | str]:
 # audit -----------------------------------------------------------------------------------------------------------
 
 
-def of_verdicts(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> Sheet:
+def of_verdicts(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> PageSheet:
     """The page of one or several bundles that were judged."""
     told = verdict.told_of(job, catalog, verdicts)
     said = verdict.rests_on(told, verdicts)
@@ -277,7 +277,7 @@ def of_verdicts(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> Shee
         for n, group in enumerate(groups)
     ]  # fmt: skip
     several = len(verdicts) > 1
-    return Sheet(
+    return PageSheet(
         **given,  # type: ignore[arg-type]
         lead="; ".join(_judged(each, several) for each in verdicts),
         proof=tuple(f"{each.bundle.name}: {verdict.parts(each.bundle)}; {_price(each, catalog)}" for each in verdicts),
@@ -307,7 +307,7 @@ def _price(each: Verdict, catalog: Catalog) -> str:
 # afford ----------------------------------------------------------------------------------------------------------
 
 
-def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> Sheet:
+def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: SearchTerms) -> PageSheet:
     """The page of a staircase, with what the budget buys in full."""
     answer = staircase_content.told_of(job, catalog, found, terms)
     money_said = tuple(staircase_content.budget_said(catalog, found))
@@ -319,7 +319,7 @@ def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> 
         "MEASURED": sentences.measured(answer), "ESTIMATED": sentences.estimated(answer) or ["nothing"],
         "TAKEN AS": sentences.taken_for_job(answer), "CONDITION": sentences.conditions_of_job(answer),
     }  # fmt: skip
-    return Sheet(
+    return PageSheet(
         **_given(answer, option),  # type: ignore[arg-type]
         lead=_delivered(answer, option) if option else "The budget does not buy this job",
         proof=(f"{title}.", *money_said),

@@ -12,11 +12,11 @@ from optimizer.writing.words.tables import paragraph, table
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
-    from optimizer.candidates.terms import Terms
+    from optimizer.candidates.terms import SearchTerms
     from optimizer.inputs.job import Job
 
 
-def afford_page(job: Job, catalog: Catalog, found: Staircase, terms: Terms) -> str:
+def afford_page(job: Job, catalog: Catalog, found: Staircase, terms: SearchTerms) -> str:
     """The staircase, what the budget buys in full, and what is left of it."""
     answer = told_of(job, catalog, found, terms)
     blocks = [sentences.head_lines(job, catalog), _stairs(job, found), "\n".join(_money(catalog, found))]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from optimizer.bundles.kept_answer import Shape
+from optimizer.bundles.kept_answer import BundleShape
 from optimizer.writing.content.least_regret import CHEAPEST, WORST, old_prices, own_worst, said, told_of
 from optimizer.writing.content.option import facts, rests_on, tracker_heads, tracker_rows
 from optimizer.writing.text.pick import cautions
@@ -66,7 +66,7 @@ def _own(names: Sequence[str], found: Settled) -> str:
     winner = found.bought[0].bundle if found.bought else None
     for name, each in zip(names, found.lists, strict=True):
         assert each is not None  # nothing is compared where one list has no bundle
-        if winner is not None and Shape.of(each.cheapest) == Shape.of(winner):
+        if winner is not None and BundleShape.of(each.cheapest) == BundleShape.of(winner):
             rows.append([name, "this one", "", ""])
             continue
         worst, where = own_worst(names, found.lists, each)

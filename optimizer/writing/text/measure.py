@@ -19,7 +19,7 @@ from optimizer.writing.words.problems import clean, problem_lines
 from optimizer.writing.words.tables import WIDTH, bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
-    from optimizer.answers.measured_load import Measured, Start
+    from optimizer.answers.measured_load import Measured, StartFigure
     from optimizer.inputs.readings import Readings
     from optimizer.vocabulary.problems import Problem
 
@@ -54,7 +54,7 @@ def measured_page(found: Measured) -> str:
 # start and running -----------------------------------------------------------------------------------------------
 
 
-def _source(found: Measured, start: Start) -> tuple[str, str]:
+def _source(found: Measured, start: StartFigure) -> tuple[str, str]:
     """Where a start figure comes from, and what was given for it."""
     readings = found.readings
     rated = readings.rated.text if readings.rated else ""

@@ -26,7 +26,7 @@ from optimizer.writing.words.tables import paragraph, table
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
     from optimizer.explain.infeasibility import Conflict
-    from optimizer.explain.near_misses import Near
+    from optimizer.explain.near_misses import NearMiss
 
 
 SHORT_LINES = 8  # of WHY NOT CHEAPER, its heading included
@@ -44,7 +44,7 @@ def why_not_cheaper(answer: Answer) -> str:
     return near_table(answer, shown, HEADING)
 
 
-def near_table(answer: Answer, near: Sequence[Near], heading: str) -> str:
+def near_table(answer: Answer, near: Sequence[NearMiss], heading: str) -> str:
     """Cheaper bundles, what each would save, and the limit that refuses it."""
     return figures_table(near_rows(answer, near), [heading, *NEAR_HEADS], "lrll", indent=0 if heading else 1)
 
