@@ -243,7 +243,9 @@ def _repeated(offers: Offers) -> np.ndarray:
     return same
 
 
-def offer_warnings(offers: Offers, sheet: CsvSheet, sellers: Mapping[str, Seller], sellers_listed: bool) -> list[Problem]:
+def offer_warnings(
+    offers: Offers, sheet: CsvSheet, sellers: Mapping[str, Seller], sellers_listed: bool
+) -> list[Problem]:
     """Offers that can never be used or stand twice, and sellers whose freight nobody states."""
     warnings = []
     for position in np.flatnonzero((offers.stock >= 0) & (offers.min_qty > offers.stock)):

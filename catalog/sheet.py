@@ -77,9 +77,7 @@ def _separator_fault(heading: CsvRow, text: str, spec: TableSpec) -> Fault | Non
     return None
 
 
-def _read_headings(
-    heading: CsvRow, spec: TableSpec, file: str
-) -> tuple[list[Problem], list[Problem], dict[str, int]]:
+def _read_headings(heading: CsvRow, spec: TableSpec, file: str) -> tuple[list[Problem], list[Problem], dict[str, int]]:
     """What is wrong with the heading row, what is ignored, and at which position each known column stands."""
     problems: list[Problem] = []
     extra: list[str] = []

@@ -241,7 +241,9 @@ LOSES: Mapping[str, Tiny] = {
     "bank-window": Tiny(with_twin("bt-b", "950.00", charge_v="62")),
     "bank-window.below": Tiny(
         with_twin(
-            "bt-b", "950.00", files=with_cells(with_cells(CATALOG, "cv-a", bank_min_v="48"), "bt-a", r_mohm=""),
+            "bt-b",
+            "950.00",
+            files=with_cells(with_cells(CATALOG, "cv-a", bank_min_v="48"), "bt-a", r_mohm=""),
             nominal_v="47",
         )  # fmt: skip
     ),

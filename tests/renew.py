@@ -1,17 +1,21 @@
-"""Write the answers of examples and questions, and the README's transcripts, again. Read what changed before you
-commit it."""
+"""Write whatever is made from the code again: the page of the rules, the catalogue's descriptor, the answers of
+examples and questions, the README's transcripts. Read what changed before you commit it."""
 
 from __future__ import annotations
 
 import re
 from pathlib import Path
 
+from optimizer.writing.text.rules_readme import rules_page
 from tests.questions.test_questions import QUESTIONS, answered
+from tests.test_data_package import DESCRIPTOR, made
+from tests.test_documents import RULES
 from tests.test_examples import EXAMPLES, ROOT, run
 
 
 def main() -> None:
     """Run every example, every question and every transcript, and write what they print."""
+    renew_tables()
     for example in EXAMPLES:
         answer = run("pick", str(example / "job.toml"), cwd=Path.home()).stdout
         (example / "expected.txt").write_text(answer, encoding="utf-8")
@@ -27,6 +31,12 @@ def main() -> None:
     readme = ROOT / "README.md"
     text = re.sub(r"```console\n(.*?)\n(.*?)```", renewed, readme.read_text(encoding="utf-8"), flags=re.DOTALL)
     readme.write_text(text, encoding="utf-8")
+
+
+def renew_tables() -> None:
+    """The page of the rules and the catalogue's descriptor, from the registry and the dictionary of columns."""
+    RULES.write_text(rules_page(), encoding="utf-8")
+    DESCRIPTOR.write_text(made(), encoding="utf-8")
 
 
 def renew_questions() -> None:

@@ -91,6 +91,7 @@ def staircases(folder: Path, seed: int) -> Iterator[tuple[str, list[tuple[int, i
 def test_every_stair_and_the_step_above_it(tmp_path: Path, seeds: range) -> None:
     for seed in seeds:
         for quantity, stairs, ended, parts, job in staircases(tmp_path, seed):
+
             def least(level: int, quantity: str = quantity, parts: object = parts, job: BruteJob = job) -> int | None:
                 changed = at(job, quantity, level)
                 if over_a_day(changed):

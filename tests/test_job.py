@@ -241,8 +241,7 @@ def test_a_byte_order_mark_and_crlf_are_read(tmp_path: Path) -> None:
 
 def test_lines_are_found_in_every_way_of_writing() -> None:
     text = (
-        'site.coldest = 1\n["supply"]\nkind = """\nhz = 3\n"""\nhz = 4\n'
-        '[[load]]\nx = [\n 1,\n]\n[[load]]\n"name" = 2\n'
+        'site.coldest = 1\n["supply"]\nkind = """\nhz = 3\n"""\nhz = 4\n[[load]]\nx = [\n 1,\n]\n[[load]]\n"name" = 2\n'
     )
     lines = key_lines(text)
     assert lines[("site", "coldest")] == 1

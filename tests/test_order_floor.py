@@ -98,7 +98,8 @@ def test_stances_part_what_a_node_can_cost(tmp_path: Path, monkeypatch: pytest.M
     real = SearchCache.cheapest
 
     def noted(
-        self: SearchCache, node: Subproblem, market: Market, solver: str, freight_choices: Iterable[tuple[float, FreightChoice]], ceiling: float
+        self: SearchCache, node: Subproblem, market: Market, solver: str,
+        freight_choices: Iterable[tuple[float, FreightChoice]], ceiling: float,
     ) -> tuple[solve.Solution, FreightChoice] | None:  # fmt: skip
         seen.append((node, market, list(freight_choices)))
         return real(self, node, market, solver, seen[-1][2], ceiling)

@@ -208,9 +208,7 @@ def test_a_copy_that_calls_itself_invented_is_called_by_its_folder(found: Answer
         ("stopped", False, 0.031, "Nothing can cost less than $7,514.60: the gap is 3.1 %", "Proven"),
     ],
 )
-def test_the_proof_in_words(
-    found: Answer, status: str, proven: bool, gap: float, words: str, never: str
-) -> None:
+def test_the_proof_in_words(found: Answer, status: str, proven: bool, gap: float, words: str, never: str) -> None:
     proof = replace(found.pick.proof, next_bound=751460 if gap else None, gap=gap)
     answer = replace(
         found, pick=replace(found.pick, status=status, proof=proof), options=(replace(found.options[0], proven=proven),)

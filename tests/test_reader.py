@@ -115,7 +115,7 @@ def test_another_price_list_takes_the_place_of_prices_csv(tmp_path: Path) -> Non
 def test_comments_blank_rows_marks_and_line_ends_are_read_and_counted(tmp_path: Path) -> None:
     plain = read_catalog(write_catalog(tmp_path / "plain"))
     lines = CATALOG["panels.csv"].splitlines()
-    noisy = ["# a comment, with \"quotes", lines[0], "", lines[1], "# another", ",,,,,,,,,,,,,,,,", *lines[2:]]
+    noisy = ['# a comment, with "quotes', lines[0], "", lines[1], "# another", ",,,,,,,,,,,,,,,,", *lines[2:]]
     text = "\ufeff" + "\r\n".join(noisy) + "\r\n"
     catalog = read_catalog(write_catalog(tmp_path / "noisy", {**CATALOG, "panels.csv": text}))
     assert list(catalog.panels.row) == [8, 4, 7]

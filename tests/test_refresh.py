@@ -411,21 +411,21 @@ def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.M
     result = run("refresh", folder, "--catalog", tmp_path / "parts")
     said = " ".join(result.stdout.split())
     assert result.exit_code == failures.FAULT
-    assert "wrong camp - a fault of this tool, not of your input: in test_refresh line" in said
+    assert "wrong camp - a fault of this tool, not of your input: in tests.test_refresh line" in said
     assert "RuntimeError: a wheel came off" in said
     assert list(answers(folder)) == ["dam/job.answer.json"]
 
 
 def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The search is made to miss its cheapest bundle: the old one, priced and audited again, gives it away."""
-    pick = workers.search.pick
+    pick = workers.branch_and_bound.pick
 
     def poor(catalog: object, job: object, options: int, **rest: object) -> object:
         from optimizer.candidates.terms import SearchTerms
 
         return pick(catalog, job, options, terms=SearchTerms(never=frozenset({"pn-550"})))  # type: ignore[arg-type]
 
-    monkeypatch.setattr(workers.search, "pick", poor)
+    monkeypatch.setattr(workers.branch_and_bound, "pick", poor)
     result = run("refresh", jobs, "--catalog", jobs.parent / "parts", "--options", "2")
     assert result.exit_code == failures.FAULT
     assert "UnprovenError" in result.stdout

@@ -102,7 +102,9 @@ def opened(browser: Any, file: Path, width: int = BROAD) -> list[str]:
 def test_a_request_and_a_script_would_be_seen(browser: Any, tmp_path: Path) -> None:
     """The instrument itself."""
     file = tmp_path / "control.html"
-    file.write_text("<title>quiet</title><img src='https://nowhere.invalid/a.png'><script>document.title='ran'</script>")
+    file.write_text(
+        "<title>quiet</title><img src='https://nowhere.invalid/a.png'><script>document.title='ran'</script>"
+    )
     asked = opened(browser, file)
     assert asked == [file.as_uri(), "https://nowhere.invalid/a.png"]
     assert browser.title == "quiet"

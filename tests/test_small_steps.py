@@ -45,7 +45,14 @@ COLUMNS = (order_bounds, "CHUNK")
 GROUPED = (market, "MOST_SELLER_GROUPS")
 
 SMALLEST: Steps = {
-    CHUNK: 1, PATIENCE: 1, GRID: 1.0001, COARSE: 1, CLIPPED: 0, APART: 1, TOLD: 0, COLUMNS: 1,
+    CHUNK: 1,
+    PATIENCE: 1,
+    GRID: 1.0001,
+    COARSE: 1,
+    CLIPPED: 0,
+    APART: 1,
+    TOLD: 0,
+    COLUMNS: 1,
     GROUPED: 1,
 }
 SETTINGS: dict[str, Steps] = {

@@ -62,9 +62,7 @@ class Hand:
     total: str = "3,500.00"
 
 
-def by_part(
-    limit: str, row: str, saves: str, asks: str, more: str, offers: str, *also: tuple[str, str]
-) -> Hand:
+def by_part(limit: str, row: str, saves: str, asks: str, more: str, offers: str, *also: tuple[str, str]) -> Hand:
     """A limit of parts: loosened by ``more`` of its own unit, the cheap part does."""
     proof = sorted([(limit, asks), *(also or [("daily-energy", ENERGY)])], key=lambda pair: list(LIMITS).index(pair[0]))
     return Hand((row,), tuple(proof), ((limit, (("", more, saves),), saves),), (offers,))

@@ -167,9 +167,7 @@ def test_forty_faults_are_forty_problems_in_one_run(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.kind)
-def test_a_fault_alone_is_one_problem_and_mended_none(
-    fault: CellFault | RowFault | LineFault, tmp_path: Path
-) -> None:
+def test_a_fault_alone_is_one_problem_and_mended_none(fault: CellFault | RowFault | LineFault, tmp_path: Path) -> None:
     files = Files()
     files.seed(fault)
     found = files.check(tmp_path)

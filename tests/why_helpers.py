@@ -47,8 +47,8 @@ def cents(total: Decimal) -> int:
 
 @dataclass
 class Instance:
-    """One instance. ``catalog``, ``job``, ``picked`` and ``resolver`` are the product's; ``parts`` and ``tables`` (of the
-    job file) are the brute force's, and so is ``optimum``, the least total in cents.
+    """One instance. ``catalog``, ``job``, ``picked`` and ``resolver`` are the product's; ``parts`` and ``tables`` (of
+    the job file) are the brute force's, and so is ``optimum``, the least total in cents.
     """
 
     seed: int

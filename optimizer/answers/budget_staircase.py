@@ -78,9 +78,7 @@ def has_water(job: Job) -> bool:
     return any(load.water_per_day_l for load in job.loads)
 
 
-def afford(
-    resolver: Resolver, quantity: str, budget_cents: int | None = None, end: float | None = None
-) -> Staircase:
+def afford(resolver: Resolver, quantity: str, budget_cents: int | None = None, end: float | None = None) -> Staircase:
     """The staircase of ``resolver.base``: up to the first stair that the budget does not buy, or that reaches ``end``
     (in days, as a share, in W); without either, ten stairs. ``budget_cents`` stands in place of the job's own."""
     job = resolver.base.job
@@ -113,7 +111,9 @@ def climb(resolver: Resolver, base: Scenario, quantity: str) -> Iterator[Stair]:
     level = None
     held: Stair | None = None
     while True:
-        resolver.step("the cheapest bundle" if held is None else f"the next step after {held.level * STEPS[quantity]:g}")
+        resolver.step(
+            "the cheapest bundle" if held is None else f"the next step after {held.level * STEPS[quantity]:g}"
+        )
         scenario = base if level is None else at_level(base, quantity, level)
         bundle = None if level is not None and level > FARTHEST[quantity] else resolver.first(scenario).bundle
         if bundle is None:

@@ -85,8 +85,8 @@ def settle(
     """The bundle whose worst extra cost over all ``catalogs`` is least, proven to the cent; they are of the same parts,
     each with the prices of one list. Of equal ones the least sum of the extras, then as among equal totals.
 
-    ``watch`` is called with (opened, solved) now and then. Raises :class:`optimizer.vocabulary.faults.SolverError` where the solver
-    breaks its word, and :class:`RefusedError` where the auditor does not bear out what was found.
+    ``watch`` is called with (opened, solved) now and then. Raises :class:`optimizer.vocabulary.faults.SolverError`
+    where the solver breaks its word, and :class:`RefusedError` where the auditor does not bear out what was found.
     """
     cache = SearchCache()
 

@@ -215,7 +215,9 @@ def why_nothing(resolver: Resolver, found: Pick) -> Why:
     case = resolver.base
     if found.status != NONE:
         return Why()
-    cheapest = resolver.first(replace(case, job=without_budget(case.job))).bundle if case.job.need.budget_cents else None
+    cheapest = (
+        resolver.first(replace(case, job=without_budget(case.job))).bundle if case.job.need.budget_cents else None
+    )
     if cheapest is not None:
         stands = [Stands(BUDGET, missed_of(case, BUDGET, cheapest), True)]
     else:

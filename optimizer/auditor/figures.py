@@ -19,9 +19,9 @@ class BundleFigures:
 
     ``efficiency`` and ``round_trip`` are shares; ``shared``: bank strings that share current evenly; ``night_wh`` and
     ``day_wh`` with losses and idle draw, ``sunless_wh`` and ``dry_wh`` (the pumps at rest) of a day without sun,
-    ``stored_wh`` what the night takes from the array through the bank, each by month, shape (12,). ``cold``, ``hot`` and
-    ``wake`` are factors of one panel's volts, ``isc_a`` its A with rear light, ``string_wh`` the usable Wh of a bank
-    string.
+    ``stored_wh`` what the night takes from the array through the bank, each by month, shape (12,). ``cold``, ``hot``
+    and ``wake`` are factors of one panel's volts, ``isc_a`` its A with rear light, ``string_wh`` the usable Wh of a
+    bank string.
     """
 
     job: Job

@@ -26,8 +26,7 @@ from optimizer.vocabulary.problems import InputError, Place, Problem, perhaps
 PARTS = ("converter", "panel", "battery", "rack")
 NEEDED_PARTS = PARTS[:3]  # without racking the rest can still be judged
 KEYS: Mapping[str, tuple[str, ...]] = {
-    "": ("models", "counts", "strings", "bank", "legs", "part", "quoted", "purchases", "freight", "starters",
-         "tanks"),
+    "": ("models", "counts", "strings", "bank", "legs", "part", "quoted", "purchases", "freight", "starters", "tanks"),
     # what an answer says of a bundle besides; it is worked out again, not believed
     "answer": ("rank", "total", "proven", "autonomy_days", "water_days", "limits"),
     "strings": ("tracker", "parallel", "series", "fused"),

@@ -13,7 +13,6 @@ from typing import Any
 from catalog.cells import encoding_of
 from optimizer.inputs.job_schema import written
 from optimizer.inputs.toml_lines import key_lines, line_of
-from optimizer.vocabulary.offer_kinds import OFFER_KINDS
 from optimizer.vocabulary.problem_kinds import KINDS
 from optimizer.vocabulary.problems import Place, Problem, closest
 
@@ -47,7 +46,7 @@ class OfferFile:
             self.file, line_of(self.lines, path) if path else None, None, ".".join(words) or None,
             None if cell is None else written(cell),
         )  # fmt: skip
-        self.problems.append(Problem(OFFER_KINDS.get(kind) or KINDS[kind], place, slots))
+        self.problems.append(Problem(KINDS[kind], place, slots))
 
     def missing(self, path: Steps, meaning: str, example: str) -> None:
         """Report a key that is not there, nor misspelt."""
@@ -92,7 +91,7 @@ class OfferFile:
             found = re.search(r": line (\d+) column \d+.*", reason)
             place = Place(self.file, int(found[1]) if found else None)
             slots = {"reason": reason[: found.start()] if found else reason}
-            self.problems.append(Problem(OFFER_KINDS["json-syntax"], place, slots))
+            self.problems.append(Problem(KINDS["json-syntax"], place, slots))
             return None
 
     def _toml(self, text: str) -> Any:

@@ -13,9 +13,7 @@ from optimizer.rules import strings
 from optimizer.rules.tolerance import whole_down, whole_up
 
 
-def most_panels(
-    panels: Mapping[str, Any], area_m2: Any, inverter: Inverter, setting: Setting
-) -> Any:
+def most_panels(panels: Mapping[str, Any], area_m2: Any, inverter: Inverter, setting: Setting) -> Any:
     """The most panels that space and the converters' array limit leave; floats or arrays over the panels."""
     space = setting.job.space
     most = np.full(np.shape(panels["pmax_w"]), np.inf)

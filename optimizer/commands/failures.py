@@ -14,7 +14,6 @@ from optimizer.vocabulary.faults import RefusedError, SolverError
 from optimizer.vocabulary.problems import InputError, Problem
 
 if TYPE_CHECKING:
-
     pass
 
 
@@ -69,8 +68,7 @@ def _explain(error: Exception) -> None:
         )
     if isinstance(error, SolverError):
         refuse(
-            f"A fault of the solver: {error}.\n"
-            "  Nothing is shown or written; the other solver (--solver) may do.",
+            f"A fault of the solver: {error}.\n  Nothing is shown or written; the other solver (--solver) may do.",
             FAULT,
         )
 

@@ -46,7 +46,9 @@ def _refuse_occupied(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
         failures.refuse(f"{folder}: there is a file of this name.\n  Name a folder that is not there yet.")
     if folder.is_dir() and any(folder.iterdir()):
-        failures.refuse(f"{folder}: the folder is not empty.\n  Name one that is not there yet, so that nothing is lost.")
+        failures.refuse(
+            f"{folder}: the folder is not empty.\n  Name one that is not there yet, so that nothing is lost."
+        )
     if not folder.exists() and not folder.parent.is_dir():
         failures.refuse(f"{folder}: there is no folder {folder.parent}.\n  Make it first, or name another place.")
 

@@ -23,9 +23,7 @@ Prices = Annotated[Path | None, typer.Option(metavar="FILE", help="Price list in
 Json = Annotated[
     Path | None, typer.Option("--json", metavar="PATH", help='Write the answer as JSON ("-": print only that).')
 ]
-MaxAge = Annotated[
-    int | None, typer.Option("--max-age", min=0, metavar="DAYS", help="Call out prices that are older.")
-]
+MaxAge = Annotated[int | None, typer.Option("--max-age", min=0, metavar="DAYS", help="Call out prices that are older.")]
 On = Annotated[
     datetime | None,
     typer.Option(

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from optimizer.commands.failures import refuse
 
 if TYPE_CHECKING:
-
     pass
 
 

@@ -7,7 +7,6 @@ from time import monotonic
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-
     pass
 
 

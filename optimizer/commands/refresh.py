@@ -33,8 +33,11 @@ def refresh(
     ] = None,
     sheet: Annotated[
         Path | None,
-        typer.Option("--page", metavar="FILE.html",
-                     help="Write what is told as a page, and beside each answer that answer as a page."),
+        typer.Option(
+            "--page",
+            metavar="FILE.html",
+            help="Write what is told as a page, and beside each answer that answer as a page.",
+        ),
     ] = None,
     max_age: options.MaxAge = None,
     on: options.On = None,
@@ -114,7 +117,9 @@ def refresh(
             output.write_whole(json, json_text(data))
         if sheet is not None and not cut:
             pages = {} if dry_run else pages_from(sheet, found.jobs, lines)
-            output.write_whole(sheet, report_html(os.fspath(folder), lines, used, found.others, written, dry_run, pages))
+            output.write_whole(
+                sheet, report_html(os.fspath(folder), lines, used, found.others, written, dry_run, pages)
+            )
         page = report(os.fspath(folder), lines, used, found.others, written, dry_run, left)
         typer.echo(json_text(data) if str(json) == "-" else page, nl=False)
         if cut:

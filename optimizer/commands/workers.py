@@ -74,7 +74,9 @@ def _page(resolver: Resolver, found: Pick, text: str) -> str:
     from optimizer.writing.html.render import answer_html
 
     scenario = resolver.base
-    return answer_html(audited(scenario.catalog, scenario.job, found, beside_pick(resolver, found)), seal=read_kept(text).seal)
+    return answer_html(
+        audited(scenario.catalog, scenario.job, found, beside_pick(resolver, found)), seal=read_kept(text).seal
+    )
 
 
 def alone(jobs: Jobs, catalogs: Mapping[str, Catalog]) -> Results:

@@ -1,5 +1,5 @@
-"""What one list of parts costs at the least, whatever the sellers: the bound of :mod:`optimizer.costs.market` with every
-seller apart, and with the two ways in which an order can stand to a seller whose freight is free from a sum up.
+"""What one list of parts costs at the least, whatever the sellers: the bound of :mod:`optimizer.costs.market` with
+every seller apart, and with the two ways in which an order can stand to a seller whose freight is free from a sum up.
 
 Either the order pays the freight, by weight too; or it is free, and then the goods reach the sum. So do the goods of a
 seller with a least order. A piece counts towards one seller's sum only: where the parts that are cheapest at a seller
@@ -42,7 +42,9 @@ class FreightOption:
     free: bool | None = None
 
 
-FreightChoice = tuple[tuple[str, FreightOption | None], ...]  # how an order stands to some sellers; None: nothing is bought there
+FreightChoice = tuple[
+    tuple[str, FreightOption | None], ...
+]  # how an order stands to some sellers; None: nothing is bought there
 
 
 def ways(seller: Seller, apart: bool) -> tuple[FreightOption, ...]:

@@ -93,7 +93,9 @@ def part_instead(resolver: Resolver, picked: Bundle, kind: str, part: str) -> Wh
 def bundle_instead(resolver: Resolver, other: Bundle) -> Why:
     """Why a bundle that somebody names is not the pick."""
     base = resolver.base
-    return Why(instead=why_not.BundleInstead(judge(base.job, other, base.catalog, resolver.solver)), solves=resolver.solves)
+    return Why(
+        instead=why_not.BundleInstead(judge(base.job, other, base.catalog, resolver.solver)), solves=resolver.solves
+    )
 
 
 @dataclass
@@ -114,14 +116,16 @@ class _Collector:
 
 
 def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> Why:
-    """The whole explanation of ``picked``, the proven cheapest bundle of ``resolver.base``. ``inputs``: dotted keys that
-    are looked at beside those that are estimated or taken."""
+    """The whole explanation of ``picked``, the proven cheapest bundle of ``resolver.base``. ``inputs``: dotted keys
+    that are looked at beside those that are estimated or taken."""
     rest = _Collector(resolver)
     case = resolver.base
     asked = dict.fromkeys(inputs, "asked")
     keys = {**dict(uncertain(case, picked)), **asked}
     found = replace(_beside(rest, picked), whole=True)
-    found = replace(found, inputs=rest.gather("inputs", lambda: (look_at(resolver, picked, k, keys[k]) for k in inputs)))
+    found = replace(
+        found, inputs=rest.gather("inputs", lambda: (look_at(resolver, picked, k, keys[k]) for k in inputs))
+    )
     found = replace(found, costs=rest.gather("costs of limits", lambda: costs(resolver, picked)))
     if "costs of limits" not in rest.unfinished:
         cores = rest.gather("smallest proof", lambda: [proof(resolver, picked, found.costs)])

@@ -161,7 +161,9 @@ def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[Stands]:
 
 def _missing(scenario: Scenario, found: IrreducibleSet) -> str:
     """The kind of which these limits alone leave no part; "" where every kind has some left."""
-    setting = Setting.of(scenario.job, replace(scenario.terms, without=scenario.terms.without | (LOOSE - set(found.limits))))
+    setting = Setting.of(
+        scenario.job, replace(scenario.terms, without=scenario.terms.without | (LOOSE - set(found.limits)))
+    )
     tables = {kind: TableRows.of(scenario.catalog.tables[kind]) for kind in ("converter", "panel", "battery")}
     entries = converters.converter_entries(tables["converter"], setting)
     if set(found.limits) <= OF_CONVERTERS:
@@ -277,5 +279,7 @@ def _loosened(scenario: Scenario, keys: Sequence[str]) -> Scenario:
     """The case with keys as far as each may go."""
     for key in keys:
         lever = _lever(scenario, key)
-        scenario = lever.at(lever.steps) if lever is not None else replace(scenario, job=with_key(scenario.job, key, None))
+        scenario = (
+            lever.at(lever.steps) if lever is not None else replace(scenario, job=with_key(scenario.job, key, None))
+        )
     return scenario

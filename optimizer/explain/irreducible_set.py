@@ -23,7 +23,9 @@ class IrreducibleSet:
 # the smallest set of limits that leaves nothing -------------------------------------------------------------------
 
 
-def irreducible_set(resolver: Resolver, scenario: Scenario, below: float, needed: frozenset[str], among: frozenset[str]) -> IrreducibleSet:
+def irreducible_set(
+    resolver: Resolver, scenario: Scenario, below: float, needed: frozenset[str], among: frozenset[str]
+) -> IrreducibleSet:
     """A minimal set of the limits ``among`` with which no bundle of at most ``below`` cents exists.
 
     ``needed``: limits that are surely in every such set. All of ``among`` together leave nothing. Grown by what found

@@ -111,9 +111,7 @@ def least_step(
 # keys of the job ---------------------------------------------------------------------------------------------------
 
 
-def key_lever(
-    scenario: Scenario, limit: str, key: str, kind: str, values: Sequence[Any], start: Any = None
-) -> Lever:
+def key_lever(scenario: Scenario, limit: str, key: str, kind: str, values: Sequence[Any], start: Any = None) -> Lever:
     """A key of the job that is typed anew: ``values`` one after the other as they stand in a file, ``start`` now.
 
     Values must give way more and more. Raises ValueError where one is not allowed there.
@@ -191,7 +189,9 @@ def wish_levers(scenario: Scenario, limit: str, bundle: Bundle | None = None) ->
         if room.max_area_m2 is not None:
             unit = written_unit(job, "space.max_area")
             now = to_unit(room.max_area_m2, unit)
-            each = mounting.panel_area(bundle.panel["length_mm"], bundle.panel["width_mm"]) if bundle is not None else 3.0
+            each = (
+                mounting.panel_area(bundle.panel["length_mm"], bundle.panel["width_mm"]) if bundle is not None else 3.0
+            )
             values = rising(now, to_unit(panels * each, unit) + 1.0, AREA_STEP)
             add("space.max_area", [f"{value:g} {unit}" for value in values], f"{now:g} {unit}")
     elif limit == "listed":

@@ -99,7 +99,9 @@ class Resolver:
         if self.say is not None:
             self.say(words)
 
-    def _searched(self, scenario: Scenario, below: float, known: Outcome | None, *, any_will_do: bool = False) -> Search:
+    def _searched(
+        self, scenario: Scenario, below: float, known: Outcome | None, *, any_will_do: bool = False
+    ) -> Search:
         """A search that has run to its end: to the cheapest bundle, or to the first."""
         left = None if self.deadline is None else self.deadline - monotonic()
         if left is not None and left <= 0:
@@ -138,7 +140,9 @@ class Resolver:
         """The offers of a case, shared with the searches in it."""
         return self.cache.market(scenario.catalog, Setting.of(scenario.job, scenario.terms))
 
-    def any(self, scenario: Scenario, below: float = inf, known: Outcome | None = None, *, ordered: bool = False) -> Outcome:
+    def any(
+        self, scenario: Scenario, below: float = inf, known: Outcome | None = None, *, ordered: bool = False
+    ) -> Outcome:
         """Any bundle of at most ``below`` cents: quicker where there may be none. ``ordered``: whatever the solver, the
         same."""
         search = self._searched(scenario, below, known, any_will_do=True)

@@ -169,8 +169,8 @@ class Scaled(list[Any]):
 
 
 def ranges(scenario: Scenario, key: str) -> tuple[list[Any], list[Any], Any, bool]:
-    """Values to type on the easier side and on the harder side, nearest first; the value now; whether more is easier.
-    """
+    """Values to type on the easier side and on the harder side, nearest first; the value now; whether more is
+    easier."""
     job = scenario.job
     _, name, load = split_key(job, key)
     sign = EASIER.get(name, -1)

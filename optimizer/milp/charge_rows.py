@@ -1,8 +1,8 @@
 """What a seller adds to its lines as whole-number rows of a model: freight, where it is free, tax, a least order.
 
-The rules themselves are in :mod:`optimizer.rules.landed_cost`. Here they become rows whose least solution is their result
-to the cent, rounding included. No coefficient of a rounding or of a threshold is above ``MOST``: a solver takes a
-figure within 1e-6 for whole, and a row that counts whole things is then off by far less than one of them.
+The rules themselves are in :mod:`optimizer.rules.landed_cost`. Here they become rows whose least solution is their
+result to the cent, rounding included. No coefficient of a rounding or of a threshold is above ``MOST``: a solver takes
+a figure within 1e-6 for whole, and a row that counts whole things is then off by far less than one of them.
 """
 
 from __future__ import annotations

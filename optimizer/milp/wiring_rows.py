@@ -121,8 +121,7 @@ def array_ties(shape: WiringRows) -> tuple[list[Objective], list[Objective]]:
     most_kinds = len(pairs) + 1
     # one number orders panels, then strings, then how many different layouts
     worth = [
-        (count, (placed.layout.panels * most_strings + placed.layout.parallel) * most_kinds)
-        for placed, count in pairs
+        (count, (placed.layout.panels * most_strings + placed.layout.parallel) * most_kinds) for placed, count in pairs
     ]
     even = [(count, placed.layout.series**2 * placed.layout.parallel) for placed, count in pairs]
     return [

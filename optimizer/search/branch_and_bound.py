@@ -62,8 +62,8 @@ class Pick:
 class Search:
     """One search over every plan of a setting. ``watch`` is called with (opened, solved) now and then, for progress.
 
-    ``below``: only bundles of at most so many cents are looked for. ``fathomed``: where such a search found nothing; what
-    it covers is not gone through again. ``cache`` carries what searches of one catalogue share.
+    ``below``: only bundles of at most so many cents are looked for. ``fathomed``: where such a search found nothing;
+    what it covers is not gone through again. ``cache`` carries what searches of one catalogue share.
     """
 
     def __init__(

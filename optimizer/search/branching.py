@@ -173,7 +173,9 @@ class Branching:
 
         return action
 
-    def _solve(self, triple: Triple, rack: int, node: Subproblem, freight_choices: Iterable[tuple[float, FreightChoice]]) -> Action:
+    def _solve(
+        self, triple: Triple, rack: int, node: Subproblem, freight_choices: Iterable[tuple[float, FreightChoice]]
+    ) -> Action:
         def action(bound: float) -> None:
             queue = self.queue
             if queue.beaten(triple.option, bound):

@@ -47,13 +47,14 @@ class SearchCache:
         return found
 
     def cheapest(
-        self, node: Subproblem, market: Market, solver: str, freight_choices: Iterable[tuple[float, FreightChoice]], ceiling: float = inf
+        self, node: Subproblem, market: Market, solver: str,
+        freight_choices: Iterable[tuple[float, FreightChoice]], ceiling: float = inf,
     ) -> tuple[Solution, FreightChoice] | None:  # fmt: skip
         """The cheapest solution of a node, and the stance of all that cost no more, () where they are several; None
         where it has none. Of a node that costs more than ``ceiling`` cents either may come, and any solution.
 
-        ``freight_choices``: every way in which an order can stand to some sellers, with cents at the least, ascending. A model
-        of one of them alone is solved many times as quickly as that of all.
+        ``freight_choices``: every way in which an order can stand to some sellers, with cents at the least, ascending.
+        A model of one of them alone is solved many times as quickly as that of all.
         """
         best: Solution | None = None
         of_all: FreightChoice = ()

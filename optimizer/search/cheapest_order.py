@@ -25,7 +25,9 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
     bought = Order((), ())
     if wanted:
         node = Subproblem(tuple(PartNeed(part, float(pieces)) for part, pieces in wanted.items()))
-        found = SearchCache().cheapest(node, market, solver, OrderBound.of(list(wanted.items()), market).freight_choices())
+        found = SearchCache().cheapest(
+            node, market, solver, OrderBound.of(list(wanted.items()), market).freight_choices()
+        )
         if found is None:
             return None
         cheapest, freight_choice = found

@@ -18,8 +18,8 @@ Action = Callable[[float], None]
 @dataclass
 class NodeQueue:
     """``cutoff``: the most cents that still matter, at first what is asked; with ``options`` bundles found, the last
-    one's total. ``first``: the search ends at the first bundle. ``incumbents``: the cheapest solved nodes of each distinct
-    (converter, panel, battery), with the wiring that they come from."""
+    one's total. ``first``: the search ends at the first bundle. ``incumbents``: the cheapest solved nodes of each
+    distinct (converter, panel, battery), with the wiring that they come from."""
 
     cache: SearchCache
     solver: str

@@ -1,4 +1,5 @@
-"""The choices of one plan over several price lists: the levels of :mod:`optimizer.search.branching`, a bound for each list.
+"""The choices of one plan over several price lists: the levels of :mod:`optimizer.search.branching`, a bound for each
+list.
 
 A bound here is cents beyond the cheapest: the most, over the lists, of a list's own bound less its cheapest total. No
 bundle behind a choice has a smaller worst extra. What makes a choice needless at one list's prices alone (one cheaper

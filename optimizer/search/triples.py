@@ -128,9 +128,7 @@ class Wiring:
         """(part, pieces) that every bundle of a triple needs with so many panels, racking left out."""
         parts = self.parts(triple)
         parts["panel"] = (parts["panel"][0], panels)
-        basis = Basis(
-            triple.inverter.units, triple.series * triple.parallel, triple.parallel, 1, panels, 1, 0, 0, 0
-        )
+        basis = Basis(triple.inverter.units, triple.series * triple.parallel, triple.parallel, 1, panels, 1, 0, 0, 0)
         extras = [(str(extra["part"]), float(extra_pieces(extra, basis))) for extra in self.extras]
         return [*parts.values(), *extras, *self.starters]
 
@@ -260,8 +258,7 @@ def extras_asked(
 
         settled = count(0, 0, 0, False)
         each = tuple(
-            quantity * (count(p.layout.parallel, p.layout.panels, p.rows, p.layout.fused) - settled)
-            for p in placed
+            quantity * (count(p.layout.parallel, p.layout.panels, p.rows, p.layout.fused) - settled) for p in placed
         )
         if when == "fused" and per in ("system", "converter", "battery", "bank-string"):
             once = count(1, 1, 1, True)

@@ -113,8 +113,10 @@ def pointed(number: str) -> str:
     if "." in number and number.rfind(".") > number.rfind(","):
         return number.replace(",", "")
     whole, _, decimals = number.rpartition(",")
-    return f"{whole.replace(',', '').replace('.', '')}.{decimals}" if "." in number or number.count(",") == 1 else (
-        number.replace(",", "")
+    return (
+        f"{whole.replace(',', '').replace('.', '')}.{decimals}"
+        if "." in number or number.count(",") == 1
+        else (number.replace(",", ""))
     )
 
 

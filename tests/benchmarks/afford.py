@@ -33,8 +33,9 @@ def main() -> None:
             found = afford(resolver, quantity)
             climbed = process_time()
             if found.stairs:
+                ratio = (climbed - picked) / (picked - start)
                 print(f"{example.parent.name:18} {quantity:9} {len(found.stairs):>2} of {STAIRS} stairs ÷ pick "
-                      f"{(climbed - picked) / (picked - start):5.1f}  ({resolver.solves} solves)", flush=True)  # fmt: skip
+                      f"{ratio:5.1f}  ({resolver.solves} solves)", flush=True)  # fmt: skip
 
 
 if __name__ == "__main__":

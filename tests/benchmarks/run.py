@@ -58,8 +58,10 @@ def main() -> None:
         for example in EXAMPLES:
             proof = pick(read_catalog(shipped_catalog()), read_job(example), 5).proof
             gaps = sorted(proof.bound_gaps) or [0.0]
-            print(f"  {example.parent.name:20} {proof.combinations:>12,} combinations  {proof.opened:>6,} opened  "
-                  f"{proof.solved:>3} models  gap median {statistics.median(gaps):.2%}, most {gaps[-1]:.2%}")
+            print(
+                f"  {example.parent.name:20} {proof.combinations:>12,} combinations  {proof.opened:>6,} opened  "
+                f"{proof.solved:>3} models  gap median {statistics.median(gaps):.2%}, most {gaps[-1]:.2%}"
+            )
         found = [ratio(job, shipped_catalog()) for job in jobs]
         print(f"shipped: median ratio {statistics.median(r for r, _ in found):.2f} over {len(found)} jobs, "
               f"most {max(r for r, _ in found):.2f}, peak {max(m for _, m in found) / 1024:.0f} MiB")  # fmt: skip

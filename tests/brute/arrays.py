@@ -59,9 +59,7 @@ def wirings(job: Job, rack: Rack, choices: list[Layout], trackers: int, most_pan
     return found
 
 
-def wirings_of_equal_strings(
-    job: Job, rack: Rack, choices: list[Layout], trackers: int, most_panels: float
-) -> Ways:
+def wirings_of_equal_strings(job: Job, rack: Rack, choices: list[Layout], trackers: int, most_panels: float) -> Ways:
     """Those wirings whose strings all have the same number of panels in series."""
     found = wirings(job, rack, [], trackers, most_panels)
     for series in {choice.series for choice in choices}:
@@ -85,9 +83,7 @@ def most_panels(job: Job, panel: Panel, array_max_w: float, limits: Limits) -> f
     return most
 
 
-def extra_needs(
-    extras: Iterable[Extra], u: int, batteries: int, k: int, shape: Shape
-) -> list[tuple[str, int]]:
+def extra_needs(extras: Iterable[Extra], u: int, batteries: int, k: int, shape: Shape) -> list[tuple[str, int]]:
     """How many pieces of each extra a bundle needs."""
     needs = []
     for extra in extras:

@@ -104,16 +104,10 @@ def draw_load(draw: Draw, place: int, supply: str) -> dict[str, Any]:
     hours = draw.uniform(0.4, 6.0) * 350 / watts / count**0.5
     energy = draw.pick(["hours", "hours", "water", "energy"])
     if energy == "hours":
-        load["hours_per_day"] = (
-            months(draw, hours, "h", 2) if draw.chance(0.7) else months(draw, hours * 60, "min", 2)
-        )
+        load["hours_per_day"] = months(draw, hours, "h", 2) if draw.chance(0.7) else months(draw, hours * 60, "min", 2)
     elif energy == "water":
-        flow, name = draw.pick(
-            [(1200, "L/h"), (20, "L/min"), (0.5, "L/s"), (6, "gpm"), (400, "gph"), (2, "m^3/h")]
-        )
-        per_hour = (
-            flow * {"L/h": 1, "L/min": 60, "L/s": 3600, "gpm": 227.1, "gph": 3.785, "m^3/h": 1000}[name]
-        )
+        flow, name = draw.pick([(1200, "L/h"), (20, "L/min"), (0.5, "L/s"), (6, "gpm"), (400, "gph"), (2, "m^3/h")])
+        per_hour = flow * {"L/h": 1, "L/min": 60, "L/s": 3600, "gpm": 227.1, "gph": 3.785, "m^3/h": 1000}[name]
         water = hours * per_hour * count
         load["flow"] = f"{flow} {name}"
         unit, size = draw.pick([("L", 1.0), ("gal", 3.785), ("m^3", 1000.0)])
@@ -145,8 +139,7 @@ def draw_job(draw: Draw) -> dict[str, Any]:
     else:
         middle, swing = draw.uniform(3.6, 5.4), draw.uniform(0.2, 1.6)
         site["sun_hours"] = [
-            round(middle - swing * math.cos(math.pi * (month + draw.uniform(0, 1)) / 6), 1)
-            for month in MONTHS
+            round(middle - swing * math.cos(math.pi * (month + draw.uniform(0, 1)) / 6), 1) for month in MONTHS
         ]
     if draw.chance(0.75 if coldest < 2 else 0.3):
         site["bank_coldest"] = degrees(draw, draw.randint(max(coldest, -5), 20))
@@ -193,9 +186,7 @@ def toml(job: dict[str, Any]) -> str:
             return "[" + ", ".join(value(item) for item in one) + "]"
         return f'"{one}"' if isinstance(one, str) else str(one)
 
-    lines = [
-        f"{key} = {value(one)}" for key, one in job.items() if not isinstance(one, dict) and key != "load"
-    ]
+    lines = [f"{key} = {value(one)}" for key, one in job.items() if not isinstance(one, dict) and key != "load"]
     tables: list[tuple[str, dict[str, Any]]] = [("[[load]]", table) for table in job["load"]]
     tables += [(f"[{key}]", table) for key, table in job.items() if isinstance(table, dict)]
     for heading, table in tables:

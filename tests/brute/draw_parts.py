@@ -42,9 +42,7 @@ class Drawn(Catalogue):
         system = draw.pick([600, 1000, 1500])
         if flaw == "panel-voltage":
             cold = 1 + float(coefficient or -0.39) / 100 * min(0, job.coldest_c - 25)
-            system = max(
-                math.ceil(1.05 * voc), math.floor((self.series - draw.uniform(0.02, 0.5)) * voc * cold)
-            )
+            system = max(math.ceil(1.05 * voc), math.floor((self.series - draw.uniform(0.02, 0.5)) * voc * cold))
         self.priced(part, 0.45 * pmax, round(self.need_w / job.array_factor / pmax))
         return self.common(part) | {
             "pmax_w": number(pmax),
@@ -137,9 +135,7 @@ class Drawn(Catalogue):
                 for placing in placings(asked)
             )
         leg = min(apparent, max(even * (1 + job.running) / u * self.near(part, "leg-balance"), apparent / 2))
-        on_one_leg = [
-            load.starting_va - load.running_va for load in asked.loads if load.own_leg and load.starts
-        ]
+        on_one_leg = [load.starting_va - load.running_va for load in asked.loads if load.own_leg and load.starts]
         leg_start = (even + max(on_one_leg, default=0.0)) / u * (1 + job.starting)
         leg_surge = min(surge, max(leg, surge / 2, leg_start))
         if part in self.roomy and flaw != "leg-balance" and draw.chance(0.95):
@@ -238,9 +234,7 @@ class Drawn(Catalogue):
         s = max(1, self.bank_class // class_v)
         nominal = class_v * (1.0 if lead else 16 / 15)
         low = draw.uniform(0.86, 0.91)
-        charge = (draw.uniform(1.18, 1.24) if lead else draw.uniform(1.08, 1.13)) + 0.2 * (
-            flaw == "bank-window"
-        )
+        charge = (draw.uniform(1.18, 1.24) if lead else draw.uniform(1.08, 1.13)) + 0.2 * (flaw == "bank-window")
         usable = draw.randint(50, 80) if lead else draw.randint(75, 95)
         aged = draw.randint(70, 90) if draw.chance(0.4) else None
         stated_daily = draw.randint(20, 60) if draw.chance(0.4) else None
@@ -254,12 +248,8 @@ class Drawn(Catalogue):
         of_all = min(usable, aged or 80) / 100 * warmth
         night = self.night_wh / of_day * self.near(part, "night-energy", 1.03, 1.4)
         sunless = self.autonomy_wh / of_all * self.near(part, "autonomy", 1.03, 1.4)
-        if (
-            flaw == "night-energy" and sunless > night
-        ):  # the flaw would not show: the bank is cycled less deep
-            stated_daily = max(
-                5, math.floor(100 * self.night_wh / sunless / warmth * draw.uniform(0.8, 0.98))
-            )
+        if flaw == "night-energy" and sunless > night:  # the flaw would not show: the bank is cycled less deep
+            stated_daily = max(5, math.floor(100 * self.night_wh / sunless / warmth * draw.uniform(0.8, 0.98)))
         if flaw == "autonomy" and night > sunless:
             night = sunless
             stated_daily = min(usable, 95)
@@ -327,8 +317,7 @@ class Drawn(Catalogue):
         panels = self.tables["panels"]
         for part in self.parts("racks", "rk", draw.pick([1, 2, 2])):
             sizes = {
-                column: [float(panel[column]) for panel in panels]
-                for column in ("width_mm", "length_mm", "weight_kg")
+                column: [float(panel[column]) for panel in panels] for column in ("width_mm", "length_mm", "weight_kg")
             }
             most = {column: max(values) * draw.uniform(1.02, 1.3) for column, values in sizes.items()}
             if self.flaw[part] == "mounting-fit":

@@ -127,9 +127,7 @@ def check_names(parts: Parts, must: Mapping[str, int | None], never: frozenset[s
     kinds |= {row.part for row in parts.batteries} | {row.part for row in parts.racks}
     kinds |= {row.part for row in parts.starters} | {row.part for row in parts.tanks}
     if not must.keys() <= kinds:
-        raise ValueError(
-            f"no converter, panel, battery, rack, starter or tank: {sorted(must.keys() - kinds)}"
-        )
+        raise ValueError(f"no converter, panel, battery, rack, starter or tank: {sorted(must.keys() - kinds)}")
     unknown = never - kinds - {extra.part for extra in parts.extras}
     if unknown:
         raise ValueError(f"no part of the catalogue: {sorted(unknown)}")
@@ -253,9 +251,7 @@ def banks_of(
     held = [plan for plan in plans if holds[id(plan.asked)]]
     for battery in parts.batteries:
         counts = {
-            one: bank_strings(job, demand, converter, u, battery, limits)
-            for one, demand in asked.items()
-            if holds[one]
+            one: bank_strings(job, demand, converter, u, battery, limits) for one, demand in asked.items() if holds[one]
         }
         for k in sorted({k for some in counts.values() for k in some}):
             yield battery, k, worth_trying([plan for plan in held if k in counts[id(plan.asked)]], on_hand)
@@ -347,9 +343,7 @@ def candidates(
             (shape, wired, extra_needs(parts.extras, u, s * k, k, shape))
             for shape, wired in by_units[u]
             if not limits.on("charge-floor")
-            or panels_to_charge(
-                job, converter, battery, panel, k, shape.panels, slack_a=limits.more("charge-floor")
-            )
+            or panels_to_charge(job, converter, battery, panel, k, shape.panels, slack_a=limits.more("charge-floor"))
         ]
         needed_w = [usable_power_needed(job, plan.asked, converter, u, battery) for plan in plans]
         found: list[Candidate] = []

@@ -85,9 +85,7 @@ def draw_wishes(draw: Draw, job: dict[str, Any], catalogue: Catalogue, sellers: 
     if draw.chance(0.3):
         for part in draw.sample(by_value, min(len(by_value), draw.randint(1, 3))):
             on_hand[part] = max(1, round(catalogue.pieces[part] * draw.uniform(0.3, 1.2)))
-    job |= {
-        name: table for name, table in (("space", space), ("allow", allow), ("on_hand", on_hand)) if table
-    }
+    job |= {name: table for name, table in (("space", space), ("allow", allow), ("on_hand", on_hand)) if table}
 
 
 def write_table(draw: Draw, folder: Path, name: str, rows: Table, more: str = "") -> None:
@@ -114,9 +112,7 @@ def write_table(draw: Draw, folder: Path, name: str, rows: Table, more: str = ""
     (folder / f"{name}.csv").write_text(mark + text.getvalue(), encoding="utf-8", newline="")
 
 
-def write_instance(
-    folder: Path, seed: int, *, starters: bool = False, landed: bool = False
-) -> tuple[Path, Path]:
+def write_instance(folder: Path, seed: int, *, starters: bool = False, landed: bool = False) -> tuple[Path, Path]:
     """Writes a random small catalogue and a job into `folder`; returns (catalogue folder, job file).
 
     With `starters` most of them have motors with starters, pumped water with tanks, or both; with `landed` most

@@ -204,9 +204,7 @@ class Landed:
             wider = max(4 * window, 64 * self.scale)
             window = wider if found is None else found * self.scale + way.slack - base
 
-    def cost_within(
-        self, items: Sequence[tuple[str, int]], way: Way, least: Sequence[int], window: int
-    ) -> int | None:
+    def cost_within(self, items: Sequence[tuple[str, int]], way: Way, least: Sequence[int], window: int) -> int | None:
         """The least cents of the purchases of a way whose cost is at most `window` above the bound's."""
         none = (0,) * len(way.sellers)
         states = [Bought(0, 0, none, none)]
@@ -319,9 +317,7 @@ def least_lot(row: Offer) -> int:
     return -(-row.min_qty // row.pack) * row.pack
 
 
-def exact_costs(
-    rows: Sequence[Offer], costs: Sequence[int], most: int, stock: float, never: int
-) -> list[int]:
+def exact_costs(rows: Sequence[Offer], costs: Sequence[int], most: int, stock: float, never: int) -> list[int]:
     """Least cost of exactly 0, 1, ... `most` pieces from the rows of one seller, at a cost a piece for each row."""
     one = [0] + [never] * most
     for row, cost in zip(rows, costs, strict=True):

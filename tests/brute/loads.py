@@ -136,10 +136,7 @@ def figures(load: Load, sun_hours: Months, with_tank: float = 0.0) -> Figures:
         if not all(at_most(one, 24.0) for one in hours):
             raise ValueError(f"{load.name}: more than 24 h a day")
         energy = tuple(running_w * one * load.count for one in hours)
-        daytime = tuple(
-            min(share, sun / one) if one > 0 else share
-            for sun, one in zip(sun_hours, hours, strict=True)
-        )
+        daytime = tuple(min(share, sun / one) if one > 0 else share for sun, one in zip(sun_hours, hours, strict=True))
     return Figures(
         name=load.name,
         count=load.count,
@@ -172,9 +169,7 @@ def softened(one: Figures, load: Load, starter: Starter) -> Figures:
     power = one.running_w
     if not at_most(start, one.running_va):
         power = max(start * load.starting_power_factor, one.running_w)
-    return replace(
-        one, starting_va=start, starting_w=power, start_time_s=max(one.start_time_s, starter.ramp_s)
-    )
+    return replace(one, starting_va=start, starting_w=power, start_time_s=max(one.start_time_s, starter.ramp_s))
 
 
 def demand(

@@ -78,10 +78,7 @@ class Market:
                 continue
             costs = [row.cents for row in rows]
             one = exact_costs(rows, costs, most, self.stock(part, seller), NEVER)  # this seller alone
-            total = [
-                min(total[pieces - here] + one[here] for here in range(pieces + 1))
-                for pieces in range(most + 1)
-            ]
+            total = [min(total[pieces - here] + one[here] for here in range(pieces + 1)) for pieces in range(most + 1)]
         return total
 
     def _by_group(self, part: str, needed: int) -> tuple[int, ...]:

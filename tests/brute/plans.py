@@ -89,9 +89,7 @@ def daily_water(job: Job) -> list[float]:
 
 def well_gives(job: Job, limits: Limits) -> bool:
     """well-yield: no month asks more of the well than it gives in a day."""
-    return not limits.on("well-yield") or all(
-        at_most(water, job.well_yield_l_per_h * 24) for water in daily_water(job)
-    )
+    return not limits.on("well-yield") or all(at_most(water, job.well_yield_l_per_h * 24) for water in daily_water(job))
 
 
 def stored(job: Job, tanks: Iterable[Tank], pieces: Iterable[int], limits: Limits) -> Tanks | None:
@@ -150,8 +148,7 @@ def useful_tanks(
         fewer = [
             stored(job, tanks, (*pieces[:place], count - 1, *pieces[place + 1 :]), limits)
             for place, count in enumerate(pieces)
-            if count > ranges[place][0]
-            and (on_hand is None or count != on_hand.get(tanks[place].part, 0) + 1)
+            if count > ranges[place][0] and (on_hand is None or count != on_hand.get(tanks[place].part, 0) + 1)
         ]
         if not any(one and (one.raised, one.rest) == (here.raised, here.rest) for one in fewer):
             found.append(here)
@@ -181,9 +178,7 @@ def every_plan(
         for load, starter in zip(job.loads, starters, strict=True):
             if starter is not None:
                 pieces[starter.part] = pieces.get(starter.part, 0) + load.count
-        named = tuple(
-            (load.name, starter.part) for load, starter in zip(job.loads, starters, strict=True) if starter
-        )
+        named = tuple((load.name, starter.part) for load, starter in zip(job.loads, starters, strict=True) if starter)
         demands: dict[tuple[bool, bool], Demand] = {}
         for one in watered:
             key = one.raised, one.rest

@@ -57,9 +57,7 @@ def converter_holds(job: Job, asked: Demand, converter: Converter, u: int, limit
         return False
     if not limits.keeps("running-power", asked.running_w * (1 + job.running), u * converter.continuous_w):
         return False
-    if not limits.keeps(
-        "running-apparent", asked.running_va * (1 + job.running), u * converter.continuous_va
-    ):
+    if not limits.keeps("running-apparent", asked.running_va * (1 + job.running), u * converter.continuous_va):
         return False
     for case in asked.cases:
         rating = converter.surge_va if at_most(case.time_s, converter.surge_s) else converter.continuous_va
@@ -71,9 +69,7 @@ def converter_holds(job: Job, asked: Demand, converter: Converter, u: int, limit
     return True
 
 
-Placing = tuple[
-    tuple[int, int], ...
-]  # for each load its units on leg 1 and on leg 2; (0, 0) for one across both
+Placing = tuple[tuple[int, int], ...]  # for each load its units on leg 1 and on leg 2; (0, 0) for one across both
 
 
 def placings(asked: Demand) -> Iterator[Placing]:
@@ -231,9 +227,7 @@ def usable_power_needed(job: Job, asked: Demand, converter: Converter, u: int, b
     return needed
 
 
-def refills(
-    job: Job, asked: Demand, converter: Converter, u: int, battery: Battery, k: int, usable_w: float
-) -> bool:
+def refills(job: Job, asked: Demand, converter: Converter, u: int, battery: Battery, k: int, usable_w: float) -> bool:
     """recovery: in every month what the array makes beyond the day's demand fills the emptied bank in time."""
     s = series_count(converter, battery)
     assert s is not None
@@ -257,9 +251,7 @@ def series_count(converter: Converter, battery: Battery) -> int | None:
     return whole if whole >= 1 and whole * battery.class_v == converter.bank_class_v else None
 
 
-def bank_strings(
-    job: Job, asked: Demand, converter: Converter, u: int, battery: Battery, limits: Limits
-) -> list[int]:
+def bank_strings(job: Job, asked: Demand, converter: Converter, u: int, battery: Battery, limits: Limits) -> list[int]:
     """Every number of bank strings within all limits of section 5 that do not ask for the array."""
     s = series_count(converter, battery)
     if s is None:
@@ -304,9 +296,7 @@ def bank_strings(
                 sagged_v = bank_v - start_a * s * battery.r_mohm / 1000 / k
                 if not limits.keeps("bank-sag", low_v, sagged_v):
                     return False
-        if not converter.charge_settable and not limits.keeps(
-            "charge-limit", charge_a, shared * battery.charge_a
-        ):
+        if not converter.charge_settable and not limits.keeps("charge-limit", charge_a, shared * battery.charge_a):
             return False
         return limits.keeps("charge-floor", k * battery.charge_min_a, charge_a)
 
@@ -314,9 +304,7 @@ def bank_strings(
         through_wh = through_bank_wh(asked, converter, u, battery, month)
         sun_h = job.sun_hours[month]
         critical_wh = sum(
-            load.energy_wh[month]
-            for load in asked.loads
-            if load.critical and not (asked.pumps_rest and load.pumps)
+            load.energy_wh[month] for load in asked.loads if load.critical and not (asked.pumps_rest and load.pumps)
         )
         day_wh = critical_wh / converter.efficiency + converter.idle_w * u * (IDLE_NIGHT_H + IDLE_SUN_H)
         night_wh = through_wh * battery.round_trip
@@ -324,9 +312,7 @@ def bank_strings(
         return (
             limits.keeps("charger", through_wh, charge_a * bank_v * sun_h)
             and limits.keeps("charge-rate", through_wh, shared * battery.charge_a * bank_v * sun_h)
-            and limits.keeps(
-                "night-energy", night_wh, k * string_wh(min(battery.daily_pct, battery.usable_pct))
-            )
+            and limits.keeps("night-energy", night_wh, k * string_wh(min(battery.daily_pct, battery.usable_pct)))
             and (not limits.on("autonomy") or at_most(days * day_wh, k * string_wh(battery.usable_pct)))
         )
 
@@ -356,9 +342,7 @@ def rack_holds(job: Job, panel: Panel, rack: Rack, limits: Limits) -> bool:
     """mounting-fit, allowed and listed of a rack under a panel."""
     if limits.on("listed") and job.listed_only and not rack.listed:
         return False
-    if limits.on("allowed") and (
-        rack.part in job.exclude or (job.mounts is not None and rack.mount not in job.mounts)
-    ):
+    if limits.on("allowed") and (rack.part in job.exclude or (job.mounts is not None and rack.mount not in job.mounts)):
         return False
     return (
         limits.keeps("mounting-fit", panel.width_mm, rack.max_width_mm)

@@ -225,9 +225,7 @@ def test_legs_when_all_start_together() -> None:
 def longest(without: set[str], **cells: str) -> int:
     """The longest single string at -15 °C: 50 V · (1 + 0.003·40) = 56 V a panel."""
     job = replace(job_of(JOB), coldest_c=-15.0, array_ceiling_v=600.0)
-    wide = a_converter(
-        tracker_top_v="480", tracker_max_w="9000", tracker_max_v=cells.pop("tracker_max_v", "500")
-    )
+    wide = a_converter(tracker_top_v="480", tracker_max_w="9000", tracker_max_v=cells.pop("tracker_max_v", "500"))
     found = layouts(job, wide, a_panel(**({"max_system_v": "550"} | cells)), Limits(frozenset(without)))
     return max(layout.series for layout in found)
 
@@ -300,9 +298,7 @@ def test_usable_power_is_capped_by_watts_and_by_amps_at_hot_volts() -> None:
     (three,) = [one for one in layouts(job_of(JOB), a_converter(), a_panel(), ALL_LIMITS) if one.series == 3]
     assert three.usable_w == 960.0
     (held,) = [
-        one
-        for one in layouts(job_of(JOB), a_converter(tracker_usable_a="8"), a_panel(), ALL_LIMITS)
-        if one.series == 3
+        one for one in layouts(job_of(JOB), a_converter(tracker_usable_a="8"), a_panel(), ALL_LIMITS) if one.series == 3
     ]
     r = 840 / 960
     assert held.usable_w == pytest.approx(960 * (1 - math.sqrt(1 - r * r) + r * math.acos(r)), rel=1e-12)
@@ -542,15 +538,10 @@ def plain_cost(offers: list[Offer], freight: dict[str, int], needs: dict[str, in
             from_seller[key] = from_seller.get(key, 0) + quantity_
         if any(pieces[part] < needed for part, needed in needs.items()):
             continue
-        if any(
-            offer.stock is not None and from_seller[offer.part, offer.seller] > offer.stock
-            for offer in offers
-        ):
+        if any(offer.stock is not None and from_seller[offer.part, offer.seller] > offer.stock for offer in offers):
             continue
         cents = sum(offer.cents * quantity_ for offer, quantity_ in zip(offers, bought, strict=True))
-        cents += sum(
-            freight[seller] for seller in {seller for (_, seller), count in from_seller.items() if count}
-        )
+        cents += sum(freight[seller] for seller in {seller for (_, seller), count in from_seller.items() if count})
         best = cents if best is None else min(best, cents)
     return best
 

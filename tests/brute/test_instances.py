@@ -61,9 +61,7 @@ def test_shuffled_rows_and_columns_change_nothing(tmp_path: Path, drawn: list[tu
         changed += content.replace(b"\n", b"\r\n") != (shuffled / "converters.csv").read_bytes()
         assert b"\r\n" in (shuffled / "prices.csv").read_bytes()
         after = enumerate_nodes(shuffled, job)
-        assert {node: best.order for node, best in after.items()} == {
-            n: one.order for n, one in before.items()
-        }
+        assert {node: best.order for node, best in after.items()} == {n: one.order for n, one in before.items()}
         assert [one[:5] for one in best_distinct(after, 9)] == [one[:5] for one in best_distinct(before, 9)]
     assert changed > 30
 
@@ -128,9 +126,7 @@ def test_a_looser_limit_never_costs_more(drawn: list[tuple[Path, Path]]) -> None
         nodes = nodes_of(parts, job)
         for name in DROPPABLE:
             loose = nodes_of(parts, job, frozenset({name}))
-            assert all(node in loose and loose[node].total <= best.total for node, best in nodes.items()), (
-                name
-            )
+            assert all(node in loose and loose[node].total <= best.total for node, best in nodes.items()), name
 
 
 def number(row: Row, column: str, default: float | None = None) -> float:
@@ -147,9 +143,7 @@ def test_rows_make_sense(drawn: list[tuple[Path, Path]]) -> None:
         ids: list[str] = []
         for row in rows_of(catalog / "panels.csv"):
             ids.append(row.stated("part"))
-            pmax, voc, vmp, isc, imp = (
-                number(row, name) for name in ("pmax_w", "voc_v", "vmp_v", "isc_a", "imp_a")
-            )
+            pmax, voc, vmp, isc, imp = (number(row, name) for name in ("pmax_w", "voc_v", "vmp_v", "isc_a", "imp_a"))
             assert vmp < voc
             assert imp < isc
             assert abs(pmax / (vmp * imp) - 1) < 0.05

@@ -223,9 +223,7 @@ def test_a_starter_in_place_of_batteries() -> None:
     At 400.00 or more the two batteries are no dearer."""
     for cents, total in ((6_000, BASE + 60), (39_999, BASE + Decimal("399.99")), (40_001, THREE_BANK_STRINGS)):
         offers = [*OFFERS, Offer("st", "north", cents, 1, 1, None)]
-        one = in_memory(
-            {"load": [MOTOR]}, battery={"peak_a": "70"}, offers=offers, starters=[a_starter()]
-        )
+        one = in_memory({"load": [MOTOR]}, battery={"peak_a": "70"}, offers=offers, starters=[a_starter()])
         assert least(one) == total
         assert best_of(one).starters == ((("bore pump", "st"),) if cents < 40_000 else ())
     # Of equal totals and arrays the one without a starter.

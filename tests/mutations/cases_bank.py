@@ -6,8 +6,14 @@ from optimizer.inputs.job import Need
 from tests.mutations.change import Case, both, edited, swapped
 from tests.mutations.parts import audited, bank_strings, battery, bundle, converter, job, power_needed, pump
 
-AUDIT, CHOICES = "optimizer.auditor.audit", "optimizer.candidates.terms"
-BANK, ENERGY = "optimizer.rules.bank", "optimizer.rules.energy"
+AUDITED_BANK = "optimizer.auditor.bank"
+AUDITED_FIGURES = "optimizer.auditor.figures"
+AUDITED_YEAR = "optimizer.auditor.year"
+LEFT_BANKS = "optimizer.candidates.banks"
+RULE_BANK = "optimizer.rules.bank"
+RULE_ENERGY = "optimizer.rules.energy"
+
+BANK, ENERGY = RULE_BANK, RULE_ENERGY
 
 HALF_DAY = Need(autonomy_days=0.5)  # asks one string where nothing else asks more
 BLOCKS = {"class_v": 12.0, "nominal_v": 12.5, "min_v": 11.25, "charge_v": 14.0, "max_series": 4.0}  # four in series
@@ -27,10 +33,11 @@ CASES = (
     # at 50 V it would be 56.25 A of 1.6 x 36 = 57.6
     Case("nominal for the lowest voltage in the auditor",
          lambda: audited("discharge-current", job(), bundle(battery=battery(discharge_a=36.0))),
-         (62.5, 57.6, False), edited("optimizer.auditor.figures", 'bank_series, battery["min_v"],', 'bank_series, battery["nominal_v"],')),
+         (62.5, 57.6, False),
+         edited(AUDITED_FIGURES, 'bank_series, battery["min_v"],', 'bank_series, battery["nominal_v"],')),
     Case("nominal for the lowest voltage in the search",
          lambda: (bank_strings(job(), battery(discharge_a=36.0)),), (3,),
-         edited("optimizer.candidates.banks", 'series, batteries["min_v"],', 'series, batteries["nominal_v"],')),
+         edited(LEFT_BANKS, 'series, batteries["min_v"],', 'series, batteries["nominal_v"],')),
     # the converter stops at 48 V: 2250/(0.8 x 48) = 58.59375 A of 1.6 x 37.5 = 60
     Case("converter's lowest voltage forgotten",
          lambda: audited("discharge-current", job(),
@@ -47,18 +54,18 @@ CASES = (
          lambda: (*audited("starting-current", job(HALF_IN_PHASE), bundle(battery=battery(peak_a=110.0))),
                   bank_strings(job(HALF_IN_PHASE), battery(peak_a=110.0))),
          (125.0, 176.0, True, 2),
-         both(edited("optimizer.auditor.bank", "bank.bank_current(case.w", "bank.bank_current(case.va"),
-              edited("optimizer.candidates.banks", "bank.bank_current(case.w", "bank.bank_current(case.va"))),
+         both(edited(AUDITED_BANK, "bank.bank_current(case.w", "bank.bank_current(case.va"),
+              edited(LEFT_BANKS, "bank.bank_current(case.w", "bank.bank_current(case.va"))),
     # a 10 s start outlasts a 5 s peak: 250 A of 1.6 x 150 = 240; 250/150 = 1.67 asks 3 strings
     Case("seconds of the peak ignored in the auditor",
          lambda: audited("starting-current", job(pump(start_time_s=10.0)), bundle()), (250.0, 240.0, False),
-         edited("optimizer.auditor.bank", 'at_least(b["peak_s"], case.seconds)', "True")),
+         edited(AUDITED_BANK, 'at_least(b["peak_s"], case.seconds)', "True")),
     Case("seconds of the peak ignored in the search",
          lambda: (bank_strings(job(pump(start_time_s=10.0))),), (3,),
-         edited("optimizer.candidates.banks", 'np.where(lasts, batteries["peak_a"], batteries["discharge_a"])', 'batteries["peak_a"]')),
+         edited(LEFT_BANKS, 'np.where(lasts, batteries["peak_a"], batteries["discharge_a"])', 'batteries["peak_a"]')),
     Case("the start does not come out of the bank",
          lambda: (bank_strings(job(), battery(peak_a=150.0)),), (3,),
-         edited("optimizer.candidates.banks", 'if keeps("starting-current"):', "if False:")),
+         edited(LEFT_BANKS, 'if keeps("starting-current"):', "if False:")),
     # 250 A through 30 mohm, shared by two: 50 - 3.75 = 46.25 V of 45
     Case("sag through one string instead of two",
          lambda: audited("bank-sag", job(), bundle(battery=battery(r_mohm=30.0))), (46.25, 45.0, True),
@@ -70,16 +77,16 @@ CASES = (
     # one string would lose 7.5 V of the 5 V to spare
     Case("sag forgotten in the search",
          lambda: (bank_strings(job(need=HALF_DAY), battery(r_mohm=30.0)),), (2,),
-         edited("optimizer.candidates.banks", 'if keeps("bank-sag"):', "if False:")),
+         edited(LEFT_BANKS, 'if keeps("bank-sag"):', "if False:")),
     # 2 x 100 A from a charger that cannot be set, of 1.6 x 100
     Case("charger of one unit for two",
          lambda: audited("charge-limit", job(), bundle(converter=converter(charge_settable=False), units=2)),
          (200.0, 160.0, False),
-         edited("optimizer.auditor.bank", 'charge_a = u * float(c["charge_a"])', 'charge_a = float(c["charge_a"])')),
+         edited(AUDITED_BANK, 'charge_a = u * float(c["charge_a"])', 'charge_a = float(c["charge_a"])')),
     # 6625 Wh into the bank of 1.6 x 20 A x 50 V x 4 h = 6400
     Case("charging shared evenly",
          lambda: audited("charge-rate", job(), bundle(battery=battery(charge_a=20.0))), (6625.0, 6400.0, False),
-         edited("optimizer.auditor.year", "rate_wh = f.shared *", "rate_wh = k *")),
+         edited(AUDITED_YEAR, "rate_wh = f.shared *", "rate_wh = k *")),
     # 5300/0.8 = 6625 Wh of 30 A x 50 V x 4 h = 6000; 1.2 x 11,525/4 = 3457.5 W
     Case("round trip forgotten",
          lambda: (*audited("charger", job(), bundle(converter=converter(charge_a=30.0))), power_needed(job())),
@@ -123,11 +130,11 @@ CASES = (
     # agm: 25 % a night, and 1 - 0.01 x 20 = 0.8 in the cold: 2 x 50 x 200 x 0.25 x 0.8 = 4000 Wh
     Case("every night down to the deepest in the auditor",
          lambda: audited("night-energy", job(), bundle(battery=battery(**AGM))), (5300.0, 4000.0, False),
-         edited("optimizer.auditor.year", 'min(float(b["daily_pct"]), float(b["usable_pct"]))', 'float(b["usable_pct"])')),
+         edited(AUDITED_YEAR, 'min(float(b["daily_pct"]), float(b["usable_pct"]))', 'float(b["usable_pct"])')),
     # 5300/2000 asks 3 strings
     Case("every night down to the deepest in the search",
          lambda: (bank_strings(job(need=HALF_DAY), battery(**AGM)),), (3,),
-         edited("optimizer.candidates.banks", 'np.minimum(batteries["daily_pct"], batteries["usable_pct"])', 'batteries["usable_pct"]')),
+         edited(LEFT_BANKS, 'np.minimum(batteries["daily_pct"], batteries["usable_pct"])', 'batteries["usable_pct"]')),
     # 1.30 x 11,525/4 = 3745.625 W
     Case("array for lead-acid as for lfp",
          lambda: (*audited("daily-energy", job(), bundle(battery=battery(**AGM))), power_needed(job(), battery(**AGM))),
@@ -136,12 +143,12 @@ CASES = (
     Case("array does not count for the least charge",
          lambda: audited("charge-floor", job(),
                          bundle(battery=battery(**AGM, charge_min_a=52.0), converter=converter(charge_a=200.0))),
-         (102.4, 104.0, False), edited("optimizer.auditor.bank", "min(charge_a, array_a)", "charge_a")),
+         (102.4, 104.0, False), edited(AUDITED_BANK, "min(charge_a, array_a)", "charge_a")),
     Case("nominal volts for the volts of charging",
          lambda: audited("bank-window", job(), bundle(battery=battery(charge_v=61.0))), (61.0, 60.0, False),
-         edited("optimizer.auditor.bank", 'charge_v = s * float(b["charge_v"])', 'charge_v = s * float(b["nominal_v"])')),
+         edited(AUDITED_BANK, 'charge_v = s * float(b["charge_v"])', 'charge_v = s * float(b["nominal_v"])')),
     Case("cold of charging forgotten",
          lambda: audited("bank-temperature", job(site={"bank_coldest_c": -5.0}), bundle()), (-5.0, 0.0, False),
-         edited("optimizer.auditor.bank", 'max(float(b["coldest_charge_c"]), float(b["coldest_discharge_c"]))',
+         edited(AUDITED_BANK, 'max(float(b["coldest_charge_c"]), float(b["coldest_discharge_c"]))',
                 'float(b["coldest_discharge_c"])')),
 )  # fmt: skip

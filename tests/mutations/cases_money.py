@@ -25,8 +25,13 @@ from optimizer.rules import extras
 from tests.mutations.change import Case, Mutation, edited, swapped
 from tests.mutations.parts import PRICES, Price, best, bundle, catalog, converter, job
 
-AUDIT, SEARCH = "optimizer.auditor.audit", "optimizer.search.triples"
-MONEY, SITE = "optimizer.rules.landed_cost", "optimizer.rules.mounting"
+AUDITED_ORDERS = "optimizer.auditor.orders"
+RULE_EXTRAS = "optimizer.rules.extras"
+RULE_LANDED_COST = "optimizer.rules.landed_cost"
+RULE_MOUNTING = "optimizer.rules.mounting"
+TRIPLES = "optimizer.search.triples"
+
+MONEY, SITE = RULE_LANDED_COST, RULE_MOUNTING
 
 TRUE_COUNT = extras.extra_count
 
@@ -89,7 +94,7 @@ CASES = (
                   property(lambda self: sum(c for _, c in self.freight) * sum(len(p.lines) for p in self.purchases)))),
     Case("budget without freight",
          lambda: money_read("budget", ordered(), budget_cents=390_000), (3955.0, 3900.0, False),
-         edited("optimizer.auditor.orders", "total = due.cents", "total = due.goods_cents")),
+         edited(AUDITED_ORDERS, "total = due.cents", "total = due.goods_cents")),
     # racks from a second seller would save 16.00 and cost 50.00 of freight
     Case("freight of a second seller forgotten",
          lambda: best(job(), catalog(prices=(*PRICES, ("rack", "south", 1_800, 1, 1, -1)),
@@ -102,14 +107,15 @@ CASES = (
     # 15 pieces are no whole packs of 10
     Case("packs ignored by the auditor",
          lambda: (money_read("stock", ordered(racks=15), ("rack", "north", 2_000, 1, 10, -1))[2],), (False,),
-         edited("optimizer.auditor.orders", "line.quantity % offers.pack[row] == 0", "True")),
+         edited(AUDITED_ORDERS, "line.quantity % offers.pack[row] == 0", "True")),
     # 10 at 15.00 are dearer than 8 would be, but cheaper than 8 at 20.00
     Case("least quantity ignored by the search",
          lambda: best(job(), catalog(prices=(*PRICES, ("rack", "north", 1_500, 10, 1, -1)))),
          (394_500, 11, 8, True), swapped(MONEY, "least_bought", lambda min_qty, pack: pack)),
     Case("least quantity ignored by the auditor",
          lambda: (money_read("stock", ordered(), ("rack", "north", 2_000, 10, 1, -1))[2],), (False,),
-         edited("optimizer.auditor.orders", "line.quantity >= landed_cost.least_bought(offers.min_qty[row], offers.pack[row])", "True")),
+         edited(AUDITED_ORDERS, "line.quantity >= landed_cost.least_bought(offers.min_qty[row], offers.pack[row])",
+                "True")),
     # 5 from the first seller, 3 at 30.00 from the second, and its freight of 10.00
     Case("stock ignored by the search",
          lambda: best(job(), catalog(prices=prices(("rack", "north", 2_000, 1, 1, 5),
@@ -118,7 +124,7 @@ CASES = (
          (399_500, 11, 8, True), offers_changed(stock=-1)),
     Case("stock ignored by the auditor",
          lambda: money_read("stock", ordered(), ("rack", "north", 2_000, 1, 1, 5)), (8.0, 5.0, False),
-         edited("optimizer.auditor.orders", "if held and held[0] >= 0:", "if False:")),
+         edited(AUDITED_ORDERS, "if held and held[0] >= 0:", "if False:")),
     # 4 panels of the 11 are there already
     Case("parts on hand bought again",
          lambda: best(job(on_hand={"panel": 4}), catalog()), (355_500, 11, 8, True),
@@ -132,26 +138,27 @@ CASES = (
     Case("racks rounded for the bundle in the search",
          lambda: best(job(need=Need(array_to_load=1.1)), catalog(converters=(converter(tracker_max_v=250.0),))),
          (385_500, 10, 8, True),
-         edited(SEARCH, "int(units) * layout.parallel)", "(layout.series * racks[\"per_panel\"][rack] + rows * "
+         edited(TRIPLES, "int(units) * layout.parallel)", "(layout.series * racks[\"per_panel\"][rack] + rows * "
                 "racks[\"per_row\"][rack]) * layout.parallel)")),
     # rows of four at most: two rows a string, 2.5 + 2 and 3 + 2: 10 racks
     Case("job's longest row ignored by the search",
          lambda: best(job(space=Space(row_max=4)), catalog()), (399_500, 11, 10, True),
-         edited(SEARCH, "row_max = min(row_max, job.space.row_max)", "pass")),
+         edited(TRIPLES, "row_max = min(row_max, job.space.row_max)", "pass")),
     # two rows of seven panels: ceil(3.5 + 2) = 6
     Case("job's longest row ignored by the auditor",
          lambda: (racks_needed(row_max=4),), (12,),
          of_class(Bundle, "row_max", lambda self, _: 10)),
     Case("fuses for strings that need none",
          lambda: best(job(), catalog(extras=(FUSES,), prices=(*PRICES, ("fuse", "north", 5_000, 1, 1, -1)))),
-         (395_500, 11, 8, True), swapped("optimizer.rules.extras", "extra_count", count_always)),
+         (395_500, 11, 8, True), swapped(RULE_EXTRAS, "extra_count", count_always)),
     Case("stacking link for one converter",
          lambda: best(job(), catalog(extras=(LINK,), prices=(*PRICES, ("link", "north", 5_000, 1, 1, -1)))),
-         (395_500, 11, 8, True), swapped("optimizer.rules.extras", "extra_count", count_always)),
+         (395_500, 11, 8, True), swapped(RULE_EXTRAS, "extra_count", count_always)),
     # 2 strings x 0.75 = 1.5: two clips of 50.00
     Case("extras rounded down",
          lambda: best(job(), catalog(extras=(CLIPS,), prices=(*PRICES, ("clip", "north", 5_000, 1, 1, -1)))),
          (405_500, 11, 8, True),
-         swapped("optimizer.rules.extras", "extra_pieces", lambda extra, basis: math.floor(TRUE_COUNT(extra["per"], extra["when"], basis)
+         swapped(RULE_EXTRAS, "extra_pieces",
+                 lambda extra, basis: math.floor(TRUE_COUNT(extra["per"], extra["when"], basis)
                                                                         * extra["quantity"]))),
 )  # fmt: skip

@@ -20,7 +20,12 @@ from tests.mutations.parts import (
     units_left,
 )
 
-AUDIT, CHOICES, STRINGS = "optimizer.auditor.audit", "optimizer.candidates.terms", "optimizer.rules.strings"
+AUDITED_FIGURES = "optimizer.auditor.figures"
+AUDITED_READING = "optimizer.auditor.reading"
+AUDITED_STRINGS = "optimizer.auditor.strings"
+LEFT_CONVERTERS = "optimizer.candidates.converters"
+LEFT_STRINGS = "optimizer.candidates.strings"
+RULE_STRINGS = "optimizer.rules.strings"
 
 ONE = ((10, 1),)  # one string of ten panels: 262.4 V hot, 4000 W
 HALF = 0.6575733718138602  # 1 - sqrt(3)/2 + pi/6: what a half-sine day keeps under a ceiling at half its peak
@@ -37,129 +42,130 @@ CASES = (
     # 11 x 40 V x 1.10 = 484 V of 475; the search stops at 10 (440 V)
     Case("25 degC for the cold",
          lambda: (*audited("cold-voltage", job(), bundle(strings=((11, 1),))), *strings_left(job())),
-         (484.0, 475.0, False, 5, 10, 1), swapped(STRINGS, "cold_factor", lambda pct, _: np.ones_like(pct))),
+         (484.0, 475.0, False, 5, 10, 1), swapped(RULE_STRINGS, "cold_factor", lambda pct, _: np.ones_like(pct))),
     # 35 degC at the coldest: never below what the panel states, 11 x 40 = 440 V
     Case("cold volts below the stated",
          lambda: audited("cold-voltage", job(site={"coldest_c": 35.0}), bundle(strings=((11, 1),))),
-         (440.0, 475.0, True), edited(STRINGS, "stated = np.maximum(1.0, 1 +", "stated = np.maximum(0.0, 1 +")),
+         (440.0, 475.0, True), edited(RULE_STRINGS, "stated = np.maximum(1.0, 1 +", "stated = np.maximum(0.0, 1 +")),
     Case("voltage reserve dropped in the auditor",
          lambda: audited("cold-voltage", job(), bundle(strings=((11, 1),))), (484.0, 475.0, False),
-         edited("optimizer.auditor.strings", "cold_v, top * (1 - job.reserve.voltage)", "cold_v, top")),
+         edited(AUDITED_STRINGS, "cold_v, top * (1 - job.reserve.voltage)", "cold_v, top")),
     Case("voltage reserve dropped in the search",
          lambda: strings_left(job()), (5, 10, 1),
-         edited("optimizer.candidates.strings", 'inverter["tracker_max_v"] * (1 - job.reserve.voltage)', 'inverter["tracker_max_v"]')),
+         edited(LEFT_STRINGS, 'inverter["tracker_max_v"] * (1 - job.reserve.voltage)', 'inverter["tracker_max_v"]')),
     # -20.5 degC lies between two bands: the colder one, 1.20: 10 x 40 x 1.20 = 480 V
     Case("milder band of the table",
          lambda: audited("cold-voltage", job(site={"coldest_c": -20.5}),
                          bundle(panel=panel(voc_pct_per_c=UNSTATED), strings=ONE)),
-         (480.0, 475.0, False), edited(STRINGS, "if coldest_c >= band_c:", "if coldest_c >= band_c - 1:")),
+         (480.0, 475.0, False), edited(RULE_STRINGS, "if coldest_c >= band_c:", "if coldest_c >= band_c - 1:")),
     # a panel without coefficient at -15 degC takes 1.16: 11 x 46.4 = 510.4 V
     Case("coefficient that is not stated taken as none",
          lambda: audited("cold-voltage", job(), bundle(panel=panel(voc_pct_per_c=UNSTATED), strings=((11, 1),))),
-         (510.4, 475.0, False), swapped(STRINGS, "table_cold_factor", lambda _: 1.0)),
+         (510.4, 475.0, False), swapped(RULE_STRINGS, "table_cold_factor", lambda _: 1.0)),
     # 400/44 = 9.09
     Case("panel's own highest voltage forgotten",
          lambda: strings_left(job(), panel(max_system_v=400.0)), (5, 9, 1),
-         edited("optimizer.candidates.strings", '("panel-voltage", panels["max_system_v"]),', "")),
+         edited(LEFT_STRINGS, '("panel-voltage", panels["max_system_v"]),', "")),
     Case("site's ceiling forgotten",
          lambda: strings_left(job(site={"array_ceiling_v": 400.0})), (5, 9, 1),
-         edited("optimizer.candidates.strings", '("code-voltage", job.site.array_ceiling_v),', "")),
+         edited(LEFT_STRINGS, '("code-voltage", job.site.array_ceiling_v),', "")),
     # 5 x 26.24 x 0.97 = 127.264 V of 130
     Case("hot reserve dropped in the auditor",
          lambda: audited("hot-voltage", job(), bundle(converter=converter(tracker_min_v=130.0), strings=((5, 1),))),
-         (127.264, 130.0, False), edited("optimizer.auditor.strings", "hot_v * less, c", "hot_v, c")),
+         (127.264, 130.0, False), edited(AUDITED_STRINGS, "hot_v * less, c", "hot_v, c")),
     # 130/(26.24 x 0.97) = 5.11: six; without the reserve 4.95: five
     Case("hot reserve dropped in the search",
          lambda: strings_left(job(), converter=converter(tracker_min_v=130.0)), (6, 10, 1),
-         edited("optimizer.candidates.strings", "figures.hot_v * (1 - job.reserve.hot_voltage)", "figures.hot_v")),
+         edited(LEFT_STRINGS, "figures.hot_v * (1 - job.reserve.hot_voltage)", "figures.hot_v")),
     # cells at the air's 40 degC would give 0.94: 5 x 32 x 0.94 x 0.97 = 145.9 V
     Case("NOCT forgotten",
          lambda: (*audited("hot-voltage", job(), bundle(converter=converter(tracker_min_v=130.0), strings=((5, 1),))),
                   *strings_left(job(), converter=converter(tracker_min_v=130.0))),
-         (127.264, 130.0, False, 6, 10, 1), swapped(STRINGS, "cell_temperature", lambda air, noct: air + 0 * noct)),
+         (127.264, 130.0, False, 6, 10, 1),
+         swapped(RULE_STRINGS, "cell_temperature", lambda air, noct: air + 0 * noct)),
     # open-circuit volts fall less: 0.8875 would give 137.7 V
     Case("coefficient of Voc for the hot Vmp",
          lambda: (*audited("hot-voltage", job(), bundle(converter=converter(tracker_min_v=130.0), strings=((5, 1),))),
                   *strings_left(job(), converter=converter(tracker_min_v=130.0))),
          (127.264, 130.0, False, 6, 10, 1),
-         both(edited("optimizer.auditor.figures", 'hot_factor(panel["pmax_pct_per_c"]',
+         both(edited(AUDITED_FIGURES, 'hot_factor(panel["pmax_pct_per_c"]',
                      'hot_factor(panel["voc_pct_per_c"]'),
-              edited("optimizer.candidates.strings", 'hot_factor(panels["pmax_pct_per_c"]', 'hot_factor(panels["voc_pct_per_c"]'))),
+              edited(LEFT_STRINGS, 'hot_factor(panels["pmax_pct_per_c"]', 'hot_factor(panels["voc_pct_per_c"]'))),
     # 4 x 35.5 = 142 V of 145
     Case("tracker woken by volts at 25 degC",
          lambda: (*audited("wake-voltage", job(),
                            bundle(converter=converter(tracker_start_v=145.0), strings=((4, 1),))),
                   *strings_left(job(), converter=converter(tracker_start_v=145.0, tracker_min_v=90.0))),
-         (142.0, 145.0, False, 5, 10, 1), swapped(STRINGS, "wake_factor", lambda pct, _: np.ones_like(pct))),
+         (142.0, 145.0, False, 5, 10, 1), swapped(RULE_STRINGS, "wake_factor", lambda pct, _: np.ones_like(pct))),
     # 12.8 A x (1 + 0.135 x 0.7) = 14.0096 A, x 1.25 = 17.512 of 17
     Case("rear light forgotten",
          lambda: (*audited("tracker-current", job(),
                            bundle(panel=panel(bifacial_pct=70.0), converter=converter(tracker_isc_a=17.0))),
                   *strings_left(job(), panel(bifacial_pct=70.0), converter(tracker_isc_a=17.0))),
-         (17.512, 17.0, False, 5, 0, 0), swapped(STRINGS, "short_circuit_current", lambda isc, *_: isc)),
+         (17.512, 17.0, False, 5, 0, 0), swapped(RULE_STRINGS, "short_circuit_current", lambda isc, *_: isc)),
     # 12.8 x 1.25 = 16 A of 15
     Case("1.25 of the short-circuit current dropped in the auditor",
          lambda: audited("tracker-current", job(), bundle(converter=converter(tracker_isc_a=15.0))),
-         (16.0, 15.0, False), edited("optimizer.auditor.strings", "amps * (1 + job.reserve.current), c", "amps, c")),
+         (16.0, 15.0, False), edited(AUDITED_STRINGS, "amps * (1 + job.reserve.current), c", "amps, c")),
     Case("1.25 of the short-circuit current dropped in the search",
          lambda: strings_left(job(), converter=converter(tracker_isc_a=15.0)), (5, 0, 0),
-         edited("optimizer.candidates.strings", "(figures.isc_a * (1 + job.reserve.current))", "figures.isc_a")),
+         edited(LEFT_STRINGS, "(figures.isc_a * (1 + job.reserve.current))", "figures.isc_a")),
     # two strings: 32 A of 20
     Case("current of one string for two",
          lambda: audited("tracker-current", job(), bundle(strings=((5, 2),))), (32.0, 20.0, False),
-         edited("optimizer.auditor.strings", "amps, code = m * f.isc_a", "amps, code = f.isc_a")),
+         edited(AUDITED_STRINGS, "amps, code = m * f.isc_a", "amps, code = f.isc_a")),
     # two strings of 8 panels: 6400 W of 5000
     Case("power of one string for two",
          lambda: audited("tracker-power", job(), bundle(strings=((8, 2),))), (6400.0, 5000.0, False),
-         edited("optimizer.auditor.strings", 'watts = n * m * float(p["pmax_w"])', 'watts = n * float(p["pmax_w"])')),
+         edited(AUDITED_STRINGS, 'watts = n * m * float(p["pmax_w"])', 'watts = n * float(p["pmax_w"])')),
     # of two strings one can push back 16 A, which 25 A of fuse need not fear
     Case("a string feeds back into itself",
          lambda: fused_of_five(25.0, 40.0, 5000.0), (False, False),
-         swapped(STRINGS, "back_feed", lambda parallel, isc: parallel * 1.25 * isc)),
+         swapped(RULE_STRINGS, "back_feed", lambda parallel, isc: parallel * 1.25 * isc)),
     # of three strings two push back 2 x 1.25 x 12.8 = 32 A, over 30; without the 1.25 it would be 25.6
     Case("1.25 of the back-feed dropped",
-         lambda: fused_of_five(30.0, 48.0, 6000.0), (False, False, True), swapped(STRINGS, "CONTINUOUS", 1.0)),
+         lambda: fused_of_five(30.0, 48.0, 6000.0), (False, False, True), swapped(RULE_STRINGS, "CONTINUOUS", 1.0)),
     # Isc 10 A: 15.625 A asks a 20 A fuse, which 15 A panels do not bear; one factor alone would ask 15 A
     Case("one of the two 1.25 of a fuse dropped",
          lambda: audited("fuse-fits", job(),
                          bundle(panel=panel(isc_a=10.0, max_fuse_a=15.0), strings=((5, 3),), fused=True)),
-         (20.0, 15.0, False), edited(STRINGS, "least = CONTINUOUS * CONTINUOUS *", "least = CONTINUOUS *")),
+         (20.0, 15.0, False), edited(RULE_STRINGS, "least = CONTINUOUS * CONTINUOUS *", "least = CONTINUOUS *")),
     # two strings push 32 A back into the third, which bears 25 A, and the bundle has no fuses
     Case("fuses that are missing not missed",
          lambda: (met("fuse-fits", job(), bundle(strings=((5, 3),), fused=False)),), (False,),
-         edited("optimizer.auditor.strings", "if f.needs_fuses(s) and not s.fused:", "if False:")),
+         edited(AUDITED_STRINGS, "if f.needs_fuses(s) and not s.fused:", "if False:")),
     # 10 x 400 x 0.8 = 3200 W under 1600 W
     Case("clipping forgotten",
          lambda: audited("daily-energy", job(), bundle(converter=converter(tracker_usable_w=1600.0), strings=ONE)),
-         (3200 * HALF, 3457.5, False), swapped(STRINGS, "usable_power", lambda array_w, _: array_w)),
+         (3200 * HALF, 3457.5, False), swapped(RULE_STRINGS, "usable_power", lambda array_w, _: array_w)),
     Case("clipped flat at the ceiling",
          lambda: audited("daily-energy", job(), bundle(converter=converter(tracker_usable_w=1600.0), strings=ONE)),
-         (3200 * HALF, 3457.5, False), swapped(STRINGS, "usable_power", np.minimum)),
+         (3200 * HALF, 3457.5, False), swapped(RULE_STRINGS, "usable_power", np.minimum)),
     # 5 A x 262.4 V = 1312 W, half of 4000 x 0.656 = 2624 W
     Case("tracker's amps forgotten in the auditor",
          lambda: audited("daily-energy", job(site={"array_factor": 0.656}),
                          bundle(converter=converter(tracker_usable_a=5.0), strings=ONE)),
          (2624 * HALF, 3457.5, False),
-         edited("optimizer.auditor.figures", 'float(self.converter["tracker_usable_a"]) * hot_v', 'float("inf")')),
+         edited(AUDITED_FIGURES, 'float(self.converter["tracker_usable_a"]) * hot_v', 'float("inf")')),
     Case("tracker's amps forgotten in the search",
          lambda: (layouts_left(job(site={"array_factor": 0.656}), PANEL, converter(tracker_usable_a=5.0))[0].usable_w,),
          (2624 * HALF,),
-         edited("optimizer.candidates.strings", 'inverter["tracker_usable_a"] * series *', 'float("inf") *')),
+         edited(LEFT_STRINGS, 'inverter["tracker_usable_a"] * series *', 'float("inf") *')),
     # 2 x 3200 W, but the converter passes on no more than 6000
     Case("converter's most solar power forgotten",
          lambda: audited("daily-energy", job(), bundle(strings=((10, 1), (10, 1)))), (6000.0, 3457.5, True),
-         edited("optimizer.auditor.figures", 'min(total, self.units * float(self.converter["array_usable_w"]))', "total")),
+         edited(AUDITED_FIGURES, 'min(total, self.units * float(self.converter["array_usable_w"]))', "total")),
     Case("array factor dropped",
          lambda: audited("daily-energy", job(), bundle()), (5120.0, 3457.5, True),
-         edited("optimizer.auditor.figures", 's.panels * float(self.panel["pmax_w"]) * self.job.site.array_factor',
+         edited(AUDITED_FIGURES, 's.panels * float(self.panel["pmax_w"]) * self.job.site.array_factor',
                 's.panels * float(self.panel["pmax_w"])')),
     Case("at least for at most in the auditor",
          lambda: audited("running-power", job(), bundle()), (2250.0, 5000.0, True),
-         swapped("optimizer.auditor.reading", "at_most", tolerance.at_least)),
+         swapped(AUDITED_READING, "at_most", tolerance.at_least)),
     Case("at most for at least in the auditor",
          lambda: audited("hot-voltage", job(), bundle()), (203.6224, 120.0, True),
-         swapped("optimizer.auditor.reading", "at_least", tolerance.at_most)),
+         swapped(AUDITED_READING, "at_least", tolerance.at_most)),
     Case("at least for at most in the search",
          lambda: units_left(job(), converter(continuous_w=2000.0)), (2,),
-         swapped("optimizer.candidates.converters", "at_most", tolerance.at_least)),
+         swapped(LEFT_CONVERTERS, "at_most", tolerance.at_least)),
 )  # fmt: skip

@@ -29,10 +29,13 @@ class Case:
 
 
 def everywhere(patch: pytest.MonkeyPatch, there: ModuleType, name: str, value: Any) -> None:
-    """A name of a module, replaced there and, where it is the module's own, wherever product and tests have imported it."""
+    """A name of a module, replaced there and, where it is the module's own, wherever product and tests have imported
+    it."""
     true = getattr(there, name, value)
     own = getattr(true, "__module__", there.__name__) == there.__name__
-    for module in [module for key, module in sys.modules.items() if key.partition(".")[0] in ("optimizer", "catalog", "tests")]:
+    for module in [
+        module for key, module in sys.modules.items() if key.partition(".")[0] in ("optimizer", "catalog", "tests")
+    ]:
         if own and vars(module).get(name) is true:
             patch.setattr(module, name, value)
     patch.setattr(there, name, value, raising=False)

@@ -38,8 +38,6 @@ def test_code_letter_single_phase() -> None:
 
 def test_start_at_converter_and_bank() -> None:
     """60 A at 230 V are 13.8 kVA (formula); at power factor 0.8, 90 % and 48 V they are 255.6 A from the bank."""
-    figures = load_figures(
-        pump(voltage_v=230.0, starting=None, rated_hp=1.5, starting_power_factor=0.8), months(4.0)
-    )
+    figures = load_figures(pump(voltage_v=230.0, starting=None, rated_hp=1.5, starting_power_factor=0.8), months(4.0))
     assert figures.start_va / 1000 == pytest.approx(13.8, abs=0.01)
     assert float(bank_current(figures.start_w, 0.0, 0.90, 48.0)) == pytest.approx(255.6, abs=0.1)

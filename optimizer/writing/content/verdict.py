@@ -34,9 +34,7 @@ CURED = {
     "parallel": "{number} in parallel would come to {value}",
     "bank": "{number} {strings} in parallel would do: {value}",
 }
-NO_FACTOR = (
-    "cannot be known: the panel states no voc_pct_per_c, and the code's table of cold factors ends at -40 degC"
-)
+NO_FACTOR = "cannot be known: the panel states no voc_pct_per_c, and the code's table of cold factors ends at -40 degC"
 
 
 def told_of(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> Answer:

@@ -101,9 +101,7 @@ def _lowest(rows: Sequence[tuple[int, int, range, bool]], plus: bool) -> int:
     return reached[-1] if reached else 0
 
 
-def _row(
-    draw: Drawing, tracker: TrackerFigures, y: float, named: str, panels: range, ends: bool, wide: float
-) -> None:
+def _row(draw: Drawing, tracker: TrackerFigures, y: float, named: str, panels: range, ends: bool, wide: float) -> None:
     """One line of panels ``wide`` each, from the minus lead or the row before to the plus lead or the row after."""
     middle, begins = y + TALL / 2, panels[0] == 1
     fused = f", fused {tracker.fuse_a:g} A" if ends and tracker.fuse_a is not None else ""

@@ -53,6 +53,6 @@ class JobLine:
 def jobs_html(title: str, said: Sequence[str], jobs: Sequence[JobLine], currency: str) -> str:
     """Several jobs as a page of one table, each leading to its own page; ``said`` stands over it."""
     heads = ("job", "result", "before", "after", "what changes")
-    return templates().get_template("jobs.html").render(
-        title=title, said=said, jobs=jobs, currency=currency, heads=heads
+    return (
+        templates().get_template("jobs.html").render(title=title, said=said, jobs=jobs, currency=currency, heads=heads)
     )

@@ -328,7 +328,9 @@ def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: SearchTerm
         compared=(),
         compared_note="",
         parts=(part_of(answer, option),) if option else (),
-        stairs=Stairs(title, staircase(job, found, catalog.currency), steps, tuple(staircase_content.remarks(job, found))),
+        stairs=Stairs(
+            title, staircase(job, found, catalog.currency), steps, tuple(staircase_content.remarks(job, found))
+        ),
         why_not="",
         conflict=(),
         rests=_rests(said),

@@ -7,8 +7,7 @@ from optimizer.rules.limits import LIMITS, Limit
 HEAD = """\
 # The limits
 
-*Made from `optimizer/rules/limits.py`; change the limits there, then write this page anew:*
-`python -c "from optimizer.writing.text.rules_readme import rules_page as p; print(p(), end='')" > optimizer/rules/README.md`
+*Made from `optimizer/rules/limits.py`; change the limits there, then `python -m tests.renew` writes this page anew.*
 
 A bundle is compliant when it meets every limit below. A limit has one name: in the code, in a bundle's margins, in
 messages, in the tests and on the command line (`borewatt limits`). The rules themselves are the pure functions of
@@ -39,4 +38,3 @@ def _row(limit: Limit) -> str:
         limit.sense, limit.unit, limit.source, limit.mend,
     )  # fmt: skip
     return f"| {' | '.join(cell.replace('|', '/') for cell in cells)} |"
-
