@@ -21,7 +21,7 @@ from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit as audited
 from optimizer.bundles.bundle_file import read_bundle
 from optimizer.commands.audit import audit
-from optimizer.explain.verdict import CURES, LONGEST, judge
+from optimizer.explain.verdict import LONGEST, judge
 from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS
 
@@ -237,10 +237,10 @@ def test_what_would_do_is_the_nearest_that_does(offer: str, tmp_path: Path) -> N
     job, catalog = read_job(DATA / "job.toml"), read_catalog(DATA / "catalog")
     verdict = judge(job, read_bundle(tmp_path / "offer.toml", job, catalog), catalog)
     bare = replace(verdict.bundle, order=None, quoted_cents=None)
-    concerned = [reading for reading in verdict.failing if reading.limit in CURES]
+    concerned = [reading for reading in verdict.failing if LIMITS[reading.limit].cure]
     assert concerned
     for reading in concerned:
-        count, step = CURES[reading.limit]
+        count, step = LIMITS[reading.limit].cure or ("", 0)
         tracker = next((s for s in bare.strings if f"tracker {s.tracker}" == reading.where), None)
         now = bare.bank_parallel if tracker is None else getattr(tracker, count)
         last = 0 if step < 0 else (int(bare.battery["max_parallel"]) if tracker is None else LONGEST) + 1

@@ -15,7 +15,7 @@ import pytest
 from optimizer.explain.infeasibility import Conflict
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import PartInstead
-from optimizer.rules.limits import LIMITS, NEVER_LEFT_OUT
+from optimizer.rules.limits import LIMITS, named
 from optimizer.search.branch_and_bound import NONE, PROVEN, pick
 from optimizer.writing.text.why import why_page
 from optimizer.writing.text.why_nothing import why_not_cheaper
@@ -37,7 +37,7 @@ from tests.prose_cases import (
 )
 
 # "budget" and "well-yield" make no part lose to a dearer one: they bar, or they do not.
-CAUSES = frozenset(LIMITS) - NEVER_LEFT_OUT - {"budget", "well-yield"}
+CAUSES = frozenset(LIMITS) - named(lambda limit: limit.essential) - {"budget", "well-yield"}
 ENERGY = "2,160 W"  # 1.2 x 7,200 Wh / 4.0 h
 TWELVE = "4,320 W"  # 1.2 x 7,200 Wh / 2.0 h
 HEAT = "186.2 V"  # 6 x 40 V x 0.8 x 0.97

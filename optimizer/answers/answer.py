@@ -13,15 +13,9 @@ from optimizer.explain.explanation import Why
 from optimizer.inputs.job import Job
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import strings
+from optimizer.rules.limits import LIMITS
 from optimizer.search.branch_and_bound import Pick
 from optimizer.vocabulary.faults import RefusedError
-
-# Limits that go in whole steps, or hold one data sheet against another: neither weather, age nor load moves them, so
-# having little room there is no edge.
-FIXED = frozenset({
-    "service", "tracker-count", "tracker-strings", "tracker-power", "tracker-range", "array-total", "fuse-fits",
-    "bank-series", "bank-parallel", "bank-window", "charge-limit", "mounting-fit", "space", "stock",
-})  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -55,7 +49,7 @@ class Option:
 
     def nearest(self) -> tuple[Reading, ...]:
         """One reading a limit, the nearest edge first; fixed limits and those without a figure come last."""
-        return tuple(sorted(self.audit.tightest(), key=lambda r: (r.settled, r.limit in FIXED, r.room)))
+        return tuple(sorted(self.audit.tightest(), key=lambda r: (r.settled, LIMITS[r.limit].fixed, r.room)))
 
 
 @dataclass(frozen=True)

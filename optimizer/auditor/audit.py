@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
-import numpy as np
-
 from catalog.reader import Catalog
 from optimizer.auditor import bank, converter, orders, site, strings, year
 from optimizer.auditor.figures import BundleFigures
@@ -19,7 +17,7 @@ from optimizer.bundles.bundle import Bundle
 from optimizer.inputs.job import Job
 from optimizer.rules import energy
 from optimizer.rules.bank import bank_current
-from optimizer.rules.limits import LIMITS
+from optimizer.rules.limits import LIMITS, Limit
 
 
 def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bool = False) -> Audit:
@@ -41,7 +39,7 @@ def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bo
     return Audit(
         bundle,
         readings,
-        tuple(name for name in LIMITS if name not in judged and applies(f, name)),
+        tuple(name for name, limit in LIMITS.items() if name not in judged and applies(f, limit)),
         year.autonomy(f)[0],
         float(energy.protection_current(f.converter["continuous_w"], f.efficiency, f.lowest_v)),
         float(bank_current(start_w, 0.0, f.efficiency, f.lowest_v)),
@@ -65,29 +63,6 @@ def _tightest(readings: Iterable[Reading]) -> Iterator[Reading]:
         yield min(mine, key=lambda reading: (reading.holds, reading.room))
 
 
-def applies(f: BundleFigures, name: str) -> bool:
+def applies(f: BundleFigures, limit: Limit) -> bool:
     """Whether a limit concerns this job and bundle at all."""
-    if name in ("starting-surge", "starting-current", "bank-sag"):
-        return bool(f.demand.cases) and (name != "bank-sag" or not np.isnan(f.battery["r_mohm"]))
-    if name == "fuse-fits":
-        return any(s.fused or f.needs_fuses(s) for s in f.bundle.strings)
-    if name == "tracker-strings":
-        return bool(np.isfinite(f.converter["tracker_strings"]))
-    if name == "leg-balance":
-        return bool(f.demand.leg_plans)
-    if name == "charge-limit":
-        return not f.converter["charge_settable"]
-    if name == "budget":
-        return f.job.need.budget_cents is not None
-    if name == "start-volts":
-        return bool(converter.start_volts(f))
-    if name == "well-yield":
-        return f.job.water.well_yield_l_per_h is not None
-    if name == "water-reserve":
-        return f.job.water.reserve_days > 0
-    if name == "recovery":
-        return f.job.need.recover_days is not None
-    if name == "space":
-        tanks = f.job.water.max_tanks
-        return any(most is not None for most in (f.job.space.max_panels, f.job.space.max_area_m2, tanks))
-    return name != "listed" or f.job.allow.listed_only
+    return limit.applies(f.job) and limit.concerns(f)

@@ -11,7 +11,7 @@ from optimizer.auditor.reading import Reading, yes
 from optimizer.rules import soft_start
 from optimizer.rules.legs import leg_totals, placed_loads
 from optimizer.rules.supply import SUPPLY_COLUMN, makes_frequency
-from optimizer.rules.tolerance import TOLERANCE, at_least
+from optimizer.rules.tolerance import at_least
 
 
 def converter_readings(f: BundleFigures) -> Iterator[Reading]:
@@ -57,12 +57,11 @@ def start_volts(f: BundleFigures) -> list[Reading]:
         starter, least = f.bundle.starters.get(load.name), soft_start.LEAST_VOLTS_DIRECT
         if starter is not None:
             least = soft_start.LEAST_VOLTS_SOFT
-            hard = figures.direct_va > figures.running_va * (1 + TOLERANCE)
             amps = figures.running_va / figures.voltage_v
-            if not (hard and soft_start.serves(starter, load.motor, amps, figures.voltage_v)):
+            if not (figures.starts_hard and soft_start.serves(starter, load.motor, amps, figures.voltage_v)):
                 where = f"{load.name}: {starter['part']} may not start it"
                 found.append(yes("start-volts", False, where, start_pct=0.0, start_factor=0.0, cable_drop=0.0))
-        if load.cable_drop is not None and figures.direct_va > figures.running_va * (1 + TOLERANCE):
+        if load.cable_drop is not None and figures.starts_hard:
             factor = 1.0 if starter is None else float(starter["start_factor"])
             left, least = 100 * soft_start.volts_left(load.cable_drop, factor), 100 * least
             slots = {"start_pct": 100 * factor, "start_factor": factor, "cable_drop": load.cable_drop}

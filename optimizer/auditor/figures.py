@@ -99,6 +99,32 @@ class BundleFigures:
         """Converters side by side."""
         return self.bundle.units
 
+    @property
+    def fuses(self) -> bool:
+        """Whether a string has fuses or needs them."""
+        return any(s.fused or self.needs_fuses(s) for s in self.bundle.strings)
+
+    @property
+    def tracker_strings(self) -> float:
+        """Most strings on a tracker, infinite where the converter states none."""
+        return float(self.converter["tracker_strings"])
+
+    @property
+    def charge_settable(self) -> bool:
+        """Whether the charging amps can be set."""
+        return bool(self.converter["charge_settable"])
+
+    @property
+    def r_mohm(self) -> float:
+        """The battery's inner resistance in mohm, NaN where it is not stated."""
+        return float(self.battery["r_mohm"])
+
+    @property
+    def starts_on_cable(self) -> bool:
+        """Whether a load that starts harder than it runs states its cable."""
+        pairs = zip(self.job.loads, self.demand.loads, strict=True)
+        return any(load.cable_drop is not None and figures.starts_hard for load, figures in pairs)
+
     def string_energy(self, depth_pct: float) -> float:
         """Usable Wh of one bank string down to a depth in percent."""
         return _string_energy(self.job, self.bundle, depth_pct)

@@ -13,7 +13,7 @@ from optimizer.bundles.bundle import KINDS
 from optimizer.candidates.plan import DIRECT, Plan
 from optimizer.inputs.job import Job
 from optimizer.rules import demand as demand_rules
-from optimizer.rules.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
+from optimizer.rules.limits import droppable, named
 
 ONE_MODEL = frozenset(KINDS)  # of these a bundle has one model, so asking for one bars the others
 
@@ -51,10 +51,10 @@ class Setting:
     def of(cls, job: Job, terms: SearchTerms = PLAIN) -> Setting:
         """Work out the demand without starters and tanks. Raises ValueError where a limit cannot be left out or
         loosened."""
-        wrong = terms.without - set(LIMITS) | terms.without & NEVER_LEFT_OUT
+        wrong = terms.without - droppable()
         if wrong:
             raise ValueError(f"cannot be left out: {', '.join(sorted(wrong))}")
-        if stiff := set(terms.slack) - LOOSENED:
+        if stiff := set(terms.slack) - named(lambda limit: limit.slack):
             raise ValueError(f"cannot be loosened by a figure: {', '.join(sorted(stiff))}")
         return cls(job, demand_rules.demand(job), terms)
 

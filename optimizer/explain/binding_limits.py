@@ -10,12 +10,9 @@ from dataclasses import dataclass
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.near_misses import applicable
-from optimizer.explain.relaxations import Lever, Moved, least_step, measure_levers, slack_lever, wish_levers
+from optimizer.explain.relaxations import Lever, Moved, key_levers, least_step, slack_lever
 from optimizer.explain.resolve import Resolver, Scenario, cents_of, has_figure, missed_of, most_missed
-from optimizer.rules.limits import LOOSENED
-
-# loosened by keys of the job
-WISHES = frozenset({"autonomy", "recovery", "daily-energy", "water-reserve", "space", "allowed", "listed", "budget"})
+from optimizer.rules.limits import LIMITS
 
 
 @dataclass(frozen=True)
@@ -38,7 +35,7 @@ def costs(resolver: Resolver, picked: Bundle) -> tuple[Cost, ...]:
     floor = resolver.proven(scenario, total - 1)
     found = []
     for limit in applicable(scenario):
-        if limit == "budget":
+        if LIMITS[limit].on_total:
             continue
         resolver.step(f"what {limit} costs")
         dropped = resolver.first(scenario.left_out(limit), total - 1, floor).bundle
@@ -55,10 +52,8 @@ def costs(resolver: Resolver, picked: Bundle) -> tuple[Cost, ...]:
 
 def _levers(scenario: Scenario, limit: str, dropped: Bundle, reading: Reading) -> list[tuple[Lever, Bundle | None]]:
     """The levers of a limit, each with a bundle that surely does at its last step, where one is known."""
-    if limit in WISHES:
-        return [(lever, None) for lever in wish_levers(scenario, limit, dropped)]
-    if limit == "bank-temperature":
-        return [(lever, None) for lever in measure_levers(scenario) if lever.limit == limit]
-    if limit not in LOOSENED or not has_figure(reading):
+    if LIMITS[limit].keys:
+        return [(lever, None) for lever in key_levers(scenario, limit, dropped)]
+    if not LIMITS[limit].slack or not has_figure(reading):
         return []
     return [(slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, dropped)), dropped)]

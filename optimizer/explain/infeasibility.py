@@ -16,34 +16,26 @@ from optimizer.candidates import banks, converters, strings
 from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
 from optimizer.explain.irreducible_set import IrreducibleSet, irreducible_set
-from optimizer.explain.near_misses import LOOSE, applicable
+from optimizer.explain.near_misses import applicable
 from optimizer.explain.rejections import Rejection, rejections
 from optimizer.explain.relaxations import (  # fmt: skip
     Lever,
     Moved,
+    helped,
     key_lever,
+    key_levers,
     least_step,
     measure_levers,
     reserve_levers,
     slack_lever,
-    wish_levers,
 )
 from optimizer.explain.resolve import Resolver, Scenario, cents_of, has_figure, missed_of, most_missed
 from optimizer.inputs.job_edit import with_key
-from optimizer.rules.limits import LIMITS, LOOSENED, OF_BANKS, OF_CONVERTERS, OF_STRINGS
+from optimizer.rules.limits import LIMITS, droppable, named, narrowing
 from optimizer.vocabulary.faults import OutOfTimeError
 
 MOST_CONFLICTS = 3
 ORDER = {"wish": 0, "measure": 1, "reserve": 2}  # least trouble first
-# the limits that each measure and each reserve can help against
-HELPS = {
-    "site.bank_coldest": {"bank-temperature", "night-energy", "autonomy"},
-    "supply.restart": {"starting-surge", "leg-balance", "starting-current", "bank-sag"},
-    "reserve.running": {"running-power", "running-apparent", "leg-balance", "discharge-current"},
-    "reserve.starting": {"starting-surge", "leg-balance", "starting-current", "bank-sag"},
-    "reserve.voltage": {"cold-voltage"},
-    "reserve.hot_voltage": {"hot-voltage"},
-}
 
 
 @dataclass(frozen=True)
@@ -129,7 +121,7 @@ def _clashes(resolver: Resolver) -> Iterator[Clash]:
     among = frozenset(applicable(scenario))
     for number in range(MOST_CONFLICTS):
         resolver.step("which limits cannot hold together" if not number else "whether others cannot either")
-        rest = scenario.left_out(*(LOOSE - among))
+        rest = scenario.left_out(*(droppable() - among))
         if number and resolver.any(rest).bundle is not None:
             return
         found = irreducible_set(resolver, scenario, inf, frozenset(), among)
@@ -150,9 +142,9 @@ def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[Stands]:
             scenario = scenario.left_out(*(frozenset(applicable(scenario)) - set(found.limits)))
         # of costs there is a cheapest; any bundle shows how far another limit is missed at the most
         eased = scenario.left_out(limit)
-        bundle = (resolver.cheapest(eased) if limit == "budget" else resolver.any(eased, ordered=True)).bundle
+        bundle = (resolver.cheapest(eased) if LIMITS[limit].on_total else resolver.any(eased, ordered=True)).bundle
         reading = None if bundle is None else missed_of(scenario, limit, bundle)
-        if bundle is not None and reading is not None and limit in LOOSENED and has_figure(reading):
+        if bundle is not None and reading is not None and LIMITS[limit].slack and has_figure(reading):
             lever = slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, bundle))
             moved = least_step(resolver, lever, seen=bundle)
             reading = missed_of(scenario, limit, moved.bundle) if moved is not None else reading
@@ -162,22 +154,22 @@ def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[Stands]:
 def _missing(scenario: Scenario, found: IrreducibleSet) -> str:
     """The kind of which these limits alone leave no part; "" where every kind has some left."""
     setting = Setting.of(
-        scenario.job, replace(scenario.terms, without=scenario.terms.without | (LOOSE - set(found.limits)))
+        scenario.job, replace(scenario.terms, without=scenario.terms.without | (droppable() - set(found.limits)))
     )
     tables = {kind: TableRows.of(scenario.catalog.tables[kind]) for kind in ("converter", "panel", "battery")}
     entries = converters.converter_entries(tables["converter"], setting)
-    if set(found.limits) <= OF_CONVERTERS:
+    if set(found.limits) <= narrowing("converter"):
         return "" if len(entries) else "converter"
     behind = [entries.entry(position) for position in range(len(entries))]
-    if set(found.limits) <= OF_BANKS:
+    if set(found.limits) <= narrowing("bank"):
         batteries = tables["battery"].columns
         return "" if any(banks.banks(batteries, each, setting).fits.any() for each in behind) else "battery"
-    if set(found.limits) <= OF_STRINGS:
+    if set(found.limits) <= narrowing("string", "array"):
         panels = tables["panel"].columns
         figures = strings.panel_figures(panels, setting)
         ranges = (strings.string_ranges(panels, figures, each, setting) for each in behind)
         return "" if any((r.shortest <= r.longest).any() for r in ranges) else "panel"
-    return "rack" if found.limits == ("mounting-fit",) else ""
+    return "rack" if set(found.limits) <= narrowing("rack") else ""
 
 
 # ways out ---------------------------------------------------------------------------------------------------------
@@ -191,7 +183,7 @@ def _ways(resolver: Resolver, clashes: list[Clash]) -> Iterator[WayOut]:
         return
     some = False
     for lever in _levers(scenario):
-        helps = {lever.limit} | (HELPS.get(lever.key) or set())
+        helps = {lever.limit, *helped(lever.key)}
         if not all(helps & limits for limits in barring):
             continue  # what it leaves standing bars everything still
         resolver.step(f"whether {lever.key} would help")
@@ -199,7 +191,7 @@ def _ways(resolver: Resolver, clashes: list[Clash]) -> Iterator[WayOut]:
         if found is not None:
             some = True
             yield WayOut((found,), found.bundle)
-    if all("budget" in limits for limits in barring):
+    if all(any(LIMITS[limit].on_total for limit in limits) for limits in barring):
         found = _budget(resolver, scenario)
         if found is not None:
             some = True
@@ -213,8 +205,8 @@ def _ways(resolver: Resolver, clashes: list[Clash]) -> Iterator[WayOut]:
 def _levers(scenario: Scenario) -> Iterator[Lever]:
     """Every change of one key that may be a way out, but for the budget."""
     for limit in applicable(scenario):
-        if "wish" in LIMITS[limit].kinds and limit not in ("budget", "stock"):
-            yield from wish_levers(scenario, limit)
+        if "wish" in LIMITS[limit].kinds:
+            yield from key_levers(scenario, limit)
     yield from measure_levers(scenario)
     yield from reserve_levers(scenario)
 
@@ -226,7 +218,8 @@ def _budget(resolver: Resolver, scenario: Scenario) -> Moved | None:
     if cheapest is None:
         return None
     now, then = (cents / 100 for cents in (scenario.job.need.budget_cents or 0, cents_of(cheapest)))
-    return Moved(key_lever(scenario, "budget", "need.budget", "wish", [then], now), 1, cheapest)
+    (limit,) = named(lambda limit: limit.on_total)
+    return Moved(key_lever(scenario, limit, "need.budget", "wish", [then], now), 1, cheapest)
 
 
 # what is given up last stands first: the smallest set of changes keeps what stands last, if it can

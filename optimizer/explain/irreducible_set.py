@@ -7,9 +7,9 @@ from math import inf
 
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.binding_limits import Cost
-from optimizer.explain.near_misses import LOOSE, applicable
+from optimizer.explain.near_misses import applicable
 from optimizer.explain.resolve import Outcome, Resolver, Scenario, cents_of, misses, relative_miss
-from optimizer.rules.limits import LIMITS
+from optimizer.rules.limits import LIMITS, droppable
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ def irreducible_set(
     bundles fail, then thinned out; every step is a solve. Raises :class:`OutOfTimeError`, before anything is known.
     """
     kept = set(needed)
-    full = scenario.left_out(*(LOOSE - among))
+    full = scenario.left_out(*(droppable() - among))
 
     def tried(limits: set[str], known: Outcome | None = None) -> Outcome:
         eased = full.left_out(*(among - limits))
@@ -60,7 +60,7 @@ def _ease(limit: str) -> int:
 
 def proof(resolver: Resolver, picked: Bundle, paying: tuple[Cost, ...]) -> IrreducibleSet:
     """The smallest proof that nothing under the pick's total exists; ``paying`` limits are in every proof."""
-    among = frozenset(applicable(resolver.base)) - {"budget"}
+    among = frozenset(limit for limit in applicable(resolver.base) if not LIMITS[limit].on_total)
     needed = frozenset(cost.limit for cost in paying)
     resolver.step("the smallest proof")
     return irreducible_set(resolver, resolver.base, cents_of(picked) - 1, needed, among)

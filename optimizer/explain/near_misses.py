@@ -10,9 +10,8 @@ from optimizer.auditor.audit import audit
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.resolve import Outcome, Resolver, Scenario, cents_of, has_figure, miss, missed_of, relative_miss
-from optimizer.rules.limits import LIMITS, LOOSENED, NEVER_LEFT_OUT
+from optimizer.rules.limits import LIMITS, droppable
 
-LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
 NEAR, FAR = 0.1, 0.5  # shares of what is allowed within which a bundle misses "by little": only what is shown first
 WHOLE_UNITS = ("strings", "batteries", "pieces")
 LINES = 5  # near misses that a pick shows at the most
@@ -34,18 +33,8 @@ class NearMiss:
 
 def applicable(scenario: Scenario) -> list[str]:
     """The limits that may be left out and say anything about a job, in the order of the registry."""
-    job, setting = scenario.job, scenario.terms
-    moot = {
-        "budget": job.need.budget_cents is None,
-        "listed": not job.allow.listed_only,
-        "recovery": job.need.recover_days is None,
-        "space": job.space.max_panels is None and job.space.max_area_m2 is None and job.water.max_tanks is None,
-        "leg-balance": job.supply.kind != "120/240",
-        "start-volts": all(load.cable_drop is None for load in job.loads),
-        "well-yield": job.water.well_yield_l_per_h is None,
-        "water-reserve": job.water.reserve_days == 0,
-    }
-    return [name for name in LIMITS if name in LOOSE - setting.without and not moot.get(name, False)]
+    left = droppable() - scenario.terms.without
+    return [name for name, limit in LIMITS.items() if name in left and limit.applies(scenario.job)]
 
 
 # near misses ------------------------------------------------------------------------------------------------------
@@ -65,7 +54,7 @@ def near_misses(
     floor = resolver.proven(scenario, below)
     judged = audit(resolver.base.job, picked, resolver.base.catalog)
     allowed = {reading.limit: reading for reading in judged.tightest()}
-    applies = [limit for limit in applicable(scenario) if limit != "budget"]
+    applies = [limit for limit in applicable(scenario) if not LIMITS[limit].on_total]
     order = [limit for limit in allowed if limit in applies]
     order += [limit for limit in applies if limit not in allowed]
     end = resolver.opened + work
@@ -96,7 +85,7 @@ def _halved(resolver: Resolver, scenario: Scenario, limit: str, bundle: Bundle, 
     while True:
         reading = missed_of(scenario, limit, bundle)
         assert reading is not None  # nothing under the pick meets all limits
-        if not has_figure(reading) or limit not in LOOSENED or reading.unit in WHOLE_UNITS:
+        if not has_figure(reading) or not LIMITS[limit].slack or reading.unit in WHOLE_UNITS:
             return NearMiss(bundle, reading)
         nearer = resolver.first(scenario.loosened(limit, miss(reading) / 2), below, floor).bundle
         if nearer is None:
@@ -113,7 +102,7 @@ def _eased(scenario: Scenario, limit: str, share: float, reading: Reading | None
     """A limit loosened by a share of what it allows now, or left out; None where the share means nothing for it."""
     if share == inf:
         return scenario.left_out(limit)
-    if limit not in LOOSENED or reading is None or not has_figure(reading):
+    if not LIMITS[limit].slack or reading is None or not has_figure(reading):
         return None
     amount = share * abs(reading.allowed)
     whole = reading.unit in WHOLE_UNITS

@@ -14,10 +14,8 @@ from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import SearchTerms, Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.inputs.job import Job
-from optimizer.rules.limits import LIMITS, NEVER_LEFT_OUT, OF_BANKS, OF_CONVERTERS, OF_STRINGS
+from optimizer.rules.limits import droppable, in_order, named, narrowing
 from optimizer.search.lower_bounds import fits_some_rack
-
-LOOSE = frozenset(LIMITS) - NEVER_LEFT_OUT
 
 
 @dataclass(frozen=True)
@@ -39,7 +37,7 @@ def rejections(catalog: Catalog, job: Job) -> tuple[Rejection, ...]:
 
 def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     found: list[Rejection] = []
-    free = Setting.of(job, SearchTerms(LOOSE))
+    free = Setting.of(job, SearchTerms(droppable()))
     tables = {kind: TableRows.of(catalog.tables[kind]) for kind in KINDS}
 
     def note(limit: str, kind: str, left: int) -> None:
@@ -48,7 +46,7 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
             found.append(Rejection(limit, kind, of - left, of))
 
     for limit in ("allowed", "listed"):
-        setting = Setting.of(job, SearchTerms(LOOSE - {limit}))
+        setting = Setting.of(job, SearchTerms(droppable() - {limit}))
         for kind in KINDS:
             note(limit, kind, len(rows.allowed_rows(catalog.tables[kind], setting)))
     market = Market.of(catalog, free)
@@ -58,8 +56,8 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     every = converters.converter_entries(tables["converter"], free)
     note("service", "converter", len(np.unique(every.row)))
     makes = len(np.unique(every.row))
-    for limit in in_registry(OF_CONVERTERS):
-        entries = converters.converter_entries(tables["converter"], Setting.of(job, SearchTerms(LOOSE - {limit})))
+    for limit in in_order(narrowing("converter")):
+        entries = converters.converter_entries(tables["converter"], Setting.of(job, SearchTerms(droppable() - {limit})))
         left = len(np.unique(entries.row))
         if left < makes:
             note(limit, "converter", left + len(tables["converter"]) - makes)
@@ -74,8 +72,8 @@ def _of_strings(found: list[Rejection], job: Job, tables: dict[str, TableRows], 
     _, first = np.unique(every.row, return_index=True)
     inverters = [every.entry(int(position)) for position in first]
     base = None
-    for limit in (None, *in_registry(OF_STRINGS - {"array-total", "space"})):
-        setting = Setting.of(job, SearchTerms(LOOSE if limit is None else LOOSE - {limit}))
+    for limit in (None, *in_order(narrowing("string"))):
+        setting = Setting.of(job, SearchTerms(droppable() - {limit}))
         figures = strings.panel_figures(panels.columns, setting)
         fits = np.zeros(len(panels), dtype=bool)
         for inverter in inverters:
@@ -94,8 +92,9 @@ def _of_banks(found: list[Rejection], job: Job, tables: dict[str, TableRows], ev
     batteries = tables["battery"]
     inverters = [every.entry(position) for position in range(len(every))]
     base = None
-    for limit in (None, *in_registry(OF_BANKS - {"bank-parallel"})):
-        out = LOOSE - {"bank-parallel"}
+    kept = named(lambda limit: limit.bounds_count)  # without a bound on its number every battery makes a bank
+    for limit in (None, *in_order(narrowing("bank") - kept)):
+        out = droppable() - kept
         setting = Setting.of(job, SearchTerms(out if limit is None else out - {limit}))
         fits = np.zeros(len(batteries), dtype=bool)
         for inverter in inverters:
@@ -106,8 +105,3 @@ def _of_banks(found: list[Rejection], job: Job, tables: dict[str, TableRows], ev
             base = fits
         elif (lost := int((base & ~fits).sum())) and limit is not None:
             found.append(Rejection(limit, "battery", lost, len(batteries)))
-
-
-def in_registry(limits: frozenset[str]) -> list[str]:
-    """Limits in the order of the registry."""
-    return [name for name in LIMITS if name in limits]

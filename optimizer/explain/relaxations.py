@@ -7,7 +7,7 @@ halving, and by solving at the step that a found bundle needs and at the one bef
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, floor, inf
 from typing import Any
@@ -18,6 +18,7 @@ from optimizer.inputs.job import Job
 from optimizer.inputs.job_edit import key_of, with_key
 from optimizer.inputs.job_schema import written as as_written
 from optimizer.rules import energy, mounting
+from optimizer.rules.limits import LIMITS, of_reserve
 from optimizer.vocabulary.units import UNITS, to_unit
 
 # the least step of a figure in each unit: as fine as it is printed
@@ -30,9 +31,7 @@ AREA_STEP = 0.1  # of the person's unit of area
 MOST_PANELS = 1000  # where nothing is known of the bundle that would do
 MOST_TANKS = 100  # likewise
 WARM_C = 25.0  # no bank asks for a warmer place: capacity is rated there
-# the limit that each reserve is first met in
-RESERVES = {"running": "running-power", "starting": "starting-surge", "voltage": "cold-voltage",
-            "hot_voltage": "hot-voltage"}  # fmt: skip
+RESERVES = ("running", "starting", "voltage", "hot_voltage")  # that a way out may name: the code's own never go
 
 
 @dataclass(frozen=True)
@@ -153,54 +152,119 @@ def rising(start: float, end: float, step: float) -> list[float]:
     return [round(n * step, 6) for n in range(first, floor(round(end / step, 6)) + 1)]
 
 
-def wish_levers(scenario: Scenario, limit: str, bundle: Bundle | None = None) -> list[Lever]:
-    """The keys of the job that loosen a wish. ``bundle`` meets every other limit: how far they may have to go."""
-    job, levers = scenario.job, []
+KeyValues = tuple[str, Sequence[Any], Any]  # a key, the values to type one after the other, its value now
 
-    def add(key: str, values: Sequence[Any], start: Any) -> None:
-        if values:
-            levers.append(key_lever(scenario, limit, key, "wish", values, start))
 
-    if limit == "autonomy":
-        days = job.need.autonomy_days
-        add("need.autonomy_days", falling(days, 0.0, STEP["d"]), days)
-        for load in job.loads:
-            if load.critical and len(job.loads) > 1:
-                add(f"load.{load.name}.critical", [False], True)
-    elif limit == "recovery" and job.need.recover_days is not None:
-        days = job.need.recover_days
-        add("need.recover_days", rising(days, max(LONG_DAYS, 2 * days), DAY_STEP), days)
-    elif limit == "water-reserve":
-        days = job.water.reserve_days
-        add("water.reserve_days", falling(days, 0.0, DAY_STEP), days)
-    elif limit == "daily-energy":
-        ratio = job.need.array_to_load
-        # where it is not stated its default hangs on the chemistry: typed, one figure holds for all
-        largest = energy.ARRAY_TO_LOAD_LEAD_ACID if ratio is None else ratio
-        add("need.array_to_load", falling(largest, 1.0, RATIO_STEP), NOT_STATED if ratio is None else ratio)
-    elif limit == "space":
-        room, tanks = job.space, job.water.max_tanks
-        panels = bundle.panels if bundle is not None else MOST_PANELS
-        if tanks is not None:
-            most = sum(bundle.tanks.values()) if bundle is not None else MOST_TANKS
-            add("water.max_tanks", list(range(tanks + 1, most + 1)), tanks)
-        if room.max_panels is not None:
-            add("space.max_panels", list(range(room.max_panels + 1, panels + 1)), room.max_panels)
-        if room.max_area_m2 is not None:
-            unit = written_unit(job, "space.max_area")
-            now = to_unit(room.max_area_m2, unit)
-            each = (
-                mounting.panel_area(bundle.panel["length_mm"], bundle.panel["width_mm"]) if bundle is not None else 3.0
-            )
-            values = rising(now, to_unit(panels * each, unit) + 1.0, AREA_STEP)
-            add("space.max_area", [f"{value:g} {unit}" for value in values], f"{now:g} {unit}")
-    elif limit == "listed":
-        add("allow.listed_only", [False], True)
-    elif limit == "allowed":
-        for key, named, others in allowances(scenario):
-            for other in others:
-                add(key, [other], list(named))
-    return levers
+def key_levers(scenario: Scenario, limit: str, bundle: Bundle | None = None) -> list[Lever]:
+    """The keys of the job that loosen a limit, as the registry lists them. ``bundle`` meets every other limit: how far
+    they may have to go."""
+    return [
+        key_lever(scenario, limit, key, MEASURES.get(name, "wish"), values, start)
+        for name in LIMITS[limit].keys
+        if name in VALUES
+        for key, values, start in VALUES[name](scenario, bundle)
+        if values
+    ]
+
+
+def _autonomy_days(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    days = scenario.job.need.autonomy_days
+    yield "need.autonomy_days", falling(days, 0.0, STEP["d"]), days
+
+
+def _critical(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    for load in scenario.job.loads:
+        if load.critical and len(scenario.job.loads) > 1:
+            yield f"load.{load.name}.critical", [False], True
+
+
+def _recover_days(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    days = scenario.job.need.recover_days
+    if days is not None:
+        yield "need.recover_days", rising(days, max(LONG_DAYS, 2 * days), DAY_STEP), days
+
+
+def _reserve_days(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    days = scenario.job.water.reserve_days
+    yield "water.reserve_days", falling(days, 0.0, DAY_STEP), days
+
+
+def _array_to_load(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    ratio = scenario.job.need.array_to_load
+    # where it is not stated its default hangs on the chemistry: typed, one figure holds for all
+    largest = energy.ARRAY_TO_LOAD_LEAD_ACID if ratio is None else ratio
+    yield "need.array_to_load", falling(largest, 1.0, RATIO_STEP), NOT_STATED if ratio is None else ratio
+
+
+def _max_tanks(scenario: Scenario, bundle: Bundle | None) -> Iterator[KeyValues]:
+    tanks = scenario.job.water.max_tanks
+    if tanks is not None:
+        most = sum(bundle.tanks.values()) if bundle is not None else MOST_TANKS
+        yield "water.max_tanks", list(range(tanks + 1, most + 1)), tanks
+
+
+def _max_panels(scenario: Scenario, bundle: Bundle | None) -> Iterator[KeyValues]:
+    now = scenario.job.space.max_panels
+    if now is not None:
+        most = bundle.panels if bundle is not None else MOST_PANELS
+        yield "space.max_panels", list(range(now + 1, most + 1)), now
+
+
+def _max_area(scenario: Scenario, bundle: Bundle | None) -> Iterator[KeyValues]:
+    job, area_m2 = scenario.job, scenario.job.space.max_area_m2
+    if area_m2 is None:
+        return
+    unit = written_unit(job, "space.max_area")
+    now = to_unit(area_m2, unit)
+    panels, each = MOST_PANELS, 3.0
+    if bundle is not None:
+        panels, each = bundle.panels, mounting.panel_area(bundle.panel["length_mm"], bundle.panel["width_mm"])
+    values = rising(now, to_unit(panels * each, unit) + 1.0, AREA_STEP)
+    yield "space.max_area", [f"{value:g} {unit}" for value in values], f"{now:g} {unit}"
+
+
+def _listed_only(_: Scenario, __: Bundle | None) -> Iterator[KeyValues]:
+    yield "allow.listed_only", [False], True
+
+
+def _allowances(key: str) -> Callable[[Scenario, Bundle | None], Iterator[KeyValues]]:
+    def values(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+        for allowed, named, others in allowances(scenario):
+            if allowed == key:
+                yield from ((key, [other], list(named)) for other in others)
+
+    return values
+
+
+def _bank_coldest(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    job = scenario.job
+    unit = written_unit(job, "site.bank_coldest", written_unit(job, "site.coldest"))
+    now = to_unit(job.site.bank_coldest_c, unit)
+    warm = rising(now, to_unit(WARM_C, unit), 1.0)
+    yield "site.bank_coldest", [f"{value:g} {unit}" for value in warm], f"{now:g} {unit}"
+
+
+def _restart(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    if scenario.job.supply.restart == "together":
+        yield "supply.restart", ["staggered"], "together"
+
+
+def _leg(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    for load in scenario.job.loads:
+        if load.leg is not None:
+            yield f"load.{load.name}.leg", [3 - load.leg], load.leg
+
+
+# what may be typed for a key of the job, each value giving way more than the one before
+VALUES: Mapping[str, Callable[[Scenario, Bundle | None], Iterator[KeyValues]]] = {
+    "need.autonomy_days": _autonomy_days, "load.critical": _critical, "need.recover_days": _recover_days,
+    "water.reserve_days": _reserve_days, "need.array_to_load": _array_to_load, "water.max_tanks": _max_tanks,
+    "space.max_panels": _max_panels, "space.max_area": _max_area, "allow.listed_only": _listed_only,
+    **{key: _allowances(key) for key in ("allow.exclude", "allow.chemistries", "space.mounts", "allow.sellers")},
+    "site.bank_coldest": _bank_coldest, "supply.restart": _restart, "load.leg": _leg,
+}  # fmt: skip
+# measures: to house the bank, to restart one at a time, to wire a load to the other leg
+MEASURES = dict.fromkeys(("site.bank_coldest", "supply.restart", "load.leg"), "measure")
 
 
 def allowances(scenario: Scenario) -> Iterator[tuple[str, tuple[str, ...], list[Any]]]:
@@ -220,33 +284,27 @@ def allowances(scenario: Scenario) -> Iterator[tuple[str, tuple[str, ...], list[
 
 
 def measure_levers(scenario: Scenario) -> list[Lever]:
-    """Measures: to house the bank, to restart one at a time, to wire a load to the other leg."""
-    job, levers = scenario.job, []
-    unit = written_unit(job, "site.bank_coldest", written_unit(job, "site.coldest"))
-    now = to_unit(job.site.bank_coldest_c, unit)
-    warm = rising(now, to_unit(WARM_C, unit), 1.0)
-    if warm:
-        levers.append(
-            key_lever(scenario, "bank-temperature", "site.bank_coldest", "measure", [f"{v:g} {unit}" for v in warm],
-                      f"{now:g} {unit}")
-        )  # fmt: skip
-    if job.supply.restart == "together":
-        levers.append(key_lever(scenario, "starting-surge", "supply.restart", "measure", ["staggered"], "together"))
-    levers += [
-        key_lever(scenario, "leg-balance", f"load.{load.name}.leg", "measure", [3 - load.leg], load.leg)
-        for load in job.loads
-        if load.leg is not None
+    """Every measure, each against the first limit of the registry that it helps."""
+    return [
+        key_lever(scenario, limit, key, kind, values, start)
+        for name, kind in MEASURES.items()
+        for key, values, start in VALUES[name](scenario, None)
+        if values and (limit := helped(name)[0])
     ]
-    return levers
 
 
 def reserve_levers(scenario: Scenario) -> list[Lever]:
     """Reserves that a way out may name: down to none, never below the bare ratings."""
     return [
-        key_lever(scenario, limit, f"reserve.{name}", "reserve", falling(now, 0.0, RATIO_STEP), now)
-        for name, limit in RESERVES.items()
+        key_lever(scenario, of_reserve(name), f"reserve.{name}", "reserve", falling(now, 0.0, RATIO_STEP), now)
+        for name in RESERVES
         if (now := getattr(scenario.job.reserve, name)) > 0
     ]
+
+
+def helped(key: str) -> list[str]:
+    """The limits that a measure or a reserve can help against, in the order of the registry."""
+    return [name for name, limit in LIMITS.items() if key in limit.helped_by]
 
 
 def written_unit(job: Job, key: str, default: str = "") -> str:

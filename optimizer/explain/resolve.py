@@ -17,13 +17,12 @@ from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.terms import PLAIN, SearchTerms, Setting
 from optimizer.costs.market import Market
 from optimizer.inputs.job import Job
+from optimizer.rules.limits import LIMITS
 from optimizer.rules.tolerance import at_least, at_most
 from optimizer.search.branch_and_bound import PROVEN, STOPPED, Search
 from optimizer.search.cache import SearchCache
 from optimizer.search.fathomed import Proven
 from optimizer.vocabulary.faults import OutOfTimeError, RefusedError
-
-LEGS = "leg-balance"
 
 
 @dataclass(frozen=True)
@@ -170,10 +169,10 @@ def misses(scenario: Scenario, bundle: Bundle) -> tuple[Reading, ...]:
     for reading in judged.readings:
         if not _met(scenario, reading):
             failing.setdefault(reading.limit, judged.reading(reading.limit))
-    if LEGS in failing and LEGS in scenario.terms.slack:  # another placing may miss by less
-        placings = leg_placings(scenario.job, bundle)
+    for limit in [name for name in failing if LIMITS[name].by_placing and name in scenario.terms.slack]:
+        placings = leg_placings(scenario.job, bundle)  # another placing may miss by less
         if any(all(_met(scenario, reading) for reading in placing) for placing in placings):
-            del failing[LEGS]
+            del failing[limit]
     return tuple(failing.values())
 
 
@@ -184,7 +183,7 @@ def missed_of(scenario: Scenario, limit: str, bundle: Bundle) -> Reading | None:
 
 def most_missed(scenario: Scenario, limit: str, bundle: Bundle) -> float:
     """By how much a limit must be loosened for a bundle, in its unit; infinite where no figure says."""
-    if limit == LEGS and (placings := leg_placings(scenario.job, bundle)):
+    if LIMITS[limit].by_placing and (placings := leg_placings(scenario.job, bundle)):
         return min(max(miss(r) if not r.holds else 0.0 for r in placing) for placing in placings)
     readings = audit(scenario.job, bundle, scenario.catalog, every=True).readings
     return max((miss(r) for r in readings if r.limit == limit and not r.holds), default=0.0)

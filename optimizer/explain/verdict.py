@@ -13,18 +13,10 @@ from optimizer.bundles.needs import pieces_needed
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.inputs.job import Job
+from optimizer.rules.limits import LIMITS
 from optimizer.search.cheapest_order import out_of_reach, price_order
 
-# Which count of a bundle moves a limit, and which way it must go: panels in series and strings in parallel on the
-# tracker that fails, bank strings in parallel. Each limit is monotone in its count.
-SERIES, PARALLEL, BANK = "series", "parallel", "bank"
-CURES: Mapping[str, tuple[str, int]] = {
-    **dict.fromkeys(("cold-voltage", "panel-voltage", "code-voltage", "tracker-range", "tracker-power"), (SERIES, -1)),
-    **dict.fromkeys(("hot-voltage", "wake-voltage"), (SERIES, +1)),
-    **dict.fromkeys(("tracker-current", "tracker-strings"), (PARALLEL, -1)),
-    **dict.fromkeys(("discharge-current", "starting-current", "bank-sag", "charge-limit"), (BANK, +1)),
-    **dict.fromkeys(("charge-rate", "night-energy", "autonomy"), (BANK, +1)),
-}
+SERIES, PARALLEL, BANK = "series", "parallel", "bank"  # counts that move a limit: see Limit.cure
 LONGEST = 100  # panels in series; no string is longer than the highest system voltage over the least panel's
 
 
@@ -81,9 +73,10 @@ def judge(job: Job, bundle: Bundle, catalog: Catalog, solver: str = "highs") -> 
 def cure(job: Job, bundle: Bundle, failing: Reading) -> Cure | None:
     """The count nearest to the bundle's own that meets a failing limit, tried out on the auditor; None where no count
     does, or none would."""
-    count, step = CURES.get(failing.limit, ("", 0))
-    if not count:
+    moved = LIMITS[failing.limit].cure
+    if moved is None:
         return None
+    count, step = moved
     bare = replace(bundle, order=None, quoted_cents=None)  # what it costs is another matter
     now = _count(bare, count, failing.where)
 

@@ -47,12 +47,22 @@ class LoadFigures:
     @property
     def starts(self) -> bool:
         """Whether it starts harder than it runs."""
-        return self.start_va > self.running_va * (1 + TOLERANCE)
+        return starts_harder(self.start_va, self.running_va)
+
+    @property
+    def starts_hard(self) -> bool:
+        """The same without its starter."""
+        return starts_harder(self.direct_va, self.running_va)
 
     @property
     def across(self) -> bool:
         """Whether it stands across both legs of a 120/240 V supply."""
         return self.voltage_v > HOUSE_VOLTAGE_MAX
+
+
+def starts_harder(start_va: float, running_va: float) -> bool:
+    """Whether a start asks more VA than running does, beyond the rounding of adding up."""
+    return start_va > running_va * (1 + TOLERANCE)
 
 
 def full_load_amps(hp: float, volts: float) -> float:
@@ -107,7 +117,7 @@ def load_figures(
     if starter is not None:
         start_va = float(softened_va(starter["start_factor"], direct_va, starter["floor_x"], va))
         seconds = max(seconds, float(starter["ramp_s"]))
-    starts = start_va > va * (1 + TOLERANCE)
+    starts = starts_harder(start_va, va)
     start_w = max(start_va * load.starting_power_factor, watts) if starts else watts
 
     hours: tuple[float, ...] | None = load.hours_per_day

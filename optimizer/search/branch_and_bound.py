@@ -21,7 +21,7 @@ from optimizer.costs.tank_bounds import plan_bound
 from optimizer.inputs.job import Job
 from optimizer.milp import model
 from optimizer.milp.solver import Solution
-from optimizer.rules.limits import OF_STARTS
+from optimizer.rules.limits import of_starts
 from optimizer.search import lower_bounds
 from optimizer.search.branching import Branching
 from optimizer.search.cache import SearchCache
@@ -127,7 +127,8 @@ class Search:
             self._open(plans[0])(0.0)
             return
         market = self.cache.market(self.catalog, self.setting)
-        easy = replace(self.setting, terms=replace(self.setting.terms, without=self.setting.terms.without | OF_STARTS))
+        terms = self.setting.terms
+        easy = replace(self.setting, terms=replace(terms, without=terms.without | of_starts()))
         floors: dict[float, float] = {}
         for plan in plans:
             if plan.tanks_l not in floors:

@@ -14,7 +14,7 @@ from optimizer.candidates.converters import Inverter
 from optimizer.candidates.plan import Plan
 from optimizer.candidates.terms import Setting
 from optimizer.costs.tank_bounds import most_tanks
-from optimizer.rules.limits import OF_BANKS, OF_STRINGS
+from optimizer.rules.limits import narrowing
 from optimizer.search.cache import SearchCache
 from optimizer.search.lower_bounds import Field
 from optimizer.search.start_plans import planned, plans
@@ -90,11 +90,11 @@ class Fathomed:
 
     @cached_property
     def _of_banks(self) -> bool:
-        return self.changed is None or bool(self.changed & OF_BANKS)
+        return self.changed is None or bool(self.changed & narrowing("bank"))
 
     @cached_property
     def _of_strings(self) -> bool:
-        return self.changed is None or bool(self.changed & OF_STRINGS)
+        return self.changed is None or bool(self.changed & narrowing("string", "array"))
 
     @cached_property
     def _batteries_there(self) -> np.ndarray:

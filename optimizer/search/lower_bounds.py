@@ -22,6 +22,7 @@ from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules import energy, mounting
+from optimizer.rules.limits import named
 from optimizer.rules.tolerance import at_least, whole_up
 
 CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
@@ -231,7 +232,7 @@ class Field:
                 "array_usable_w": np.inf,
             }
             # the highest stop voltage asks the least current, but would sag soonest and may miss the window
-            relaxed = {"bank-window", "bank-sag", "charge-floor", "charger", "charge-limit"}
+            relaxed = named(lambda limit: limit.narrows == "bank" and not limit.behind_ideal)
             terms = replace(self.setting.terms, without=self.setting.terms.without | relaxed)
             easier = replace(self.setting, terms=terms)
             found = banks.banks(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)

@@ -10,7 +10,7 @@ import numpy as np
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.plan import Plan, covers
 from optimizer.costs.tank_bounds import plan_bound
-from optimizer.rules.limits import OF_STARTS
+from optimizer.rules.limits import of_starts
 from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.regret_branching import Lists, RegretBranching
 from optimizer.search.start_plans import plans
@@ -51,7 +51,7 @@ class RegretSearch:
         starters."""
         lists = self.lists
         terms = lists.setting.terms
-        easy = replace(lists.setting, terms=replace(terms, without=terms.without | OF_STARTS))
+        easy = replace(lists.setting, terms=replace(terms, without=terms.without | of_starts()))
         water: dict[float, list[float]] = {}
         floors = []
         for plan in self.plans:

@@ -139,8 +139,7 @@ def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigure
 
 def starts_direct(cable_drop: float | None, figures: LoadFigures) -> bool:
     """start-volts without a starter."""
-    starts = figures.direct_va > figures.running_va * (1 + TOLERANCE)
-    if cable_drop is None or not starts:
+    if cable_drop is None or not figures.starts_hard:
         return True
     return bool(at_least(soft_start.volts_left(cable_drop), soft_start.LEAST_VOLTS_DIRECT))
 

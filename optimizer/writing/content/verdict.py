@@ -12,7 +12,7 @@ from optimizer.rules import demand
 from optimizer.rules.limits import LIMITS
 from optimizer.search.branch_and_bound import NONE, Pick, Proof
 from optimizer.writing.words import sentences
-from optimizer.writing.words.figures import figure, plain_money, working
+from optimizer.writing.words.figures import plain_money, working
 from optimizer.writing.words.phrases import COUNTED, measure, string_map
 
 if TYPE_CHECKING:
@@ -23,12 +23,6 @@ if TYPE_CHECKING:
     from optimizer.inputs.job import Job
 
 
-# limits whose working says the value itself, in words
-SAID = frozenset({
-    "service", "tracker-count", "tracker-strings", "bank-series", "bank-parallel", "night-energy", "mounting-fit",
-    "space", "stock",
-})  # fmt: skip
-ASKED = frozenset({"daily-energy"})  # whose working is that of the value asked, not of the value there is
 CURED = {
     "series": "{number} in a row would read {value}",
     "parallel": "{number} in parallel would come to {value}",
@@ -98,7 +92,7 @@ def _cell(job: Job, verdict: Verdict, limit: str) -> str:
     state = "ok" if reading.holds else "FAIL"
     if reading.settled or isnan(reading.value):
         return state
-    value, allowed = side(job, reading, reading.value), side(job, reading, reading.allowed)
+    value, allowed = measure(job, reading, reading.value), measure(job, reading, reading.allowed)
     number, _, unit = allowed.rpartition(" ")
     if number and value.endswith(f" {unit}"):
         value = value.removesuffix(f" {unit}")
@@ -126,33 +120,24 @@ def alike(readings: Sequence[Reading]) -> list[tuple[Reading, str]]:
     return found
 
 
-def side(job: Job, reading: Reading, value: float) -> str:
-    """One side of a limit with its unit, in the person's own units where they state one."""
-    if reading.unit == "degC":
-        return sentences.temperature(job, "site.bank_coldest", value)
-    if reading.limit == "mounting-fit" and reading.where == "weight":
-        return figure(value, "kg")
-    return measure(job, reading, value)
-
-
 def sentence(job: Job, reading: Reading, where: str) -> str:
     """Formula, numbers, result: ``13 x 37.3 V x 1.0918 = 529.4 V, over 500.0 V less 5 % = 475.0 V (tracker 1)``."""
     limit = LIMITS[reading.limit]
     if where == BELOW:
-        return f"nominal {side(job, reading, reading.allowed)}, below {side(job, reading, reading.value)}"
+        return f"nominal {measure(job, reading, reading.allowed)}, below {measure(job, reading, reading.value)}"
     said, _, rest = working(limit, reading.slots).partition("; ")
     at = f" ({where})" if where else ""
     if reading.settled:
         return f"{where or said}{f'; {rest}' if rest and not where else ''}"
     if isnan(reading.value):
         return f"{NO_FACTOR}{at}"
-    value = side(job, reading, reading.value)
-    if reading.limit in ASKED:
-        said = f"{value}, {'of' if reading.holds else 'short of'} {said} = {side(job, reading, reading.allowed)}"
+    value = measure(job, reading, reading.value)
+    if limit.working_says == "asked":
+        said = f"{value}, {'of' if reading.holds else 'short of'} {said} = {measure(job, reading, reading.allowed)}"
     else:
-        if reading.limit in ("bank-temperature", "stock"):
+        if limit.working_says == "lead":
             said, at = f"{said} {value}", ""
-        elif reading.limit not in SAID:
+        elif limit.working_says == "sum":
             said += f" = {value}"
         said += f", {held_against(job, reading)}"
     return f"{said}{f'; {rest}' if rest else ''}{at}"
@@ -160,10 +145,10 @@ def sentence(job: Job, reading: Reading, where: str) -> str:
 
 def held_against(job: Job, reading: Reading) -> str:
     """What a value is held against: "at most 500.0 V less 5 % = 475.0 V"."""
-    allowed = side(job, reading, reading.allowed)
+    allowed = measure(job, reading, reading.allowed)
     if reading.allowed != reading.raw_allowed:
         less = sentences.plain(100 * (1 - reading.allowed / reading.raw_allowed))
-        allowed = f"{side(job, reading, reading.raw_allowed)} less {less} % = {allowed}"
+        allowed = f"{measure(job, reading, reading.raw_allowed)} less {less} % = {allowed}"
     words = {"at most": ("at most", "over"), "at least": ("at least", "below")}[reading.sense]
     return f"{words[0 if reading.holds else 1]} {allowed}"
 
@@ -174,7 +159,7 @@ def remarks(job: Job, verdict: Verdict, reading: Reading) -> Iterator[str]:
         return
     limit = LIMITS[reading.limit]
     if not reading.settled and not isnan(reading.value) and reading.unit != "degC":
-        gap = side(job, reading, abs(reading.value - reading.allowed))
+        gap = measure(job, reading, abs(reading.value - reading.allowed))
         yield f"{gap} {'over' if reading.sense == 'at most' else 'short'}."
     if "reserve" in limit.kinds and reading.raw_holds:
         yield "The bare rating holds; what is missing is the reserve."
@@ -188,9 +173,9 @@ def remarks(job: Job, verdict: Verdict, reading: Reading) -> Iterator[str]:
 
 
 def _cured(job: Job, bundle: Bundle, cure: Cure) -> str:
-    value = side(job, cure.reading, cure.reading.value)
+    value = measure(job, cure.reading, cure.reading.value)
     if cure.count == "bank":
-        value = f"{value} of {side(job, cure.reading, cure.reading.allowed)}"
+        value = f"{value} of {measure(job, cure.reading, cure.reading.allowed)}"
     pieces = "batteries" if bundle.bank_series == 1 else "bank strings"
     said = CURED[cure.count].format(number=cure.number, value=value, strings=pieces)
     return f"{said}, but {' and '.join(cure.breaks)} would then fail." if cure.breaks else f"{said}."

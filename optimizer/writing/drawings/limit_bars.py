@@ -7,8 +7,8 @@ from math import ceil, isfinite
 from typing import TYPE_CHECKING
 
 from optimizer.writing.content.option import room
-from optimizer.writing.content.verdict import side
 from optimizer.writing.drawings.svg import SMALL, WIDTH, Drawing
+from optimizer.writing.words.phrases import measure
 
 if TYPE_CHECKING:
     from optimizer.auditor.reading import Reading
@@ -66,7 +66,7 @@ def _bar(draw: Drawing, job: Job, reading: Reading, y: float) -> None:
         for first, second in ((reading.value, reading.allowed), (reading.raw_value, reading.raw_allowed))
     )
     scale = LONG / max(asked, has, raw_asked, raw_has, 1e-12)
-    figures = f"asks {side(job, reading, asked)}, has {side(job, reading, has)}"
+    figures = f"asks {measure(job, reading, asked)}, has {measure(job, reading, has)}"
     draw.text(0, y + 10, reading.limit, size=SMALL, bold=True, room=112)
     draw.text(WIDTH, y + 10, figures, size=SMALL, anchor="end", room=WIDTH - 118)
     top = y + 16

@@ -12,12 +12,11 @@ from optimizer.auditor.reading import BELOW
 from optimizer.inputs.job_schema import KEYS
 from optimizer.rules.limits import LIMITS
 from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity, to_unit
-from optimizer.writing.content.verdict import ASKED, NO_FACTOR, alike, held_against, remarks, side
+from optimizer.writing.content.verdict import NO_FACTOR, alike, held_against, remarks
 from optimizer.writing.drawings.string_map import string_name
-from optimizer.writing.html.formulas import FORMULAS
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import figure, number, working
-from optimizer.writing.words.phrases import place_of
+from optimizer.writing.words.phrases import measure, place_of
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer, Option
@@ -79,7 +78,7 @@ def limit_sheet(job: Job, readings: Sequence[Reading], name: str, verdict: Verdi
     for limit, group in groups.items():
         mends = [text for reading, _ in group if verdict is not None for text in remarks(job, verdict, reading)]
         rows.append((
-            limit, (f"{LIMITS[limit].meaning}:", FORMULAS.get(limit, "")), _numbers(job, group),
+            limit, (f"{LIMITS[limit].meaning}:", LIMITS[limit].formula), _numbers(job, group),
             (*_results(job, group), *dict.fromkeys(mends)), LIMITS[limit].source,
         ))  # fmt: skip
     heads = ("limit", "meaning and formula", "numbers", "result", "source")
@@ -91,12 +90,13 @@ def _numbers(job: Job, group: Sequence[tuple[Reading, str]]) -> tuple[str, ...]:
     said = []
     for reading, where in group:
         if where == BELOW:
-            said.append(f"nominal {side(job, reading, reading.allowed)}")
+            said.append(f"nominal {measure(job, reading, reading.allowed)}")
         elif reading.settled:
             said.append(where or working(LIMITS[reading.limit], reading.slots))
         else:
-            numbers = working(LIMITS[reading.limit], reading.slots)
-            said.append(f"{where}: {numbers}" if place_of(reading) and reading.limit != "stock" else numbers)
+            limit = LIMITS[reading.limit]
+            placed = place_of(reading) and limit.working_says != "lead"
+            said.append(f"{where}: {working(limit, reading.slots)}" if placed else working(limit, reading.slots))
     return tuple(said)
 
 
@@ -118,12 +118,12 @@ def _sides(job: Job, reading: Reading, where: str) -> tuple[str, str]:
     if reading.settled:
         return "", ""
     if where == BELOW:
-        return "", f"below {side(job, reading, reading.value)}"
+        return "", f"below {measure(job, reading, reading.value)}"
     if isnan(reading.value):
         return NO_FACTOR, ""
-    value = side(job, reading, reading.value)
-    if reading.limit in ASKED:
-        return value, f"{'of' if reading.holds else 'short of'} {side(job, reading, reading.allowed)}"
+    value = measure(job, reading, reading.value)
+    if LIMITS[reading.limit].working_says == "asked":
+        return value, f"{'of' if reading.holds else 'short of'} {measure(job, reading, reading.allowed)}"
     return value, held_against(job, reading)
 
 

@@ -7,7 +7,7 @@ from optimizer.rules.limits import LIMITS, Limit
 HEAD = """\
 # The limits
 
-*Made from `optimizer/rules/limits.py`; change the limits there, then `python -m tests.renew` writes this page anew.*
+*Made from `optimizer/rules/limits/`; change the limits there, then `python -m tests.renew` writes this page anew.*
 
 A bundle is compliant when it meets every limit below. A limit has one name: in the code, in a bundle's margins, in
 messages, in the tests and on the command line (`borewatt limits`). The rules themselves are the pure functions of

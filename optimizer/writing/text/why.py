@@ -9,7 +9,6 @@ from optimizer.auditor.audit import audit
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import BundleInstead, PartInstead
 from optimizer.rules.limits import LIMITS
-from optimizer.writing.content.verdict import SAID
 from optimizer.writing.text.audit import failures
 from optimizer.writing.text.pick import cautions, head, options_table
 from optimizer.writing.text.why_nothing import near_table
@@ -37,34 +36,10 @@ if TYPE_CHECKING:
     from optimizer.explain.sensitivity import Input, Turn
     from optimizer.inputs.job import Job
 
-REFUSING = frozenset({"space", "stock", "bank-window"})  # whose reading on the pick says little of what it refuses
 OTHER_PRICES = (
     "Since freight is free, or a seller sells, from some order on, a part may leave or come in at other prices too: "
     "these are solved for, each at that cent and at the next."
 )
-# what another part would have to offer where a limit that is never loosened costs money
-OFFERS = {
-    "supply-match": "a converter for this frequency", "running-power": "a converter that carries {more} more",
-    "running-apparent": "a converter that carries {more} more",
-    "starting-surge": "a converter with {more} more surge",
-    "leg-balance": "a converter with {more} more on a leg", "charger": "a charger that puts back {more} more a day",
-    "array-total": "a converter that takes {more} more of panels",
-    "cold-voltage": "a tracker that survives {more} more", "panel-voltage": "panels built for {more} more",
-    "code-voltage": "a site where the code allows {more} more",
-    "hot-voltage": "a tracker that works {more} lower", "wake-voltage": "a tracker that wakes {more} lower",
-    "tracker-current": "a tracker that survives {more} more", "tracker-strings": "a tracker with room for {more} more",
-    "fuse-fits": "panels that stand a fuse {more} larger",
-    "bank-series": "batteries of which {more} more may stand in series",
-    "bank-parallel": "batteries of which {more} more may stand in parallel",
-    "bank-window": "a converter whose bank window is {more} wider",
-    "discharge-current": "batteries that give {more} more while running",
-    "starting-current": "batteries that give {more} more at a start", "bank-sag": "batteries that sag {more} less",
-    "charge-limit": "batteries that take {more} more", "charge-rate": "batteries that take {more} more a day",
-    "charge-floor": "batteries content with {more} less", "night-energy": "a bank that gives {more} more a night",
-    "start-volts": "a cable or starter that leaves {more} more of the volts",
-    "well-yield": "a well that gives {more} more a day", "mounting-fit": "a rack that takes {value}",
-    "stock": "{more} more in stock",
-}  # fmt: skip
 
 
 # the whole explanation -------------------------------------------------------------------------------------------
@@ -100,7 +75,7 @@ def _nothing_under(answer: Answer) -> str:
     refused = {cost.limit: cost for cost in answer.why.costs}
     for place, limit in enumerate(core.limits):
         reading = readings.get(limit)
-        if limit in refused and (reading is None or reading.settled or limit in REFUSING):
+        if limit in refused and (reading is None or reading.settled or LIMITS[limit].refuses_unseen):
             without = refused[limit]
             bars = f"{parts_changed(option.bundle, without.dropped)}: {missed(answer.job, without.asked)}"
             said = f"{LIMITS[limit].meaning}, which refuses {bars}"
@@ -123,13 +98,13 @@ def _asks(job: Job, reading: Reading) -> str:
     asked = reading.value if reading.sense == "at most" else reading.allowed
     if reading.limit == "autonomy":
         return f"{figure(asked, 'd')} without sun{where}"
-    if reading.limit == "bank-temperature":
+    if reading.unit == "degC":
         return sides(job, reading)
-    if reading.limit in SAID:
+    if limit.working_says in ("words", "lead"):
         return f"{said}{where}"
     unit = reading.unit
     tail = f"; {rest}" if rest else ""
-    if reading.sense == "at least" and reading.limit != "daily-energy":  # the working is of what there is
+    if reading.sense == "at least" and limit.working_says != "asked":  # the working is of what there is
         return f"{said} = {amount(reading.value, unit)}, {amount(asked, unit)} asked{tail}{where}"
     return f"{said} = {amount(asked, unit)}{tail}{where}"
 
@@ -148,7 +123,7 @@ def _costs(answer: Answer, picked: Bundle) -> str:
     head = ["WHAT EACH COSTS", "first change that pays", "saves", "then"]
     notes = []
     if rows:
-        if any(cost.limit in OFFERS for cost in answer.why.costs):
+        if any(LIMITS[cost.limit].offer for cost in answer.why.costs):
             notes.append("A limit that guards against damage is not to be loosened: its line says what another part, "
                          "at the price of the one it replaces, would have to offer.")  # fmt: skip
         if "costs of limits" not in answer.why.unfinished:
@@ -164,7 +139,7 @@ def _change(answer: Answer, cost: Cost, move: Moved) -> str:
     if lever.key:
         return f"{key_words(lever.key)} {typed(lever.text(0))} -> {typed(lever.text(move.step))}"
     more = amount(lever.value(move.step) or 0.0, cost.asked.unit)
-    said = OFFERS[cost.limit].format(more=more, value="")
+    said = LIMITS[cost.limit].offer.format(more=more, value="")
     missing = audit(answer.job, move.bundle, answer.catalog).reading(cost.limit)
     if "reserve" in LIMITS[cost.limit].kinds and missing.raw_holds:
         said += "; its bare rating would do, the reserve not"
@@ -173,11 +148,12 @@ def _change(answer: Answer, cost: Cost, move: Moved) -> str:
 
 def _dropped(answer: Answer, cost: Cost) -> str:
     reading = cost.asked
-    if not cost.moves and cost.limit == "supply-match":
-        return OFFERS[cost.limit]
-    if not cost.moves and cost.limit in OFFERS and not reading.settled:
+    offer = LIMITS[cost.limit].offer
+    if not cost.moves and offer and "{" not in offer:
+        return offer
+    if not cost.moves and offer and not reading.settled:
         more = amount(abs(reading.value - reading.allowed), reading.unit)
-        return OFFERS[cost.limit].format(more=more, value=amount(reading.value, reading.unit))
+        return LIMITS[cost.limit].offer.format(more=more, value=amount(reading.value, reading.unit))
     return "if it did not count" if cost.moves else f"if it did not count ({missed(answer.job, reading)})"
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from optimizer.auditor.reading import BELOW
 from optimizer.bundles.bundle import KINDS
 from optimizer.explain.resolve import has_figure
-from optimizer.rules.limits import LIMITS
+from optimizer.rules.limits import LIMITS, Limit
 from optimizer.vocabulary.units import to_unit
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import DIGITS, figure, number, plain_money
@@ -30,11 +30,6 @@ BESIDE = ("starter", "tank")
 NO_BREAK = "\N{NO-BREAK SPACE}"
 _BEFORE_UNIT = re.compile(rf"(?<=[0-9]) (?=(?:%|(?:{'|'.join(DIGITS)})\b))")
 LONGEST_VALUE = 60  # characters of a value that is shown
-# limits whose value is asked of a part that gives too little; of the others a bundle has too much
-ASKED_OF_PARTS = frozenset({
-    "running-power", "running-apparent", "starting-surge", "leg-balance", "charger", "discharge-current",
-    "starting-current", "charge-rate", "night-energy", "stock",
-})  # fmt: skip
 SINGULAR = {"strings": "string", "batteries": "battery", "pieces": "piece", "panels": "panel", "units": "unit",
             "trackers": "tracker", "tanks": "tank"}  # fmt: skip
 
@@ -50,7 +45,7 @@ def measure(job: Job, reading: Reading, value: float) -> str:
         return "any"
     if reading.unit == "degC":
         return sentences.temperature(job, "site.bank_coldest", value)
-    if reading.limit == "space" and reading.where == "m2":
+    if reading.unit == "m2":
         unit = sentences.written_unit(job, "space.max_area", "m^2")
         return f"{number(to_unit(value, unit), 1)} {unit}"
     if reading.unit in COUNTED:
@@ -92,16 +87,15 @@ def missed(job: Job, reading: Reading) -> str:
     """By how much a reading misses, and where: "36 VA short, bore pump"."""
     slots = reading.slots
     if reading.settled:
-        said = {"allowed": "{refused} not allowed", "listed": "{unlisted} not listed",
-                "supply-match": "{hz} Hz asked, {stated} stated"}.get(reading.limit)  # fmt: skip
+        said = LIMITS[reading.limit].missed
         return said.format(**slots) if said else str(reading.where or "not met")
     if not has_figure(reading):
         return "not to be known" if isnan(reading.value) else "without end"
     gap = abs(reading.value - reading.allowed)
-    short = reading.sense == "at least" or reading.limit in ASKED_OF_PARTS
+    short = reading.sense == "at least" or LIMITS[reading.limit].short
     text = amount(gap, reading.unit) if reading.unit in COUNTED else _gap(job, reading, gap)
     where = f", {place_of(reading)}" if place_of(reading) else ""
-    if reading.limit == "starting-surge" and slots["surge_s"] < slots["seconds"]:
+    if "surge_s" in slots and slots["surge_s"] < slots["seconds"]:
         lasts, asked = (figure(slots[name], "s") for name in ("surge_s", "seconds"))
         where += f"; its surge lasts {lasts} of {asked}"
     return f"{text} {'short' if short or reading.where == BELOW else 'over'}{where}"
@@ -114,10 +108,10 @@ def place_of(reading: Reading) -> str:
 
 def sides(job: Job, reading: Reading) -> str:
     """The two sides of a limit: "asks 12,300 VA, has 12,000 VA"."""
-    if reading.limit == "bank-temperature":
+    if reading.unit == "degC":
         least, there = (sentences.temperature(job, "site.bank_coldest", v) for v in (reading.allowed, reading.value))
         return f"the battery takes {least} and up, the bank gets {there}"
-    if reading.limit == "budget":
+    if reading.unit == "money":
         return f"costs {figure(reading.value, 'money')} at the least, the budget is {figure(reading.allowed, 'money')}"
     asked, has = reading.value, reading.allowed
     if reading.sense == "at least":
@@ -201,7 +195,7 @@ def typed(text: str) -> str:
 def needs_words(answer: Answer, clash: Clash) -> str:
     """The part that the catalogue lacks, where limits alone rule out every one of a kind."""
     job = answer.job
-    said = [_need(answer, limit) for limit in clash.limits if limit not in ("bank-parallel", "bank-series")]
+    said = [_need(answer, LIMITS[limit]) for limit in clash.limits if LIMITS[limit].need != ""]
     kind = {
         "converter": f"No converter that makes {job.supply.kind} V",
         "battery": "No battery, as many as may stand in parallel,",
@@ -210,25 +204,25 @@ def needs_words(answer: Answer, clash: Clash) -> str:
     return f"{kind} {' and '.join(dict.fromkeys(said))}"
 
 
-def _need(answer: Answer, limit: str) -> str:
+def _need(answer: Answer, limit: Limit) -> str:
     """What a limit asks of a part, with this job's figures."""
+    if limit.need is None:
+        return f"meets {limit.name}: {limit.meaning}"
     job, demand = answer.job, answer.demand
     running, starting = 1 + job.reserve.running, 1 + job.reserve.starting
-    bank_c = sentences.temperature(job, "site.bank_coldest", job.site.bank_coldest_c)
     worst = max(demand.cases, key=lambda case: case.va, default=None)
-    start = "" if worst is None else f"{figure(worst.va * starting, 'VA')} for {figure(worst.seconds, 's')}"
-    watts = "" if worst is None else f"{figure(worst.w * starting, 'W')} of start for {figure(worst.seconds, 's')}"
-    return {
-        "supply-match": f"states {job.supply.hz} Hz",
-        "running-power": f"carries {figure(demand.running_w * running, 'W')}",
-        "running-apparent": f"carries {figure(demand.running_va * running, 'VA')}",
-        "starting-surge": f"lasts a surge of {start}",
-        "leg-balance": f"carries {_heavier_leg(answer)}",
-        "discharge-current": f"gives {figure(demand.running_w * running, 'W')}",
-        "starting-current": f"gives {watts}",
-        "bank-temperature": f"may be charged and discharged at {bank_c}",
-        "autonomy": f"carries {job.need.autonomy_days:g} days without sun",
-    }.get(limit, f"meets {limit}: {LIMITS[limit].meaning}")
+    va, w, seconds = (worst.va, worst.w, worst.seconds) if worst is not None else (0.0, 0.0, 0.0)
+    return limit.need.format(
+        hz=job.supply.hz,
+        running_w=figure(demand.running_w * running, "W"),
+        running_va=figure(demand.running_va * running, "VA"),
+        start_va=figure(va * starting, "VA"),
+        start_w=figure(w * starting, "W"),
+        start_s=figure(seconds, "s"),
+        leg_va=_heavier_leg(answer),
+        bank_c=sentences.temperature(job, "site.bank_coldest", job.site.bank_coldest_c),
+        autonomy_days=f"{job.need.autonomy_days:g}",
+    )
 
 
 def _heavier_leg(answer: Answer) -> str:
