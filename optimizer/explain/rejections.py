@@ -45,7 +45,7 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
         if left < of:
             found.append(Rejection(limit, kind, of - left, of))
 
-    for limit in ("allowed", "listed"):
+    for limit in in_order(narrowing("part")):
         setting = Setting.of(job, SearchTerms(droppable() - {limit}))
         for kind in KINDS:
             note(limit, kind, len(rows.allowed_rows(catalog.tables[kind], setting)))

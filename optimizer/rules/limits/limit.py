@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 LimitKind = Literal["definition", "safety", "reserve", "wish"]
 Sense = Literal["at most", "at least", "holds"]
-Narrows = Literal["converter", "string", "array", "bank", "rack", ""]
+Narrows = Literal["part", "converter", "string", "array", "bank", "rack", ""]
 WorkingSays = Literal["sum", "words", "lead", "asked"]
 Cure = tuple[Literal["series", "parallel", "bank"], Literal[-1, 1]]
 
@@ -67,7 +67,7 @@ class Limit:
         each with the unit to print it in; ``formula`` the same in the names of catalogue and job. ``applies``: to a
         job; ``concerns``: a bundle, where it applies to the job.
     Where it stands in the search
-        ``narrows``: the choice that it narrows. ``of_starts``: it falls with the starts. ``essential``: left out, the
+        ``narrows``: the choice that it narrows (``part``: the rows of every table). ``of_starts``: it falls with the starts. ``essential``: left out, the
         choice would be without bounds or a bundle without meaning, so it is never left out; ``bounds_count``: left
         out, a number has no other bound. ``behind_ideal``: of a limit of banks, whether the most favourable converter
         of a class (highest efficiency, least idle draw, highest stop voltage) makes it no harder, so that a lower
