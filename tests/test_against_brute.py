@@ -18,8 +18,9 @@ from optimizer.candidates import banks, converters
 from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
 from optimizer.inputs.job_reader import read_job
-from optimizer.search.branch_and_bound import Search, pick
+from optimizer.search.branch_and_bound import pick
 from optimizer.search.lower_bounds import Field
+from optimizer.search.space import SearchSpace
 from optimizer.search.triples import Triple, Wiring
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance
@@ -45,12 +46,12 @@ def test_first_three_totals_equal_brute_force(tmp_path: Path, seeds: range) -> N
             assert audit(job, bundle, catalog).passes, seed
 
 
-def level_bounds(search: Search) -> Iterator[tuple[tuple[str, ...], tuple[int, ...], float, int]]:
+def level_bounds(space: SearchSpace) -> Iterator[tuple[tuple[str, ...], tuple[int, ...], float, int]]:
     """(parts, (units, strings), bound, level) for every combination that the search would form, in whatever plan of
     starters and tanks its bound is the least."""
     least: dict[tuple[tuple[str, ...], tuple[int, ...], int], float] = {}
-    for plan in search.proven.plans:
-        for parts, counts, bound, level in plan_bounds(search.proven.field(plan)):
+    for plan in space.plans:
+        for parts, counts, bound, level in plan_bounds(space.fields(plan)[0]):
             key = (parts, counts, level)
             least[key] = min(bound, least.get(key, bound))
     for (parts, counts, level), bound in least.items():
@@ -59,7 +60,7 @@ def level_bounds(search: Search) -> Iterator[tuple[tuple[str, ...], tuple[int, .
 
 def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...], float, int]]:
     """The bounds of one plan."""
-    wiring = Wiring(field)
+    wiring = Wiring((field,), ())
     if not len(field.converters):
         return
     whole, _ = field.converter_bounds()
@@ -103,14 +104,14 @@ def search_triple(
     """A triple as the search makes it."""
     return Triple(
         inverter, battery, int(found.series[battery]), int(found.parallel[battery]), float(found.need_w[battery]),
-        float(found.floor_w[battery]), panel, pair,
+        float(found.floor_w[battery]), panel, (pair,),
     )  # fmt: skip
 
 
 def slack(folder: Path, job_path: Path) -> Iterator[tuple[int, float]]:
     """(level, exact total less bound in cents) for every combination that the brute force finds feasible."""
     nodes = enumerate_nodes(folder, job_path)
-    search = Search(read_catalog(folder), Setting.of(read_job(job_path)), 1)
+    space = SearchSpace((read_catalog(folder),), Setting.of(read_job(job_path)))
     places = {1: (0,), 2: (0, 2), 3: (0, 2, 4), 4: (0, 2, 4, 5)}
     least: dict[tuple[int, object, object], int] = {}
     for node, best in nodes.items():
@@ -120,7 +121,7 @@ def slack(folder: Path, job_path: Path) -> Iterator[tuple[int, float]]:
             key = (level, tuple(node[i] for i in parts), counts)
             least[key] = min(cents, least.get(key, cents))
     seen = set()
-    for parts, counts, bound, level in level_bounds(search):
+    for parts, counts, bound, level in level_bounds(space):
         key = (level, parts, counts)
         if key in least:
             seen.add(key)

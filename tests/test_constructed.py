@@ -29,7 +29,7 @@ from optimizer.auditor.audit import audit
 from optimizer.bundles.bundle import Bundle
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
-from optimizer.search.branch_and_bound import NONE, PROVEN, pick
+from optimizer.search.branch_and_bound import Status, pick
 
 TOTAL = 329_500  # cents, as above
 MISSED = 1e-6  # a part in a million
@@ -129,7 +129,7 @@ def changed_job(changes: Mapping[str, Row]) -> dict[str, Row]:
 def only(catalog: Catalog, job: Job) -> Bundle:
     """The cheapest bundle, proven and audited."""
     found = pick(catalog, job, 1)
-    assert found.status == PROVEN and found.proven == (True,)
+    assert found.status == Status.PROVEN and found.proven == (True,)
     assert audit(job, found.bundles[0], catalog).passes
     return found.bundles[0]
 
@@ -406,5 +406,5 @@ def test_a_budget_met_exactly_and_missed_by_a_cent(tmp_path: Path, short: int) -
     path = tmp_path / "job.toml"
     path.write_text(path.read_text().replace("[need]", f"[need]\nbudget = {budget}"))
     found = pick(catalog, read_job(path), 1)
-    assert found.status == (NONE if short else PROVEN)
+    assert found.status == (Status.NONE if short else Status.PROVEN)
     assert [cents_of(bundle) for bundle in found.bundles] == ([] if short else [TOTAL])

@@ -24,6 +24,8 @@ from optimizer.milp import model, solver
 from optimizer.milp.subproblem import Subproblem
 from optimizer.search.branch_and_bound import Search
 from optimizer.search.cache import SearchCache
+from optimizer.search.objectives import LeastCost
+from optimizer.search.space import SearchSpace
 from tests.brute.instances import write_instance
 
 ROOT = Path(__file__).parent.parent
@@ -137,7 +139,7 @@ def least_cost(node: Subproblem, market: Market) -> int | None:
 def nodes_of(folder: Path, job: Path, options: int = 3) -> tuple[list[Subproblem], Market]:
     """The nodes that a search solves, and the market they buy on."""
     catalog, setting, cache = read_catalog(folder), Setting.of(read_job(job)), SearchCache()
-    Search(catalog, setting, options, cache=cache).run()
+    Search(LeastCost(SearchSpace((catalog,), setting, cache)), options).run()
     return list(dict.fromkeys(node for node, _, _ in cache.solved)), cache.market(catalog, setting)
 
 

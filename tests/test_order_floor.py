@@ -15,8 +15,7 @@ from catalog.reader import read_catalog
 from optimizer.costs.market import Market
 from optimizer.costs.order_bounds import FreightChoice, spread
 from optimizer.inputs.job_reader import read_job
-from optimizer.milp import model
-from optimizer.milp import solver as solve
+from optimizer.milp import model, solver
 from optimizer.milp.subproblem import Subproblem
 from optimizer.search.branch_and_bound import pick
 from optimizer.search.cache import SearchCache
@@ -98,11 +97,11 @@ def test_stances_part_what_a_node_can_cost(tmp_path: Path, monkeypatch: pytest.M
     real = SearchCache.cheapest
 
     def noted(
-        self: SearchCache, node: Subproblem, market: Market, solver: str,
-        freight_choices: Iterable[tuple[float, FreightChoice]], ceiling: float,
-    ) -> tuple[solve.Solution, FreightChoice] | None:  # fmt: skip
+        self: SearchCache, node: Subproblem, market: Market, named: str,
+        freight_choices: Iterable[tuple[float, FreightChoice]], cutoff: float,
+    ) -> tuple[solver.Solution, FreightChoice] | None:  # fmt: skip
         seen.append((node, market, list(freight_choices)))
-        return real(self, node, market, solver, seen[-1][2], ceiling)
+        return real(self, node, market, named, seen[-1][2], cutoff)
 
     monkeypatch.setattr(SearchCache, "cheapest", noted)
     several = 0
@@ -112,11 +111,11 @@ def test_stances_part_what_a_node_can_cost(tmp_path: Path, monkeypatch: pytest.M
         pick(read_catalog(folder), read_job(job_path), 1)
         for node, market, freight_choices in seen[:4]:
             every = model.build(node, market)
-            expected = solve.least(every, every.cost, "highs")
+            expected = solver.least(every, every.cost, "highs")
             totals = []
             for floor, freight_choice in freight_choices:
                 built = model.build(node, market, freight_choice)
-                solution = solve.least(built, built.cost, "highs")
+                solution = solver.least(built, built.cost, "highs")
                 if solution is not None:
                     assert floor <= solution.value + 1e-6, seed
                     totals.append(solution.value)

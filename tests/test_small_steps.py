@@ -22,7 +22,9 @@ from optimizer.costs import market, order_bounds
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
 from optimizer.search import branch_and_bound, lower_bounds, node_queue
-from optimizer.search.branch_and_bound import Pick, pick
+from optimizer.search.branch_and_bound import Pick, Search, pick
+from optimizer.search.objectives import LeastCost
+from optimizer.search.space import SearchSpace
 from optimizer.writing.data.answer_json import document
 from tests.brute.instances import write_instance
 from tests.test_constructed import PARTS, write
@@ -176,13 +178,13 @@ def test_a_clipped_array_is_bounded_by_what_it_needs(tmp_path: Path, stepped: St
 
 @dataclass
 class Watched(node_queue.NodeQueue):
-    """A frontier that keeps what is entered: bound and level."""
+    """A node queue that keeps what is entered: bound and depth."""
 
     entries: list[tuple[float, int]] = field(default_factory=list)
 
-    def push(self, bound: float, level: int, action: Callable[[float], None]) -> None:
-        self.entries.append((bound, level))
-        super().push(bound, level, action)
+    def push(self, bound: float, depth: int, action: Callable[[float], None]) -> None:
+        self.entries.append((bound, depth))
+        super().push(bound, depth, action)
 
 
 @pytest.mark.parametrize(
@@ -195,10 +197,10 @@ def test_the_steps_are_walked(
     """On some instance the step changes how the search goes: which choices it enters, and with which bounds."""
 
     def way(catalog: Catalog, job: Job) -> list[tuple[float, int]]:
-        going = branch_and_bound.Search(catalog, Setting.of(job), SEVERAL)
-        going.queue = Watched(going.cache, going.solver, SEVERAL, going.queue.cutoff)
+        going = Search(LeastCost(SearchSpace((catalog,), Setting.of(job))), SEVERAL)
+        going.queue = watched = Watched(SEVERAL, going.queue.cutoff)
         going.run()
-        return going.queue.entries
+        return watched.entries
 
     for catalog, job in (clipped(tmp_path), *drawn(tmp_path, range(30))):
         before = way(catalog, job)

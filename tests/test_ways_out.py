@@ -20,7 +20,7 @@ from optimizer.explain.relaxations import Moved
 from optimizer.explain.resolve import Resolver, Scenario, cents_of
 from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS
-from optimizer.search.branch_and_bound import NONE, pick
+from optimizer.search.branch_and_bound import Status, pick
 from tests.brute.draw_job import toml
 from tests.brute.force import cheapest, enumerate_nodes
 from tests.brute.instances import write_instance
@@ -65,7 +65,7 @@ def explained(folder: Path, seeds: range) -> Iterator[tuple[int, Path, Path, Con
     for seed in seeds:
         catalog_dir, job_path = stuck(folder, seed)
         catalog, job = read_catalog(catalog_dir), read_job(job_path)
-        assert pick(catalog, job, 1).status == NONE, seed
+        assert pick(catalog, job, 1).status == Status.NONE, seed
         yield seed, catalog_dir, job_path, conflict(Resolver(Scenario(job, catalog)))
 
 

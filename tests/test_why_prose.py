@@ -16,7 +16,7 @@ from optimizer.explain.infeasibility import Conflict
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import PartInstead
 from optimizer.rules.limits import LIMITS, named
-from optimizer.search.branch_and_bound import NONE, PROVEN, pick
+from optimizer.search.branch_and_bound import Status, pick
 from optimizer.writing.text.why import why_page
 from optimizer.writing.text.why_nothing import why_not_cheaper
 from tests.prose_cases import (
@@ -450,7 +450,7 @@ STUCK: dict[str, Stuck] = {
 def test_why_nothing_fits(name: str) -> None:
     answer, hand = nothing(name), STUCK[name]
     found = answer.why.conflict
-    assert answer.pick.status == NONE
+    assert answer.pick.status == Status.NONE
     assert isinstance(found, Conflict)
     assert not found.unfinished
     (clash,) = found.clashes
@@ -504,7 +504,7 @@ def printed_price(name: str, part: str) -> str:
 def picked_at(tmp_path: Path, name: str, part: str, price: str) -> str:
     """The part of the same kind that is picked where one part has this price in prices.csv."""
     found = pick(*EITHER[name].priced(part, price).write(tmp_path / price), 1)
-    assert found.status == PROVEN
+    assert found.status == Status.PROVEN
     return found.bundles[0].models[name]
 
 

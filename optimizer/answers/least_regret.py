@@ -1,4 +1,4 @@
-"""One bundle for several price lists: the one whose worst extra cost over all of them is least, proven.
+"""One bundle for several price lists: the one whose worst extra cost over them (its regret) is least, proven.
 
 The extra cost on a list is the least that the bundle can be bought for there, beyond the list's cheapest bundle. A
 bundle that cannot be bought at some list, or breaks a limit there, is not in question.
@@ -8,17 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from math import inf
 
 from catalog.reader import Catalog
 from optimizer.auditor.reading import Audit
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.terms import PLAIN, SearchTerms, Setting
+from optimizer.explain.resolve import cents_of
 from optimizer.explain.verdict import Verdict, judge
 from optimizer.inputs.job import Job
-from optimizer.search.branch_and_bound import pick
+from optimizer.search.branch_and_bound import Search, pick
 from optimizer.search.cache import SearchCache
-from optimizer.search.regret_branching import Lists
-from optimizer.search.regret_search import RegretSearch, cents_of
+from optimizer.search.objectives import LeastRegret
+from optimizer.search.space import SearchSpace
 from optimizer.vocabulary.faults import RefusedError
 
 WINNER = "the bundle that was proven least"
@@ -50,7 +52,7 @@ class Settled:
     """What was found. ``lists``: in the order given, None where no bundle meets the job there; then nothing else is
     looked for. ``bought``: the bundle at every list, empty where none can be bought at all of them.
 
-    ``opened`` and ``solved``: choices looked into, and small models solved, for the proof over all lists.
+    ``opened`` and ``solved``: nodes opened, and subproblems solved, for the proof over all lists.
     """
 
     lists: tuple[OnList | None, ...]
@@ -112,13 +114,14 @@ def settle(
         known += [everywhere(bundle) for bundle in common if bundle is not None]
     worst = [max(found) for found in (extras(lists, bought) for bought in known) if found is not None]
     least = [each.cents for each in lists]
-    search = RegretSearch(Lists(catalogs, setting, least, cache), solver, min(worst, default=None))
-    bundle = search.run(watch)
-    if bundle is None:
+    objective = LeastRegret(SearchSpace(catalogs, setting, cache), least, solver)
+    search = Search(objective, 1, watch=watch, below=min(worst, default=inf), attained=bool(worst))
+    found = search.answer(search.run()).bundles
+    if not found:
         if worst:
             raise RefusedError(WINNER, ("no bundle was found where one is known",))
-        return Settled(lists, (), search.opened, search.queue.solved)
-    settled = Settled(lists, everywhere(bundle), search.opened, search.queue.solved)
+        return Settled(lists, (), search.opened, search.solved)
+    settled = Settled(lists, everywhere(found[0]), search.opened, search.solved)
     _check(settled, search.queue.cutoff)
     return settled
 

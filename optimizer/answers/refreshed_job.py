@@ -25,7 +25,7 @@ from optimizer.explain.rejections import rejections
 from optimizer.explain.resolve import Resolver, missed_of
 from optimizer.explain.verdict import judge
 from optimizer.inputs.job import Job
-from optimizer.search.branch_and_bound import NONE, Pick
+from optimizer.search.branch_and_bound import Pick, Status
 from optimizer.vocabulary.faults import UnprovenError
 from optimizer.vocabulary.problems import Problem
 
@@ -213,7 +213,7 @@ def why_nothing(resolver: Resolver, found: Pick) -> Why:
     """In short why nothing meets a job: the budget alone, or a smallest set of limits that leaves nothing. Ways out are
     not looked for. Empty where something does."""
     case = resolver.base
-    if found.status != NONE:
+    if found.status != Status.NONE:
         return Why()
     cheapest = (
         resolver.first(replace(case, job=without_budget(case.job))).bundle if case.job.need.budget_cents else None

@@ -87,7 +87,7 @@ def afford(
 
                 output.write_whole(sheet, answer_html(answer))
             typer.echo(page(answer), nl=False)
-            raise typer.Exit(NOTHING_MEETS if nothing.status == branch_and_bound.NONE else STOPPED)
+            raise typer.Exit(NOTHING_MEETS if nothing.status == branch_and_bound.Status.NONE else STOPPED)
         if csv is not None:
             output.write_whole(csv, stairs_csv(found, parts))
         if plot is not None:

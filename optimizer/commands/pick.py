@@ -86,6 +86,6 @@ def pick(
             output.write_whole(sheet, answer_html(answer, option))
         text = document(answer) if str(json) == "-" else page(answer, option, every)
         typer.echo(text, nl=False)
-    if found.status == branch_and_bound.NONE:
+    if found.status == branch_and_bound.Status.NONE:
         raise typer.Exit(NOTHING_MEETS)
     raise typer.Exit(ANSWERED if answer.options else STOPPED)

@@ -62,7 +62,7 @@ def why(
                 parts, wanted, 1, solver=solver.value, time_limit=time_limit, terms=terms, watch=progress,
                 cache=resolver.cache,
             )  # fmt: skip
-            if found.status != branch_and_bound.PROVEN:
+            if found.status != branch_and_bound.Status.PROVEN:
                 told = beside_pick(resolver, found)
             elif part is not None:
                 told = part_instead(resolver, found.bundles[0], *part)
@@ -75,9 +75,9 @@ def why(
         answer = audited(parts, wanted, found, told, terms)
         if json is not None and str(json) != "-":
             output.write_whole(json, document(answer))
-        explained = found.status == branch_and_bound.PROVEN
+        explained = found.status == branch_and_bound.Status.PROVEN
         text = document(answer) if str(json) == "-" else why_page(answer) if explained else page(answer)
         typer.echo(text, nl=False)
-    if found.status == branch_and_bound.NONE:
+    if found.status == branch_and_bound.Status.NONE:
         raise typer.Exit(NOTHING_MEETS)
     raise typer.Exit(ANSWERED if explained else STOPPED)

@@ -22,7 +22,7 @@ from optimizer.explain.sensitivity import Input, look_at, uncertain
 from optimizer.explain.tidier_bundles import Tidier, tidier
 from optimizer.explain.verdict import judge
 from optimizer.rules.legs import StartCase
-from optimizer.search.branch_and_bound import NONE, Pick
+from optimizer.search.branch_and_bound import Pick, Status
 from optimizer.vocabulary.faults import OutOfTimeError
 
 # choices that looking for near misses may open: as many times those of the pick, so that a pick stays a pick
@@ -60,7 +60,7 @@ class Why:
 
 def beside_pick(resolver: Resolver, found: Pick) -> Why:
     """What a pick says of itself: near misses where it is proven, the conflict where nothing meets the job."""
-    if found.status == NONE:
+    if found.status == Status.NONE:
         explained = conflict(resolver)
         return Why(conflict=explained, unfinished=explained.unfinished)
     if not found.bundles or not found.proven[0]:

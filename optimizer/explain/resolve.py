@@ -19,9 +19,10 @@ from optimizer.costs.market import Market
 from optimizer.inputs.job import Job
 from optimizer.rules.limits import LIMITS
 from optimizer.rules.tolerance import at_least, at_most
-from optimizer.search.branch_and_bound import PROVEN, STOPPED, Search
+from optimizer.search.branch_and_bound import Search, Status
 from optimizer.search.cache import SearchCache
-from optimizer.search.fathomed import Proven
+from optimizer.search.objectives import LeastCost
+from optimizer.search.space import SearchSpace
 from optimizer.vocabulary.faults import OutOfTimeError, RefusedError
 
 
@@ -55,7 +56,7 @@ class Outcome:
     """What a solve found: a bundle of at most ``below`` cents, or that what ``proven`` goes through has none."""
 
     bundle: Bundle | None
-    proven: Proven
+    proven: SearchSpace
     below: float
 
 
@@ -108,10 +109,10 @@ class Resolver:
         proven = None
         if known is not None and known.bundle is None and ceiling(scenario, below) <= known.below:
             proven = known.proven
-        setting = Setting.of(scenario.job, scenario.terms)
+        objective = LeastCost(self._space(scenario), self.solver)
         self.solves += 1
-        search = Search(scenario.catalog, setting, 1, self.solver, left, below=below, fathomed=proven, cache=self.cache)
-        ended = search.exists() is not None if any_will_do else search.run() != STOPPED
+        search = Search(objective, 1, left, below=below, fathomed=proven)
+        ended = search.exists() is not None if any_will_do else search.run() != Status.STOPPED
         self.opened += search.opened
         if not ended:
             raise OutOfTimeError
@@ -123,17 +124,19 @@ class Resolver:
         Raises :class:`OutOfTimeError`.
         """
         search = self._searched(scenario, below, known)
-        return Outcome(_passed(scenario, search.any_best()), search.proven, ceiling(scenario, below))
+        return Outcome(_passed(scenario, search.any_best()), search.space, ceiling(scenario, below))
 
     def first(self, scenario: Scenario, below: float = inf, known: Outcome | None = None) -> Outcome:
         """The cheapest bundle of at most ``below`` cents, of equal totals the one that an answer would show."""
         search = self._searched(scenario, below, known)
-        return Outcome(_passed(scenario, _in_order(search)), search.proven, ceiling(scenario, below))
+        return Outcome(_passed(scenario, _in_order(search)), search.space, ceiling(scenario, below))
 
     def proven(self, scenario: Scenario, below: float) -> Outcome:
         """That a case has nothing of at most ``below`` cents, where that is proven already."""
-        proven = Proven(scenario.catalog, Setting.of(scenario.job, scenario.terms), self.cache)
-        return Outcome(None, proven, ceiling(scenario, below))
+        return Outcome(None, self._space(scenario), ceiling(scenario, below))
+
+    def _space(self, scenario: Scenario) -> SearchSpace:
+        return SearchSpace((scenario.catalog,), Setting.of(scenario.job, scenario.terms), self.cache)
 
     def market(self, scenario: Scenario) -> Market:
         """The offers of a case, shared with the searches in it."""
@@ -146,12 +149,12 @@ class Resolver:
         same."""
         search = self._searched(scenario, below, known, any_will_do=True)
         bundle = _in_order(search) if ordered else search.any_best()
-        return Outcome(_passed(scenario, bundle), search.proven, ceiling(scenario, below))
+        return Outcome(_passed(scenario, bundle), search.space, ceiling(scenario, below))
 
 
 def _in_order(search: Search) -> Bundle | None:
     """Of the cheapest bundles that a search found the one that an answer would show."""
-    return search.answer(PROVEN).bundles[0] if search.found else None
+    return search.answer(Status.PROVEN).bundles[0] if search.found else None
 
 
 def _passed(scenario: Scenario, bundle: Bundle | None) -> Bundle | None:

@@ -40,11 +40,11 @@ class _ChargeSink:
         self.problem += total(terms) >= least
 
 
-def _most_packs(node: Subproblem, market: Market, tanks: Mapping[str, pulp.LpVariable]) -> dict[Offer, int]:
+def _most_packs(subproblem: Subproblem, market: Market, tanks: Mapping[str, pulp.LpVariable]) -> dict[Offer, int]:
     """The most packs of each offer that a cheapest order takes: what can be needed, and spare ones where they pay."""
     most: dict[Offer, int] = {}
-    for asked in node.asked:
-        pieces = asked.pieces + max(asked.per_layout, default=0.0) * node.trackers + asked.if_fused
+    for asked in subproblem.asked:
+        pieces = asked.pieces + max(asked.per_layout, default=0.0) * subproblem.trackers + asked.if_fused
         pieces += tanks[asked.part].upBound if asked.part in tanks else 0
         for offer in market.offers_of(asked.part):
             most[offer] = max(-(-int(whole_up(pieces)) // offer.pack), offer.least // offer.pack)
@@ -77,17 +77,17 @@ class PurchaseRows:
 def buy(shape: WiringRows, market: Market, mark: str = "") -> PurchaseRows:
     """Add to a shape how it is bought. Every coefficient of the cost is a whole number of cents. ``mark`` begins the
     names of the variables, where a shape is bought in several markets."""
-    problem, node, counts, fused = shape.problem, shape.node, shape.counts, shape.fused
+    problem, subproblem, counts, fused = shape.problem, shape.subproblem, shape.counts, shape.fused
     packs: dict[Offer, pulp.LpVariable] = {}
     used: dict[str, pulp.LpVariable] = {}
     free: dict[str, pulp.LpVariable] = {}
-    most = _most_packs(node, market, shape.tanks)
+    most = _most_packs(subproblem, market, shape.tanks)
     jointly = not all(market.seller(offer.seller).plain for offer in most)
-    for asked in node.asked:
+    for asked in subproblem.asked:
         tank = shape.tanks.get(asked.part)
-        _purchase_rows(problem, node, asked, counts, fused, tank, market, packs, used, most, mark)
+        _purchase_rows(problem, subproblem, asked, counts, fused, tank, market, packs, used, most, mark)
         if jointly:
-            _only_if_short(problem, node, asked, counts, fused, tank, market, packs)
+            _only_if_short(problem, subproblem, asked, counts, fused, tank, market, packs)
     goods = [(variable, offer.cents * offer.pack) for offer, variable in packs.items()]
     cost = goods + [(used[name], market.seller(name).freight) for name in sorted(used) if market.seller(name).plain]
     if jointly:
@@ -105,40 +105,40 @@ def buy(shape: WiringRows, market: Market, mark: str = "") -> PurchaseRows:
 
 
 def what_asks(
-    problem: pulp.LpProblem, node: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
+    problem: pulp.LpProblem, subproblem: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
     fused: pulp.LpVariable | None,
 ) -> list[pulp.LpVariable]:  # fmt: skip
     """What asks for a part that nothing settled asks for: layouts, and fuses."""
     asking = [count for count, each in zip(counts, asked.per_layout, strict=False) if each > 0]
     if fused is not None and asked.if_fused:
         asking.append(fused)
-        _fused_only_where_it_is(problem, node, counts, fused)
+        _fused_only_where_it_is(problem, subproblem, counts, fused)
     return asking
 
 
 def _fused_only_where_it_is(
-    problem: pulp.LpProblem, node: Subproblem, counts: Sequence[pulp.LpVariable], fused: pulp.LpVariable
+    problem: pulp.LpProblem, subproblem: Subproblem, counts: Sequence[pulp.LpVariable], fused: pulp.LpVariable
 ) -> None:
     """Fuses stand only where strings have them."""
-    those = [count for placed, count in zip(node.placed, counts, strict=True) if placed.layout.fused]
+    those = [count for placed, count in zip(subproblem.placed, counts, strict=True) if placed.layout.fused]
     problem += total([(fused, 1), *((count, -1) for count in those)]) <= 0
 
 
 def _only_if_short(
-    problem: pulp.LpProblem, node: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
+    problem: pulp.LpProblem, subproblem: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
     fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
     packs: Mapping[Offer, pulp.LpVariable],
 ) -> None:  # fmt: skip
     """Spare pieces are of parts of which the bundle needs more than is on hand: others are not bought to reach a
     threshold."""
     mine, on_hand = [packs[offer] for offer in market.offers_of(asked.part)], market.on_hand(asked.part)
-    least = asked.pieces + (min(asked.per_layout, default=0.0) if node.placed else 0.0)  # one layout is in use
+    least = asked.pieces + (min(asked.per_layout, default=0.0) if subproblem.placed else 0.0)  # one layout is in use
     if not mine or whole_up(least) > on_hand:
         return
     needed = [(count, each) for count, each in zip(counts, asked.per_layout, strict=False) if each > 0]
     if fused is not None and asked.if_fused:
         needed.append((fused, asked.if_fused))
-        _fused_only_where_it_is(problem, node, counts, fused)
+        _fused_only_where_it_is(problem, subproblem, counts, fused)
     if tank is not None:
         needed.append((tank, 1))
     steps = min(lcm(*(Fraction(each).limit_denominator(FINEST).denominator for _, each in needed)), FINEST)
@@ -150,7 +150,7 @@ def _only_if_short(
 
 
 def _purchase_rows(
-    problem: pulp.LpProblem, node: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
+    problem: pulp.LpProblem, subproblem: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
     fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
     packs: dict[Offer, pulp.LpVariable], used: dict[str, pulp.LpVariable], most: Mapping[Offer, int],
     mark: str,

@@ -18,7 +18,7 @@ import numpy as np
 import pulp
 
 from optimizer.milp.model import Model
-from optimizer.milp.wiring_rows import Objective
+from optimizer.milp.wiring_rows import LinearObjective
 from optimizer.vocabulary.faults import SolverError
 
 INTEGRAL = 1e-6  # how far a solver may leave a whole number before its solution is refused
@@ -84,7 +84,7 @@ def _solver(name: str, **more: Any) -> Any:
         )
 
 
-def least(model: Model, objective: Objective, solver: str) -> Solution | None:
+def least(model: Model, objective: LinearObjective, solver: str) -> Solution | None:
     """Make one objective least; None where the model has no solution.
 
     Raises :class:`SolverError` where the solver stops early, or returns values that are not whole.
@@ -112,7 +112,7 @@ def _run(problem: pulp.LpProblem, solver: Any) -> None:
         problem.status = pulp.LpStatusInfeasible
 
 
-def _rounded(problem: pulp.LpProblem, objective: Objective, found: Sequence[float]) -> Solution:
+def _rounded(problem: pulp.LpProblem, objective: LinearObjective, found: Sequence[float]) -> Solution:
     """Whole values, each near enough to what was found, with which every row holds."""
     values = {}
     for variable, exact in zip(problem.variables(), found, strict=True):
@@ -124,7 +124,7 @@ def _rounded(problem: pulp.LpProblem, objective: Objective, found: Sequence[floa
 
 
 def in_order(
-    model: Model, cost: int, objectives: Iterable[Objective], solver: str, known: Mapping[str, int] | None = None
+    model: Model, cost: int, objectives: Iterable[LinearObjective], solver: str, known: Mapping[str, int] | None = None
 ) -> Solution:  # fmt: skip
     """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn. ``known``:
     values of such a solution by variable, as far as they are known."""
@@ -149,7 +149,7 @@ def in_order(
     return solution
 
 
-def _copy(problem: pulp.LpProblem, objective: Objective) -> None:
+def _copy(problem: pulp.LpProblem, objective: LinearObjective) -> None:
     """Make the solver's own copy of the problem, not solved yet."""
     problem.setObjective(objective.expression)
     solver = _solver("highs")
@@ -157,13 +157,13 @@ def _copy(problem: pulp.LpProblem, objective: Objective) -> None:
     solver.buildSolverModel(problem)
 
 
-def _add_row(problem: pulp.LpProblem, objective: Objective, most: float) -> None:
+def _add_row(problem: pulp.LpProblem, objective: LinearObjective, most: float) -> None:
     """The row "objective at most" in the solver's own copy of the problem."""
     terms = [(variable.index, coefficient) for variable, coefficient in objective.expression.items()]
     problem.solverModel.addRow(-float("inf"), most, len(terms), [i for i, _ in terms], [c for _, c in terms])
 
 
-def _again(model: Model, objective: Objective, before: Mapping[str, int]) -> Solution | None:
+def _again(model: Model, objective: LinearObjective, before: Mapping[str, int]) -> Solution | None:
     """Solve the solver's own copy for another objective, beginning with the values of the solution before, which meets
     it too; None where it does not end at a proven optimum. Without a beginning it was seen to look for one for a
     minute."""
@@ -194,7 +194,7 @@ def _check_rows(problem: pulp.LpProblem, values: dict[str, int]) -> None:
             raise SolverError(f"a rounded solution breaks a row by {wrong}")
 
 
-def _value(objective: Objective, values: dict[str, int]) -> int:
+def _value(objective: LinearObjective, values: dict[str, int]) -> int:
     total = float(objective.expression.constant)
     return round(sum((c * values[v.name] for v, c in objective.expression.items()), total))
 

@@ -1,4 +1,4 @@
-"""What a small model is asked: what a node leaves open, and what it must buy."""
+"""What a small model is asked: what a subproblem leaves open, and what it must buy."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ SCATTER, SCATTERED = 48_271, 1_048_573  # powers of a number modulo a prime: sum
 
 
 @dataclass(frozen=True)
-class Objective:
+class LinearObjective:
     """One step of the order among bundles: a whole-number expression to be made least."""
 
     name: str
@@ -26,10 +26,10 @@ class Objective:
 
 @dataclass(frozen=True)
 class WiringRows:
-    """What a bundle of a node is, whatever is paid for it: layouts, whether any string has fuses, and tanks."""
+    """What a bundle of a subproblem is, whatever is paid for it: layouts, whether any string has fuses, and tanks."""
 
     problem: pulp.LpProblem
-    node: Subproblem
+    subproblem: Subproblem
     counts: tuple[pulp.LpVariable, ...]
     fused: pulp.LpVariable | None
     tanks: Mapping[str, pulp.LpVariable]
@@ -45,79 +45,83 @@ def new_variable(problem: pulp.LpProblem, name: str, most: float) -> pulp.LpVari
     return problem.add_variable(name, 0, most, pulp.LpInteger)
 
 
-def wiring_rows(node: Subproblem, markets: Sequence[Market]) -> WiringRows:
-    """The part of a node's model that prices do not touch; ``markets``: those that it is to be bought in."""
-    problem = pulp.LpProblem("node", pulp.LpMinimize)
-    counts = tuple(new_variable(problem, f"layout{i}", node.trackers) for i in range(len(node.placed)))
+def wiring_rows(subproblem: Subproblem, markets: Sequence[Market]) -> WiringRows:
+    """The part of a subproblem's model that prices do not touch; ``markets``: those that it is to be bought in."""
+    problem = pulp.LpProblem("subproblem", pulp.LpMinimize)
+    counts = tuple(new_variable(problem, f"layout{i}", subproblem.trackers) for i in range(len(subproblem.placed)))
     fused = None
-    if any(placed.layout.fused for placed in node.placed) and any(asked.if_fused for asked in node.asked):
+    if any(placed.layout.fused for placed in subproblem.placed) and any(asked.if_fused for asked in subproblem.asked):
         fused = new_variable(problem, "fused", 1)
-        for placed, count in zip(node.placed, counts, strict=True):
+        for placed, count in zip(subproblem.placed, counts, strict=True):
             if placed.layout.fused:
-                problem += total([(count, 1), (fused, -node.trackers)]) <= 0
-    if node.placed:
-        _array_rows(problem, node, counts)
-    return WiringRows(problem, node, counts, fused, _tank_rows(problem, node, markets))
+                problem += total([(count, 1), (fused, -subproblem.trackers)]) <= 0
+    if subproblem.placed:
+        _array_rows(problem, subproblem, counts)
+    return WiringRows(problem, subproblem, counts, fused, _tank_rows(problem, subproblem, markets))
 
 
-def _array_rows(problem: pulp.LpProblem, node: Subproblem, counts: Sequence[pulp.LpVariable]) -> None:
-    pairs = list(zip(node.placed, counts, strict=True))
+def _array_rows(problem: pulp.LpProblem, subproblem: Subproblem, counts: Sequence[pulp.LpVariable]) -> None:
+    pairs = list(zip(subproblem.placed, counts, strict=True))
     panels = [(count, placed.layout.panels) for placed, count in pairs]
-    problem += total((count, 1) for count in counts) <= node.trackers
-    problem += total(panels) >= max(1.0, node.least_panels)
-    if node.most_panels != float("inf"):
-        problem += total(panels) <= node.most_panels
-    if node.rack_units is not None:
-        problem += total((count, placed.units) for placed, count in pairs) == node.rack_units
-    if node.equal_strings:
-        lengths = sorted({placed.layout.series for placed in node.placed})
+    problem += total((count, 1) for count in counts) <= subproblem.trackers
+    problem += total(panels) >= max(1.0, subproblem.least_panels)
+    if subproblem.most_panels != float("inf"):
+        problem += total(panels) <= subproblem.most_panels
+    if subproblem.rack_units is not None:
+        problem += total((count, placed.units) for placed, count in pairs) == subproblem.rack_units
+    if subproblem.equal_strings:
+        lengths = sorted({placed.layout.series for placed in subproblem.placed})
         chosen = {series: new_variable(problem, f"length{i}", 1) for i, series in enumerate(lengths)}
         problem += total((variable, 1) for variable in chosen.values()) <= 1
         for placed, count in pairs:
-            problem += total([(count, 1), (chosen[placed.layout.series], -node.trackers)]) <= 0
-    if node.need_w > 0:
+            problem += total([(count, 1), (chosen[placed.layout.series], -subproblem.trackers)]) <= 0
+    if subproblem.need_w > 0:
         # the need stands as a large number, so that the solver's tolerance is far below the comparison's own
-        scale = NEED_SCALE / node.need_w
+        scale = NEED_SCALE / subproblem.need_w
         problem += total((c, placed.layout.usable_w * scale) for placed, c in pairs) >= NEED_SCALE * (1 - TOLERANCE)
 
 
-def _tank_rows(problem: pulp.LpProblem, node: Subproblem, markets: Sequence[Market]) -> dict[str, pulp.LpVariable]:
+def _tank_rows(
+    problem: pulp.LpProblem, subproblem: Subproblem, markets: Sequence[Market]
+) -> dict[str, pulp.LpVariable]:
     """How many of each tank: together they hold what is asked, and are no more than there is room for. Where an order
     may be worth making up, one more than is on hand may be had for that."""
     counts: dict[str, pulp.LpVariable] = {}
-    for asked in node.tanks:
-        enough = max(float(whole_up(node.tanks_l / asked.litres_each)), 0.0)
-        exact = node.must_tank[1] if node.must_tank is not None and node.must_tank[0] == asked.part else 0
+    for asked in subproblem.tanks:
+        enough = max(float(whole_up(subproblem.tanks_l / asked.litres_each)), 0.0)
+        exact = (
+            subproblem.must_tank[1] if subproblem.must_tank is not None and subproblem.must_tank[0] == asked.part else 0
+        )
         spare = 1 + max(market.on_hand(asked.part) if market.makes_up(asked.part) else 0 for market in markets)
         counts[asked.part] = new_variable(problem, f"tanks{len(counts)}", max(enough, exact or 0, spare))
-    if node.tanks_l > 0:
+    if subproblem.tanks_l > 0:
         # as with power, the need stands as a large number
-        scale = NEED_SCALE / node.tanks_l
-        held = total((counts[asked.part], asked.litres_each * scale) for asked in node.tanks)
+        scale = NEED_SCALE / subproblem.tanks_l
+        held = total((counts[asked.part], asked.litres_each * scale) for asked in subproblem.tanks)
         problem += held >= NEED_SCALE * (1 - TOLERANCE)
-    if counts and node.most_tanks != float("inf"):
-        problem += total((variable, 1) for variable in counts.values()) <= node.most_tanks
-    if node.must_tank is not None:
-        part, pieces = node.must_tank
+    if counts and subproblem.most_tanks != float("inf"):
+        problem += total((variable, 1) for variable in counts.values()) <= subproblem.most_tanks
+    if subproblem.must_tank is not None:
+        part, pieces = subproblem.must_tank
         chosen = counts[part] if part in counts else new_variable(problem, "no_tank", 0)
         wanted = total([(chosen, 1)])
         problem += wanted >= 1 if pieces is None else wanted == pieces
     return counts
 
 
-def array_ties(shape: WiringRows) -> tuple[list[Objective], list[Objective]]:
+def array_ties(shape: WiringRows) -> tuple[list[LinearObjective], list[LinearObjective]]:
     """The order among equal totals as far as it is of the array: what comes before the sellers, and what after."""
-    problem, node = shape.problem, shape.node
-    pairs = list(zip(node.placed, shape.counts, strict=True))
+    problem, subproblem = shape.problem, shape.subproblem
+    pairs = list(zip(subproblem.placed, shape.counts, strict=True))
     if not pairs:
         return [], []
-    power = new_variable(problem, "power", node.cap_milliwatts)
+    power = new_variable(problem, "power", subproblem.cap_milliwatts)
     problem += total([*((count, placed.milliwatts) for placed, count in pairs), (power, -1)]) >= 0
     kinds: list[pulp.LpVariable] = []
     for _, count in pairs:
         kinds.append(new_variable(problem, f"kind{len(kinds)}", 1))
-        problem += total([(count, 1), (kinds[-1], -node.trackers)]) <= 0
-    most_strings = node.trackers * max(placed.layout.parallel for placed in node.placed) + 1
+        problem += total([(count, 1), (kinds[-1], -subproblem.trackers)]) <= 0
+    most_strings = subproblem.trackers * max(placed.layout.parallel for placed in subproblem.placed) + 1
     most_kinds = len(pairs) + 1
     # one number orders panels, then strings, then how many different layouts
     worth = [
@@ -125,11 +129,11 @@ def array_ties(shape: WiringRows) -> tuple[list[Objective], list[Objective]]:
     ]
     even = [(count, placed.layout.series**2 * placed.layout.parallel) for placed, count in pairs]
     return [
-        Objective("usable power", total([(power, -1)])),
-        Objective("panels, strings, equal strings", total([*worth, *((kind, 1) for kind in kinds)])),
-    ], [Objective("strings of like length", total(even)), scattered("layouts", shape.counts)]
+        LinearObjective("usable power", total([(power, -1)])),
+        LinearObjective("panels, strings, equal strings", total([*worth, *((kind, 1) for kind in kinds)])),
+    ], [LinearObjective("strings of like length", total(even)), scattered("layouts", shape.counts)]
 
 
-def scattered(name: str, counts: Iterable[pulp.LpVariable]) -> Objective:
+def scattered(name: str, counts: Iterable[pulp.LpVariable]) -> LinearObjective:
     """Where nothing is left to choose by: scattered weights tell any two choices apart."""
-    return Objective(name, total((c, pow(SCATTER, i + 1, SCATTERED)) for i, c in enumerate(counts)))
+    return LinearObjective(name, total((c, pow(SCATTER, i + 1, SCATTERED)) for i, c in enumerate(counts)))

@@ -1,32 +1,43 @@
-"""The choices of one plan, level by level: converter, its batteries, their panels, a rack, the small model.
+"""Branching within one plan: converter, its batteries, their panels, a rack, the subproblem.
 
-Streams open their parts a chunk at a time, in order of a cheap bound, so that of a large catalogue only the promising
-parts are ever looked at.
+Streams open their parts a chunk at a time, in ascending order of a cheap bound, so that of a large catalogue only the
+promising parts are ever looked at.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from itertools import chain
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from optimizer.candidates.banks import banks as banks_of
-from optimizer.costs.order_bounds import FreightChoice, OrderBound, purchase_floor
-from optimizer.milp.subproblem import Subproblem
+from optimizer.costs.order_bounds import purchase_floor
 from optimizer.rules.tolerance import at_least
 from optimizer.search import lower_bounds
 from optimizer.search.fathomed import Fathomed
 from optimizer.search.node_queue import Action, NodeQueue
+from optimizer.search.objectives import Objective, Solve, ascending
 from optimizer.search.triples import Leaf, Triple, Wiring, least_needs
 
 
 class Branching:
-    """Opens the choices of one field into a node queue. ``fathomed``: a field in which a search found nothing."""
+    """Opens the choices of one plan into a node queue. ``fields``: of the plan, one for each price list; ``fathomed``:
+    fields in which a search found nothing.
 
-    def __init__(self, queue: NodeQueue, field: lower_bounds.Field, fathomed: Fathomed | None = None) -> None:
-        self.queue, self.field, self.fathomed, self.setting = queue, field, fathomed, field.setting
-        self.wiring = Wiring(field)
+    What may be combined is the same at every list, so it is asked of the first field alone; only bounds differ.
+    """
+
+    def __init__(
+        self,
+        queue: NodeQueue,
+        objective: Objective,
+        fields: Sequence[lower_bounds.Field],
+        fathomed: Fathomed | None = None,
+    ) -> None:
+        self.queue, self.objective, self.fields, self.fathomed = queue, objective, fields, fathomed
+        self.field = fields[0]
+        self.wiring = Wiring(fields, objective.tanks(fields))
         self.worth: dict[int, np.ndarray] = {}
 
     def start(self) -> None:
@@ -34,8 +45,8 @@ class Branching:
         found = self.field
         if not (len(found.converters) and len(found.batteries) and len(found.panels) and len(found.racks)):
             return
-        whole, _ = found.converter_bounds(coarse=lower_bounds.COARSE)
-        order = np.argsort(whole, kind="stable")
+        whole = self._bound(field.converter_bounds(coarse=lower_bounds.COARSE)[0] for field in self.fields)
+        order = ascending(whole)
 
         def open_converters(start: int, stop: int) -> None:
             for position in order[start:stop]:
@@ -43,14 +54,18 @@ class Branching:
 
         self.queue.stream(whole[order], 0.0, 0, open_converters)
 
+    def _bound(self, totals: Iterable[np.ndarray]) -> np.ndarray:
+        return self.objective.bound(list(totals))
+
     def _converter(self, position: int) -> Action:
         def action(bound: float) -> None:
             if self.queue.first and not self._promising(position):
                 return
             if self.fathomed is not None and self.fathomed.covers(self.field.converters.entry(position)):
                 return
-            whole, rest = self.field.converter_bounds(np.array([position]))
-            self.queue.push(max(bound, float(whole[0])), 1, self._batteries(position, float(rest[0])))
+            both = [field.converter_bounds(np.array([position])) for field in self.fields]
+            whole = float(self._bound(whole for whole, _ in both)[0])
+            self.queue.push(max(bound, whole), 1, self._batteries(position, [float(rest[0]) for _, rest in both]))
 
         return action
 
@@ -59,19 +74,24 @@ class Branching:
 
         A search that may find nothing would otherwise try every bank with every panel. It also settles which banks
         are worth a look (``self.worth``): one that asks no more of the array than another stands for it, where it
-        can be had in any number and cost does not matter.
+        can be had in any number at every list and cost does not matter.
         """
         found, inverter = self.field, self.field.converters.entry(position)
-        banks = banks_of(found.batteries.columns, inverter, self.setting)
+        banks = banks_of(found.batteries.columns, inverter, found.setting)
         if not banks.fits.any():
             return False
-        need_w, floor_w = banks.need_w[banks.fits].min(), banks.floor_w[banks.fits].min()
+        need_w, floor_w = float(banks.need_w[banks.fits].min()), float(banks.floor_w[banks.fits].min())
         every = np.arange(len(found.panels))
-        free = np.zeros(1 << found.market.groups)
-        if not np.isfinite(found.panel_bounds(inverter, float(need_w), float(floor_w), free, every)).any():
+        alone = self._bound(
+            field.panel_bounds(inverter, need_w, floor_w, np.zeros(1 << field.market.groups), every)
+            for field in self.fields
+        )
+        if not np.isfinite(alone).any():
             return False
-        if np.isinf(self.queue.cutoff):
-            plenty = banks.fits & np.isinf(found.market.ladders["battery"].most[found.batteries.index])
+        if np.isinf(self.queue.cutoff) and self.objective.space.budget is None:
+            plenty = banks.fits
+            for field in self.fields:
+                plenty = plenty & np.isinf(field.market.ladders["battery"].most[found.batteries.index])
             order = np.flatnonzero(plenty)[np.lexsort((banks.floor_w[plenty], banks.need_w[plenty]))]
             floors = banks.floor_w[order]
             best = np.r_[True, floors[1:] < np.minimum.accumulate(floors)[:-1]] if len(order) else np.zeros(0, bool)
@@ -80,107 +100,112 @@ class Branching:
             self.worth[position] = worth
         return True
 
-    def _batteries(self, position: int, rest: float) -> Action:
+    def _batteries(self, position: int, rest: Sequence[float]) -> Action:
         def action(_: float) -> None:
             inverter = self.field.converters.entry(position)
-            banks = self.field.bank_floor(float(inverter["bank_class_v"]))
+            sides = [field.bank_side(float(inverter["bank_class_v"])) for field in self.fields]
+            order, bounds, more = self.objective.ranked(rest, sides, len(self.field.batteries))
 
             def open_chunk(start: int, stop: int) -> None:
-                chosen = banks.order[start:stop]
-                found, table, array = self.field.pair_tables(inverter, chosen)
-                whole = np.where(found.fits, (table + array).min(axis=1), np.inf)
+                chosen = order[start:stop]
+                pairs = [field.pair_tables(inverter, chosen) for field in self.fields]
+                banks = pairs[0][0]
+                whole = self._bound((table + array).min(axis=1) for _, table, array in pairs)
+                whole = np.where(banks.fits, whole, np.inf)
                 same = None if self.fathomed is None else self.fathomed.banks(inverter, chosen)
                 if position in self.worth:
                     whole = np.where(self.worth[position][chosen], whole, np.inf)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
-                    triple = Triple(
-                        inverter, int(chosen[row]), int(found.series[row]), int(found.parallel[row]),
-                        float(found.need_w[row]), float(found.floor_w[row]), -1, table[row],
+                    pair = Triple(
+                        inverter, int(chosen[row]), int(banks.series[row]), int(banks.parallel[row]),
+                        float(banks.need_w[row]), float(banks.floor_w[row]), -1,
+                        tuple(table[row] for _, table, _ in pairs),
                     )  # fmt: skip
-                    self.queue.push(float(whole[row]), 2, self._panels(triple, same is not None and bool(same[row])))
+                    self.queue.push(float(whole[row]), 2, self._panels(pair, same is not None and bool(same[row])))
 
-            self.queue.stream(banks.key, rest, 1, open_chunk)
+            self.queue.stream(bounds, more, 1, open_chunk)
 
         return action
 
     def _panels(self, pair: Triple, same: bool) -> Action:
         def action(_: float) -> None:
-            array = self.field.array_floor(self.field.grid(pair.need_w))
+            sides = [field.array_side(field.grid(pair.need_w)) for field in self.fields]
+            rest = [float(table.min()) for table in pair.tables]
+            order, bounds, more = self.objective.ranked(rest, sides, len(self.field.panels))
 
             def open_chunk(start: int, stop: int) -> None:
-                chosen = array.order[start:stop]
-                whole = self.field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, pair.pair, chosen)
-                known = self.wiring.most_power_known(pair.inverter)
-                whole = np.where(at_least(known[chosen], pair.need_w), whole, np.inf)
+                chosen = order[start:stop]
+                whole = self._bound(
+                    field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, table, chosen)
+                    for field, table in zip(self.fields, pair.tables, strict=True)
+                )
+                power = self.wiring.most_power_known(pair.inverter)
+                whole = np.where(at_least(power[chosen], pair.need_w), whole, np.inf)
                 if same and self.fathomed is not None:
                     whole = np.where(self.fathomed.panels(pair.inverter, chosen), np.inf, whole)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
-                    triple = Triple(
-                        pair.inverter, pair.battery, pair.series, pair.parallel, pair.need_w, pair.floor_w,
-                        int(chosen[row]), pair.pair,
-                    )  # fmt: skip
+                    triple = replace(pair, panel=int(chosen[row]))
                     # a search that may find nothing at all would open every triple: it looks before it enters one
                     if self.queue.first and self.wiring.fewest_panels(triple) is None:
                         continue
                     self.queue.push(float(whole[row]), 3, self._racks(triple))
 
-            self.queue.stream(array.key, float(pair.pair.min()), 2, open_chunk)
+            self.queue.stream(bounds, more, 2, open_chunk)
 
         return action
 
     def _racks(self, triple: Triple) -> Action:
         def action(bound: float) -> None:
-            if self.queue.beaten(triple.option, bound):
+            if self.queue.fathoms(triple.option, bound):
                 return
             layouts = self.wiring.layouts(triple)
             fewest = self.wiring.fewest_panels(triple)
             if fewest is None:
                 return
-            # with every seller apart, and racking at its least: most triples end here
-            needs = self.wiring.least_needs(triple, fewest)
-            racking = float(self.field.rack_floor(fewest, bare=True)[-1])
-            floor = purchase_floor(needs, self.field.market, self.wiring.tank_floor, racking)
-            if floor > self.queue.cutoff:
-                return
-            if floor > bound:
-                self.queue.push(floor, 3, action)
+            apart = self._sellers_apart(triple, fewest)
+            if apart > bound:
+                self.queue.push(apart, 3, action)
                 return
             longest = max(layout.series for layout in layouts)
-            whole = self.field.rack_bounds(
-                triple.panel, fewest, longest, triple.inverter.units, triple.parallel, triple.pair
+            whole = self._bound(
+                field.rack_bounds(triple.panel, fewest, longest, triple.inverter.units, triple.parallel, table)
+                for field, table in zip(self.fields, triple.tables, strict=True)
             )
-            order = np.argsort(whole, kind="stable")
-            order = order[np.isfinite(whole[order])]
+            order = ascending(whole)
 
             def open_chunk(start: int, stop: int) -> None:
                 for rack in order[start:stop]:
-                    self.queue.push(float(whole[rack]), 4, self._sellers(triple, int(rack), fewest))
+                    self.queue.push(float(whole[rack]), 4, self._subproblem(triple, int(rack), fewest))
 
             self.queue.stream(whole[order], 0.0, 3, open_chunk)
 
         return action
 
-    def _sellers(self, triple: Triple, rack: int, fewest: int) -> Action:
+    def _sellers_apart(self, triple: Triple, fewest: int) -> float:
+        """The bound of a triple with every seller apart, and racking at its least: most triples end here."""
+        needs = self.wiring.least_needs(triple, fewest)
+        totals = (
+            purchase_floor(needs, field.market, tanks, float(field.racking_bound(fewest, bare=True)[-1]))
+            for field, tanks in zip(self.fields, self.wiring.tank_bounds, strict=True)
+        )
+        return float(self._bound(np.array(total) for total in totals))
+
+    def _subproblem(self, triple: Triple, rack: int, fewest: int) -> Action:
         def action(bound: float) -> None:
-            if self.queue.beaten(triple.option, bound):
+            if self.queue.fathoms(triple.option, bound):
                 return
-            node = self.wiring.node(triple, rack)
-            needs = least_needs(node, fewest)
-            freight_choices = OrderBound.of(needs, self.field.market, self.wiring.tank_floor).freight_choices()
-            if (first := next(freight_choices, None)) is not None:
-                every = chain([first], freight_choices)  # the others are worked out when they are asked for
-                self.queue.push(max(bound, first[0]), 5, self._solve(triple, rack, node, every))
+            left = self.wiring.subproblem(triple, rack)
+            least, solve = self.objective.leaf(left, least_needs(left, fewest), self.wiring)
+            self.queue.push(max(bound, least), 5, self._solve(triple, rack, solve))
 
         return action
 
-    def _solve(
-        self, triple: Triple, rack: int, node: Subproblem, freight_choices: Iterable[tuple[float, FreightChoice]]
-    ) -> Action:
+    def _solve(self, triple: Triple, rack: int, solve: Solve) -> Action:
         def action(bound: float) -> None:
             queue = self.queue
-            if queue.beaten(triple.option, bound):
+            if queue.fathoms(triple.option, bound):
                 return
-            found = queue.cache.cheapest(node, self.field.market, queue.solver, freight_choices, queue.cutoff)
+            found = solve(queue.cutoff)
             queue.solved += 1
             if found is not None:
                 solution, freight_choice = found

@@ -1,8 +1,4 @@
-"""What several searches over one catalogue share: tables of bounds, solved small models, and what was already proven.
-
-An explanation solves again and again with a limit left out or moved. A choice that such a change does not touch was
-covered by the proof before it, and need not be gone through again.
-"""
+"""What several searches over one catalogue share: markets, tables of bounds, and solved subproblems."""
 
 from __future__ import annotations
 
@@ -23,7 +19,7 @@ from optimizer.search.lower_bounds import Field, Shared
 
 @dataclass
 class SearchCache:
-    """What searches of any settings share. ``solved``: the cheapest solutions of small models, by node and market."""
+    """What searches of any settings share. ``solved``: the cheapest solutions, by subproblem, stance and market."""
 
     markets: dict[Any, Market] = field(default_factory=dict)
     tables: dict[Any, Shared] = field(default_factory=dict)
@@ -47,30 +43,30 @@ class SearchCache:
         return found
 
     def cheapest(
-        self, node: Subproblem, market: Market, solver: str,
-        freight_choices: Iterable[tuple[float, FreightChoice]], ceiling: float = inf,
+        self, subproblem: Subproblem, market: Market, solver: str,
+        freight_choices: Iterable[tuple[float, FreightChoice]], cutoff: float = inf,
     ) -> tuple[Solution, FreightChoice] | None:  # fmt: skip
-        """The cheapest solution of a node, and the stance of all that cost no more, () where they are several; None
-        where it has none. Of a node that costs more than ``ceiling`` cents either may come, and any solution.
+        """The cheapest solution of a subproblem, and the stance of all that cost no more, () where they are several;
+        None where it has none. Of one that costs more than ``cutoff`` cents either may come, and any solution.
 
-        ``freight_choices``: every way in which an order can stand to some sellers, with cents at the least, ascending.
-        A model of one of them alone is solved many times as quickly as that of all.
+        ``freight_choices``: every way in which an order can stand to some sellers, with its lower bound in cents,
+        ascending. A model of one of them alone is solved many times as quickly as that of all.
         """
         best: Solution | None = None
         of_all: FreightChoice = ()
-        most = ceiling
-        for floor, freight_choice in freight_choices:
-            if floor > most:
+        most = cutoff
+        for bound, freight_choice in freight_choices:
+            if bound > most:
                 break
-            key = (node, freight_choice, id(market))
+            key = (subproblem, freight_choice, id(market))
             if key not in self.solved:
-                built = model.build(node, market, freight_choice)
+                built = model.build(subproblem, market, freight_choice)
                 self.solved[key] = least(built, built.cost, solver)
             found = self.solved[key]
             if found is None:
                 continue
             if best is None or found.value < best.value:
-                best, of_all, most = found, freight_choice, min(ceiling, found.value)
+                best, of_all, most = found, freight_choice, min(cutoff, found.value)
             elif found.value == best.value:
                 of_all = ()
         return None if best is None else (best, of_all)

@@ -24,14 +24,14 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
         return None
     bought = Order((), ())
     if wanted:
-        node = Subproblem(tuple(PartNeed(part, float(pieces)) for part, pieces in wanted.items()))
+        subproblem = Subproblem(tuple(PartNeed(part, float(pieces)) for part, pieces in wanted.items()))
         found = SearchCache().cheapest(
-            node, market, solver, OrderBound.of(list(wanted.items()), market).freight_choices()
+            subproblem, market, solver, OrderBound.of(list(wanted.items()), market).freight_choices()
         )
         if found is None:
             return None
         cheapest, freight_choice = found
-        built = model.build(node, market, freight_choice)
+        built = model.build(subproblem, market, freight_choice)
         first = in_order(built, cheapest.value, built.ties, solver, cheapest.values)
         bought = built.order(first.values, market)
     lines = {purchase.part: purchase for purchase in bought.purchases}

@@ -1,49 +1,26 @@
-"""What an earlier proof has fathomed: choices that a change of the terms does not touch."""
+"""What an earlier proof has fathomed: choices that a change of the terms does not touch.
+
+An explanation solves again and again with a limit left out or moved. A choice that such a change does not touch was
+covered by the proof before it, and need not be gone through again.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from catalog.reader import Catalog
 from optimizer.candidates import array_size, strings
 from optimizer.candidates import banks as bank_candidates
 from optimizer.candidates.converters import Inverter
-from optimizer.candidates.plan import Plan
-from optimizer.candidates.terms import Setting
 from optimizer.costs.tank_bounds import most_tanks
 from optimizer.rules.limits import narrowing
-from optimizer.search.cache import SearchCache
 from optimizer.search.lower_bounds import Field
-from optimizer.search.start_plans import planned, plans
 
 FEW = 300  # parts of a kind up to which all are looked at behind a converter before any is opened: speed only
 FIGURES = ("hot_v", "isc_a")  # what layouts take from a panel's figures beside the ranges
-
-
-@dataclass
-class Proven:
-    """What a search goes through in a setting: its plans, and the field of each, made when it is asked for. ``opened``:
-    the plans that were gone into."""
-
-    catalog: Catalog
-    setting: Setting
-    cache: SearchCache
-    opened: list[Plan] = field(default_factory=list)
-    fields: dict[Plan, Field] = field(default_factory=dict)
-
-    @cached_property
-    def plans(self) -> tuple[Plan, ...]:
-        """Every plan that may be part of a bundle."""
-        return plans(self.setting, self.catalog, self.cache.market(self.catalog, self.setting))
-
-    def field(self, plan: Plan) -> Field:
-        """The field of a plan."""
-        if plan not in self.fields:
-            self.fields[plan] = self.cache.field(self.catalog, planned(self.setting, self.catalog, plan))
-        return self.fields[plan]
 
 
 @dataclass
@@ -59,9 +36,14 @@ class Fathomed:
     entries: frozenset[tuple[int, int]]
 
     @classmethod
-    def of(cls, old: Field, new: Field) -> Fathomed | None:
-        """None where the two cannot be compared: then everything is gone through."""
-        if old.market is not new.market or old.shared is not new.shared or old.setting.plan != new.setting.plan:
+    def of(cls, earlier: Sequence[Field], later: Sequence[Field]) -> Fathomed | None:
+        """Of the fields of one plan by price list; None where they cannot be compared: everything is gone through."""
+        if len(earlier) != len(later):
+            return None
+        if any(a.market is not b.market or a.shared is not b.shared for a, b in zip(earlier, later, strict=True)):
+            return None
+        old, new = earlier[0], later[0]
+        if old.setting.plan != new.setting.plan:
             return None
         before, after = old.setting.terms, new.setting.terms
         same_wishes = (before.must, before.equal_strings) == (after.must, after.equal_strings)

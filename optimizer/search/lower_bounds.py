@@ -1,4 +1,4 @@
-"""Lower bounds on a bundle's total, level by level; each is at or below every bundle that its choice leads to.
+"""Lower bounds on a bundle's total, choice by choice; each is at or below every bundle that its choice leads to.
 
 All money in cents. A table "by set" has one column for each set of seller groups (:mod:`optimizer.costs.market`): the
 least cost when only those sellers are used. Costs of different parts are added column by column, the freight of
@@ -32,19 +32,26 @@ GRID = 1.03  # step between grid points of the power needed: speed only
 
 
 @dataclass(frozen=True)
-class ArrayFloor:
-    """The array side alone for one grid point of usable power: panels in order of ``key``, their least cost."""
+class SideBounds:
+    """One side alone, the array at a grid point of usable power or the bank of a class: the rows of its panels or
+    batteries in ascending order of ``key``, their cents at the least, and the least of them all by set of sellers."""
 
     order: np.ndarray
     key: np.ndarray
     by_set: np.ndarray
+
+    def by_row(self, rows: int) -> np.ndarray:
+        """The key of each of so many rows, infinite where it has none."""
+        keys = np.full(rows, np.inf)
+        keys[self.order] = self.key
+        return keys
 
 
 @dataclass
 class Shared:
     """Tables of bounds that hang on prices, panels and racks alone: the same for every setting that leaves those be."""
 
-    array: dict[int, ArrayFloor] = field(default_factory=dict)
+    array: dict[int, SideBounds] = field(default_factory=dict)
     rack: dict[int, np.ndarray] = field(default_factory=dict)
     fixed: dict[tuple[int, int, int], np.ndarray] = field(default_factory=dict)
     array_extras: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
@@ -63,7 +70,7 @@ class Field:
     batteries: TableRows
     racks: TableRows
     shared: Shared = field(default_factory=Shared)
-    _bank: dict[float, ArrayFloor] = field(default_factory=dict)
+    _bank: dict[float, SideBounds] = field(default_factory=dict)
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting, market: Market | None = None) -> Field:
@@ -127,7 +134,7 @@ class Field:
         pieces: np.ndarray = self.racks["per_panel"] + self.racks["per_row"] / most
         return pieces
 
-    def rack_floor(self, panels: int, bare: bool = False) -> np.ndarray:
+    def racking_bound(self, panels: int, bare: bool = False) -> np.ndarray:
         """Cents by set of racking and (unless ``bare``) array extras for so many panels, over all racks: units ≥
         ⌈N·ρ⌉, since each string rounds its own share up."""
         if panels not in self.shared.rack:
@@ -136,11 +143,11 @@ class Field:
             self.shared.rack[panels] = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
         return self.shared.rack[panels] if bare else self.shared.rack[panels] + self.array_extras(panels, 1, 1, 1, 1)
 
-    def rack_floors(self, panels: np.ndarray) -> np.ndarray:
-        """:meth:`rack_floor` for each of several numbers of panels; infinite stays infinite."""
+    def racking_bounds(self, panels: np.ndarray) -> np.ndarray:
+        """:meth:`racking_bound` for each of several numbers of panels; infinite stays infinite."""
         table = np.full((len(panels), 1 << self.market.groups), np.inf)
         for count in np.unique(panels[np.isfinite(panels)]):
-            table[panels == count] = self.rack_floor(int(count))
+            table[panels == count] = self.racking_bound(int(count))
         return table
 
     # the array side alone -----------------------------------------------------------------------------------
@@ -149,7 +156,7 @@ class Field:
         """The grid point at or below a power."""
         return int(np.floor(np.log(max(need_w, 1.0)) / np.log(GRID)))
 
-    def array_floor(self, point: int) -> ArrayFloor:
+    def array_side(self, point: int) -> SideBounds:
         """The array side at a grid point: no converter clips it, every rack fits. Rises with the power, so the
         point below bounds the power itself."""
         if point not in self.shared.array:
@@ -157,7 +164,7 @@ class Field:
             pmax_w = self.panels["pmax_w"]
             count = array_size.panels_needed(GRID**point if point > 0 else 0.0, pmax_w, 0.0, factor, pmax_w * factor)
             alone = self.market.ladders["panel"].by_group(self.panels.index, count)
-            racking = self.rack_floors(count)[:, -1]
+            racking = self.racking_bounds(count)[:, -1]
             alone = alone + racking[:, None]
             key = alone.min(axis=1, initial=np.inf)
             order = np.argsort(key, kind="stable")
@@ -169,10 +176,10 @@ class Field:
                 by_set[mask] = min(by_set[mask & (mask - 1)], least[low])
             # with panels or racks on hand no seller at all may be needed
             free = key.min(initial=np.inf) if self.setting.job.on_hand else np.inf
-            self.shared.array[point] = ArrayFloor(order, key[order], np.minimum(by_set, free))
+            self.shared.array[point] = SideBounds(order, key[order], np.minimum(by_set, free))
         return self.shared.array[point]
 
-    # level 1: a converter in a number of units --------------------------------------------------------------
+    # a converter in a number of units ---------------------------------------------------------------------
 
     def converter_bounds(self, chosen: np.ndarray | None = None, coarse: int = 1) -> tuple[np.ndarray, np.ndarray]:
         """For each (converter, units), or those at ``chosen``: the bound, and the part of it without the bank.
@@ -187,14 +194,14 @@ class Field:
         table = self.market.by_set("converter", index, entries.units) + self.market.freight + self.planned
         points = np.array([self.grid(w) for w in self._least_need(entries)]) // coarse * coarse
         for point in np.unique(points):
-            table[points == point] += self.array_floor(int(point)).by_set
+            table[points == point] += self.array_side(int(point)).by_set
         for units in np.unique(entries.units):
             table[entries.units == units] += self.fixed_extras(int(units), 1, 1)
         rest = table.min(axis=1)
         bank = np.full((len(entries), 1 << self.market.groups), np.inf)
         classes = entries.column("bank_class_v")
         for class_v in np.unique(classes):
-            bank[classes == class_v] = self.bank_floor(float(class_v)).by_set
+            bank[classes == class_v] = self.bank_side(float(class_v)).by_set
         return (table + bank).min(axis=1), rest
 
     @cached_property
@@ -217,7 +224,7 @@ class Field:
         need: np.ndarray = ratio * ((day + energy.through_bank(night, best)) / demand.sun_hours).max(axis=1)
         return np.maximum(need * (1 - 1e-12) - self.setting.slack("daily-energy"), 0.0)
 
-    def bank_floor(self, class_v: float) -> ArrayFloor:
+    def bank_side(self, class_v: float) -> SideBounds:
         """The bank side alone behind the most favourable converter of a class: batteries in order of ``key``."""
         if class_v not in self._bank:
             mine = self.converters.column("bank_class_v") == class_v
@@ -242,10 +249,10 @@ class Field:
             order = np.argsort(key, kind="stable")
             order = order[np.isfinite(key[order])]
             least = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
-            self._bank[class_v] = ArrayFloor(order, key[order], least)
+            self._bank[class_v] = SideBounds(order, key[order], least)
         return self._bank[class_v]
 
-    # level 2: with a battery --------------------------------------------------------------------------------
+    # with a battery ---------------------------------------------------------------------------------------
 
     def pair_tables(self, inverter: Inverter, chosen: np.ndarray) -> tuple[Banks, np.ndarray, np.ndarray]:
         """For batteries at ``chosen``: their banks, cents by set of converter, bank, their extras and freight, and
@@ -259,10 +266,10 @@ class Field:
         array = np.zeros_like(table)
         for row in np.flatnonzero(found.fits):
             table[row] += self.fixed_extras(inverter.units, int(pieces[row]), int(found.parallel[row]))
-            array[row] = self.array_floor(self.grid(float(found.need_w[row]))).by_set
+            array[row] = self.array_side(self.grid(float(found.need_w[row]))).by_set
         return found, table, array
 
-    # level 3: with a panel ----------------------------------------------------------------------------------
+    # with a panel -----------------------------------------------------------------------------------------
 
     def panel_bounds(
         self, inverter: Inverter, need_w: float, floor_w: float, pair: np.ndarray, chosen: np.ndarray
@@ -277,7 +284,7 @@ class Field:
         most = array_size.most_panels(columns, figures.area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)
         count = self._clipped(inverter, need_w, count, most, columns["pmax_w"], ranges)
-        table = self.market.by_set("panel", self.panels.index[chosen], count) + self.rack_floors(count)
+        table = self.market.by_set("panel", self.panels.index[chosen], count) + self.racking_bounds(count)
         bound: np.ndarray = (table + pair).min(axis=1)
         return bound
 
@@ -304,7 +311,7 @@ class Field:
             count = np.where(more, count + 1, count)
         return np.where(count > most, np.inf, count)
 
-    # level 4: with a rack -----------------------------------------------------------------------------------
+    # with a rack ------------------------------------------------------------------------------------------
 
     def rack_bounds(
         self, panel_row: int, panels: int, longest: int, units: int, parallel: int, pair: np.ndarray

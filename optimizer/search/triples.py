@@ -1,4 +1,4 @@
-"""What a converter, a bank and a panel can be wired as, the small model of what is left, and the bundle it gives."""
+"""What a converter, a bank and a panel can be wired as, the subproblem that is left, and the bundle it gives."""
 
 from __future__ import annotations
 
@@ -15,21 +15,21 @@ from optimizer.candidates import strings as string_candidates
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.rows import TableRows
 from optimizer.costs.order_bounds import FreightChoice
-from optimizer.costs.tank_bounds import TankBound, most_tanks, tanks_worth_asking
+from optimizer.costs.tank_bounds import TankBound, most_tanks
 from optimizer.milp import model
-from optimizer.milp.solver import Solution, in_order
+from optimizer.milp.solver import Solution
 from optimizer.milp.subproblem import PartNeed, PlacedLayout, Subproblem
 from optimizer.rules import mounting
 from optimizer.rules.extras import Basis, extra_count, extra_pieces
 from optimizer.rules.tolerance import whole_up
 from optimizer.search import lower_bounds
 from optimizer.search.tracker_program import fewest_panels, most_power
-from optimizer.vocabulary import faults
 
 
 @dataclass(frozen=True)
 class Triple:
-    """A converter, a bank and a panel, with what the levels below need of them."""
+    """A converter, a bank and a panel (row -1: none yet), with what deeper choices need of them. ``tables``: for each
+    price list, cents by set of sellers that deeper choices add to."""
 
     inverter: Inverter
     battery: int
@@ -38,7 +38,7 @@ class Triple:
     need_w: float
     floor_w: float
     panel: int
-    pair: np.ndarray = field(repr=False, compare=False)
+    tables: Sequence[np.ndarray] = field(repr=False, compare=False)
 
     @property
     def option(self) -> tuple[int, int, int]:
@@ -48,8 +48,8 @@ class Triple:
 
 @dataclass(frozen=True)
 class Leaf:
-    """A solved node: its triple, rack and exact total in cents, the values of its small model's variables, and how
-    every order of that total stands to some sellers, as far as it is known."""
+    """A solved subproblem: its triple, rack and exact value in cents, the values of its model's variables, and how
+    every order of that value stands to some sellers, as far as it is known."""
 
     triple: Triple
     rack: int
@@ -59,18 +59,17 @@ class Leaf:
 
 
 class Wiring:
-    """Layouts, panels and small models of triples over one field; what was worked out once is kept."""
+    """Layouts, panels and subproblems of triples of one plan; what was worked out once is kept."""
 
-    def __init__(self, found: lower_bounds.Field, tanks: Sequence[tuple[str, float]] | None = None) -> None:
-        """``tanks``: those to choose from with the L of each, where they are not the market's own."""
-        self.field, self.setting = found, found.setting
-        extras = found.market.catalog.tables["extra"]
+    def __init__(self, fields: Sequence[lower_bounds.Field], tanks: Sequence[tuple[str, float]]) -> None:
+        """``fields``: of the plan, one for each price list; ``tanks``: those to choose from with the L of each."""
+        self.fields, self.field, self.setting = fields, fields[0], fields[0].setting
+        extras = self.field.market.catalog.tables["extra"]
         self.extras = [extras.record(row) for row in range(len(extras))]
         pieces = self.setting.plan.pieces(self.setting.job)
         self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
-        tanks = tanks_worth_asking(self.setting, found.market) if tanks is None else tanks
         self.tanks = [PartNeed(part, 0.0, litres_each=each) for part, each in tanks]
-        self.tank_floor = TankBound.of(self.setting, found.market)
+        self.tank_bounds = [TankBound.of(found.setting, found.market) for found in fields]
         self.known_power: dict[int, np.ndarray] = {}
         self.power_cache: dict[tuple[int, int], np.ndarray] = {}
         self.layout_cache: dict[tuple[int, int], tuple[string_candidates.Layout, ...]] = {}
@@ -132,8 +131,8 @@ class Wiring:
         extras = [(str(extra["part"]), float(extra_pieces(extra, basis))) for extra in self.extras]
         return [*parts.values(), *extras, *self.starters]
 
-    def node(self, triple: Triple, rack: int) -> Subproblem:
-        """The small model of a triple on a rack."""
+    def subproblem(self, triple: Triple, rack: int) -> Subproblem:
+        """What a triple on a rack leaves open."""
         found, job = self.field, self.setting.job
         racks = found.racks
         row_max = float(racks["max_row"][rack])
@@ -163,32 +162,8 @@ class Wiring:
             terms.most_sellers, self.setting.plan.tanks_l, most_tanks(self.setting), terms.must.get("tank"),
         )  # fmt: skip
 
-    def finish(self, leaf: Leaf, solver: str) -> tuple[tuple[Any, ...], Bundle]:
-        """Put the equal totals of a node in order: the key to order bundles by, and the bundle."""
-        node = self.node(leaf.triple, leaf.rack)
-        built = model.build(node, self.field.market, leaf.freight_choice)
-        solution = in_order(built, leaf.cents, built.ties, solver, leaf.values)
-        bundle = self.bundle(leaf, built, solution)
-        assert bundle.order is not None
-        power = sum(placed.milliwatts * count for placed, count in built.layouts_chosen(solution.values))
-        key = (
-            leaf.cents, -min(power, node.cap_milliwatts), bundle.panels, bundle.string_count,
-            len({(s.series, s.parallel) for s in bundle.strings}), len(bundle.order.freight), *bundle.models.values(),
-            bundle.units, len(bundle.starters) + sum(bundle.tanks.values()), self.setting.plan.starters,
-        )  # fmt: skip
-        return key, bundle
-
-    def bundle(self, leaf: Leaf, built: model.Model, solution: Solution) -> Bundle:
-        """The bundle that a solution of a leaf's small model stands for."""
-        order = built.order(solution.values, self.field.market)
-        if order.cents != leaf.cents:
-            raise faults.SolverError(f"the order comes to {order.cents}, the model said {leaf.cents}")
-        return self.wired(leaf, built, solution, order)
-
-    def wired(
-        self, leaf: Leaf, built: model.Model, solution: Solution, order: Order | None = None
-    ) -> Bundle:  # fmt: skip
-        """The same with this order, or none."""
+    def wired(self, leaf: Leaf, built: model.Model, solution: Solution, order: Order | None = None) -> Bundle:
+        """The bundle that a solution of a leaf's model stands for, with this order or none."""
         chosen = built.layouts_chosen(solution.values)
         carried = [placed.layout for placed, count in chosen for _ in range(count)]
         strings = tuple(
@@ -224,13 +199,13 @@ class Wiring:
         )  # fmt: skip
 
 
-def least_needs(node: Subproblem, panels: int) -> list[tuple[str, float]]:
-    """(part, pieces) that every solution of a node needs with at least so many panels: what is settled, and what
+def least_needs(left: Subproblem, panels: int) -> list[tuple[str, float]]:
+    """(part, pieces) that every solution of a subproblem needs with at least so many panels: what is settled, and what
     the thriftiest layout asks a panel."""
     needs = []
-    for asked in node.asked:
+    for asked in left.asked:
         each = min(
-            (per / placed.layout.panels for per, placed in zip(asked.per_layout, node.placed, strict=False)),
+            (per / placed.layout.panels for per, placed in zip(asked.per_layout, left.placed, strict=False)),
             default=0.0,
         )
         needs.append((asked.part, float(whole_up(asked.pieces + each * panels))))

@@ -14,7 +14,7 @@ from optimizer.answers.answer import audited
 from optimizer.explain.explanation import beside_pick, explain
 from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.inputs.job_reader import read_job
-from optimizer.search.branch_and_bound import NONE, pick
+from optimizer.search.branch_and_bound import Status, pick
 from tests.benchmarks.run import EXAMPLES
 
 
@@ -30,7 +30,7 @@ def main() -> None:
         beside_pick(resolver, found)
         beside, solves = process_time(), resolver.solves
         name = example.parent.name
-        if found.status == NONE:
+        if found.status == Status.NONE:
             print(f"{name:20} conflict and ways out {beside - picked:.1f} s, {solves} solves")
             continue
         whole = Resolver(Scenario(job, catalog))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.answers.answer import audited
 from optimizer.answers.least_regret import extras
-from optimizer.search.branch_and_bound import PROVEN, Pick, Proof
+from optimizer.search.branch_and_bound import Pick, Proof, Status
 from optimizer.writing.content.refresh import OLD_PRICES
 from optimizer.writing.words.figures import money
 from optimizer.writing.words.problems import warning_text
@@ -32,7 +32,7 @@ def told_of(job: Job, catalogs: Sequence[Catalog], found: Settled) -> Answer:
     noted = [problem for problem in every if problem.kind.id not in (UNPRICED, *OLD_PRICES)]
     warnings = {warning_text(problem): problem for problem in noted}
     catalog = replace(catalogs[place], warnings=tuple(warnings.values()))
-    pick = Pick(PROVEN, (found.bought[place].bundle,), (True,), Proof(0, found.solved, found.opened, None, 0.0))
+    pick = Pick(Status.PROVEN, (found.bought[place].bundle,), (True,), Proof(0, found.solved, found.opened, None, 0.0))
     return audited(catalog, job, pick)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from optimizer.answers.answer import audited
 from optimizer.answers.budget_staircase import AUTONOMY, RESERVE, STEPS, WATER, Stair, Staircase, without_budget
 from optimizer.auditor.audit import audit
-from optimizer.search.branch_and_bound import PROVEN, Pick, Proof
+from optimizer.search.branch_and_bound import Pick, Proof, Status
 from optimizer.vocabulary.units import to_unit
 from optimizer.writing.words.figures import money, number, plain_money
 from optimizer.writing.words.phrases import parts_changed
@@ -71,7 +71,7 @@ def told_of(job: Job, catalog: Catalog, found: Staircase, terms: SearchTerms) ->
         shown: tuple[Bundle, ...] = ()
     else:
         shown = (found.stairs[found.bought or 0].bundle,)
-    pick = Pick(PROVEN, shown, tuple(True for _ in shown), Proof(0, 0, 0, None, 0.0))
+    pick = Pick(Status.PROVEN, shown, tuple(True for _ in shown), Proof(0, 0, 0, None, 0.0))
     return audited(catalog, without_budget(job), pick, None, terms)
 
 

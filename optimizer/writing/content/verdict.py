@@ -10,7 +10,7 @@ from optimizer.answers.answer import Answer, option_of
 from optimizer.auditor.reading import BELOW
 from optimizer.rules import demand
 from optimizer.rules.limits import LIMITS
-from optimizer.search.branch_and_bound import NONE, Pick, Proof
+from optimizer.search.branch_and_bound import Pick, Proof, Status
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money, working
 from optimizer.writing.words.phrases import COUNTED, measure, string_map
@@ -34,7 +34,7 @@ NO_FACTOR = "cannot be known: the panel states no voc_pct_per_c, and the code's 
 def told_of(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> Answer:
     """The bundles as the sentences about an answer want them; nothing was searched for."""
     options = tuple(option_of(rank, job, v.bundle, v.audit, False) for rank, v in enumerate(verdicts, start=1))
-    return Answer(job, catalog, demand.demand(job), Pick(NONE, (), (), Proof(0, 0, 0, None, 0.0)), options)
+    return Answer(job, catalog, demand.demand(job), Pick(Status.NONE, (), (), Proof(0, 0, 0, None, 0.0)), options)
 
 
 def result(verdict: Verdict) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from optimizer.search.branch_and_bound import PROVEN
+from optimizer.search.branch_and_bound import Status
 from optimizer.writing.content.least_regret import old_prices, own_worst, told_of
 from optimizer.writing.data.answer_json import bundle_data
 from optimizer.writing.words import sentences
@@ -26,7 +26,7 @@ def settled_data(job: Job, names: Sequence[str], catalogs: Sequence[Catalog], fo
     that ``borewatt audit`` reads it, without what it is bought for."""
     data: dict[str, Any] = {
         "schema": SCHEMA, "job": job.title, "currency": catalogs[0].currency,
-        "status": PROVEN if found.bought else "none",
+        "status": Status.PROVEN if found.bought else Status.NONE,
         "worst": amount(found.worst) if found.bought else None,
         "warnings": old_prices(catalogs),
         "lists": [],
