@@ -13,7 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.commands import failures, output, workers
+from optimizer.answers import questions
+from optimizer.commands import failures, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, run, told, write_jobs
 from tests.small_files import CATALOG, cells_of, changed, csv_text, write_catalog
@@ -400,14 +401,14 @@ def test_an_answer_that_cannot_be_written(jobs: Path, tmp_path: Path, monkeypatc
 
 def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = write_jobs(tmp_path, ("camp", "dam"))
-    audited = workers.audited
+    audited = questions.audited
 
     def failing(catalog: object, job: object, *rest: object) -> object:
         if job.title == "camp":  # type: ignore[attr-defined]
             raise RuntimeError("a wheel came off")
         return audited(catalog, job, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(workers, "audited", failing)
+    monkeypatch.setattr(questions, "audited", failing)
     result = run("refresh", folder, "--catalog", tmp_path / "parts")
     said = " ".join(result.stdout.split())
     assert result.exit_code == failures.FAULT
@@ -418,14 +419,14 @@ def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.M
 
 def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The search is made to miss its cheapest bundle: the old one, priced and audited again, gives it away."""
-    pick = workers.branch_and_bound.pick
+    pick = questions.branch_and_bound.pick
 
     def poor(catalog: object, job: object, options: int, **rest: object) -> object:
         from optimizer.candidates.terms import SearchTerms
 
         return pick(catalog, job, options, terms=SearchTerms(never=frozenset({"pn-550"})))  # type: ignore[arg-type]
 
-    monkeypatch.setattr(workers.branch_and_bound, "pick", poor)
+    monkeypatch.setattr(questions.branch_and_bound, "pick", poor)
     result = run("refresh", jobs, "--catalog", jobs.parent / "parts", "--options", "2")
     assert result.exit_code == failures.FAULT
     assert "UnprovenError" in result.stdout

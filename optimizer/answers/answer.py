@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from catalog.reader import Catalog
@@ -13,7 +14,7 @@ from optimizer.explain.explanation import Why
 from optimizer.inputs.job import Job
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import strings
-from optimizer.search.branch_and_bound import Pick
+from optimizer.search.branch_and_bound import NONE, PROVEN, STOPPED, Pick, Proof
 from optimizer.vocabulary.faults import RefusedError
 
 # Limits that go in whole steps, or hold one data sheet against another: neither weather, age nor load moves them, so
@@ -22,6 +23,8 @@ FIXED = frozenset({
     "service", "tracker-count", "tracker-strings", "tracker-power", "tracker-range", "array-total", "fuse-fits",
     "bank-series", "bank-parallel", "bank-window", "charge-limit", "mounting-fit", "space", "stock",
 })  # fmt: skip
+
+NO_SEARCH = Proof(0, 0, 0, None, 0.0)  # of bundles that come from elsewhere
 
 
 @dataclass(frozen=True)
@@ -69,6 +72,29 @@ class Answer:
     options: tuple[Option, ...]
     why: Why = Why()
     terms: SearchTerms = PLAIN
+
+    @property
+    def proven(self) -> bool:
+        """Whether the search came to its end and found a bundle."""
+        return self.pick.status == PROVEN
+
+    @property
+    def impossible(self) -> bool:
+        """Whether it is proven that no bundle meets the job."""
+        return self.pick.status == NONE
+
+    @classmethod
+    def of_bundles(
+        cls, job: Job, catalog: Catalog, bundles: Sequence[Bundle], terms: SearchTerms = PLAIN, proof: Proof = NO_SEARCH
+    ) -> Answer:
+        """Bundles that another question proved, audited. Raises :class:`RefusedError` as :func:`audited` does."""
+        return audited(catalog, job, Pick(PROVEN, tuple(bundles), (True,) * len(bundles), proof), terms=terms)
+
+    @classmethod
+    def of_audits(cls, job: Job, catalog: Catalog, audits: Sequence[Audit]) -> Answer:
+        """Bundles that somebody names, with their audits, whether they pass or not; nothing was searched for."""
+        options = tuple(option_of(rank, job, each.bundle, each, False) for rank, each in enumerate(audits, start=1))
+        return cls(job, catalog, demand_rules.demand(job), Pick(STOPPED, (), (), NO_SEARCH), options)
 
 
 def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, terms: SearchTerms = PLAIN) -> Answer:

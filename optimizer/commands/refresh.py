@@ -131,5 +131,7 @@ def _code(lines: list[Told]) -> int:
     """What weighs most of all jobs: a fault, wrong input, a job that nothing meets."""
     if any(each.fault for each in lines):
         return failures.FAULT
+    from optimizer.answers.refreshed_job import Status
+
     statuses = {each.status for each in lines}
-    return WRONG_INPUT if "wrong" in statuses else NOTHING_MEETS if "lost" in statuses else ANSWERED
+    return WRONG_INPUT if Status.WRONG in statuses else NOTHING_MEETS if Status.LOST in statuses else ANSWERED

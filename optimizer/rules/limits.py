@@ -13,6 +13,7 @@ from typing import Literal, cast
 LimitKind = Literal["definition", "safety", "reserve", "wish"]
 
 CP = "common practice, no source"
+RULES_VERSION = 1  # raise it with any rule, limit or default that may change an answer: kept answers are solved again
 
 
 @dataclass(frozen=True)

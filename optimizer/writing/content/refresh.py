@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from catalog.price_age import OLD_PRICES
 from optimizer.answers import refreshed_job
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
 
 FEW = 3  # moves, limits or parts that a line names; the others are counted
-OLD_PRICES = ("old-prices", "old-prices-left-out")
 ABSENT = {
     refreshed_job.NO_PART: "no longer in the catalogue", refreshed_job.NO_SELLER: "no seller",
     refreshed_job.NOT_ALLOWED: "no seller that the job allows", refreshed_job.NO_STOCK: "too little in stock",
@@ -59,7 +59,7 @@ def old_prices(catalogs: Sequence[Catalog]) -> list[str]:
 
 def summed_up(told: Sequence[Told], others: int, written: int, dry: bool, left: int) -> str:
     counts = Counter(each.status for each in told)
-    lost, wrong = counts[refreshed_job.LOST], counts[refreshed_job.WRONG]
+    lost, wrong = counts[refreshed_job.Status.LOST], counts[refreshed_job.Status.WRONG]
     faults = sum(bool(each.fault) for each in told)
     said = [f"{len(told) - lost - wrong} answered"]
     said += [f"{lost} not possible"] if lost else []
@@ -94,19 +94,19 @@ def said_of(told: Told) -> list[str]:
 
 
 def _line(job: Job, outcome: Refreshed) -> str:
-    if outcome.status == refreshed_job.LOST:
+    if outcome.status == refreshed_job.Status.LOST:
         return _lost(job, outcome)
     if outcome.up_to_date:
         return "up to date"
-    if outcome.status == refreshed_job.NEW:
+    if outcome.status == refreshed_job.Status.NEW:
         if outcome.edited:
             return "answered anew"
         return "nothing met it before" if outcome.was_answered else "no kept answer"
-    if outcome.status == refreshed_job.CHANGED:
+    if outcome.status == refreshed_job.Status.CHANGED:
         swapped = ", ".join(_swaps(outcome)) or "the same parts, wired otherwise"
         return f"{swapped}; {_keeping(job, outcome)}"
     moves = _few([_move(move) for move in outcome.moves])
-    if outcome.status == refreshed_job.SAME:
+    if outcome.status == refreshed_job.Status.SAME:
         return f"comes to the same: {moves}" if moves else "no part of it moved"
     return f"{_rise((outcome.cents or 0) - (outcome.before or 0))}: {moves}" if moves else "its prices moved"
 

@@ -29,7 +29,7 @@ def report_data(folder: str, told: Sequence[Told], others: int, written: int, dr
     counts = Counter(each.status for each in told)
     return {
         "schema": SCHEMA, "folder": folder,
-        "counts": {status: counts[status] for status in refreshed_job.STATUSES},
+        "counts": {status: counts[status] for status in refreshed_job.Status},
         "others": others, "answers_written": 0 if dry else written, "dry_run": dry,
         "jobs": [_job_data(each) for each in told],
     }  # fmt: skip

@@ -46,5 +46,5 @@ def _head(folder: str, catalogs: Sequence[Catalog]) -> str:
 def bar(done: int, of: int, counts: Mapping[str, int]) -> str:
     """One line of progress: a bar, how many of how many, and what became of them."""
     filled = BAR * done // max(of, 1)
-    said = [f"{counts[status]} {status}" for status in refreshed_job.STATUSES if counts.get(status)]
+    said = [f"{counts[status]} {status}" for status in refreshed_job.Status if counts.get(status)]
     return f"[{'#' * filled}{'.' * (BAR - filled)}] {done} of {of} jobs  {', '.join(said)}".rstrip()
