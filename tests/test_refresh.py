@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from optimizer.answers import questions
+from optimizer.bundles import kept_answer
 from optimizer.commands import failures, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, run, told, write_jobs
@@ -430,6 +431,33 @@ def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monke
     result = run("refresh", jobs, "--catalog", jobs.parent / "parts", "--options", "2")
     assert result.exit_code == failures.FAULT
     assert "UnprovenError" in result.stdout
+
+
+# the rules' version ------------------------------------------------------------------------------------------------
+
+
+def test_an_answer_by_other_rules_is_solved_again(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing else is new; the answer is the same, and so it stays once it is kept by the rules there are."""
+    assert "same nursery 7,883.00 up to date" in line(jobs)
+    monkeypatch.setattr(kept_answer, "RULES_VERSION", kept_answer.RULES_VERSION + 1)
+    before = answers(jobs)
+    assert "same nursery 7,883.00 no part of it moved 1 job: 1 answered. 1 answer written." in line(jobs)
+    assert answers(jobs) != before
+    assert "same nursery 7,883.00 up to date" in line(jobs)
+
+
+def test_an_answer_that_says_no_version_is_solved_again(jobs: Path) -> None:
+    """As it was kept before there was one, and sealed so."""
+    path = jobs / "nursery/job.answer.json"
+    whole = path.read_bytes()
+    content = json.loads(whole)
+    inputs = {key: value for key, value in content["inputs"].items() if key not in ("rules", kept_answer.SEAL)}
+    assert len(inputs) == len(content["inputs"]) - 2
+    old = kept_answer.sealed(json.dumps(content), inputs)
+    assert kept_answer.read_kept(old).sealed
+    path.write_text(old, encoding="utf-8")
+    assert "same nursery 7,883.00 no part of it moved 1 job: 1 answered. 1 answer written." in line(jobs)
+    assert path.read_bytes() == whole
 
 
 # text and data -----------------------------------------------------------------------------------------------------

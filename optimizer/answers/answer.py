@@ -93,7 +93,7 @@ class Answer:
     @classmethod
     def of_audits(cls, job: Job, catalog: Catalog, audits: Sequence[Audit]) -> Answer:
         """Bundles that somebody names, with their audits, whether they pass or not; nothing was searched for."""
-        options = tuple(option_of(rank, job, each.bundle, each, False) for rank, each in enumerate(audits, start=1))
+        options = tuple(_option(rank, job, each.bundle, each, False) for rank, each in enumerate(audits, start=1))
         return cls(job, catalog, demand_rules.demand(job), Pick(STOPPED, (), (), NO_SEARCH), options)
 
 
@@ -105,11 +105,11 @@ def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, term
         wrong = tuple(dict.fromkeys(r.limit for r in judged.readings if not r.holds)) + judged.not_judged
         if wrong or not judged.passes:
             raise RefusedError(f"option {rank} of its own search", wrong)
-        options.append(option_of(rank, job, bundle, judged, proven))
+        options.append(_option(rank, job, bundle, judged, proven))
     return Answer(job, catalog, demand_rules.demand(job), pick, tuple(options), why or Why(), terms)
 
 
-def option_of(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:
+def _option(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:
     """A bundle with its audit, and the figures of its trackers."""
     panel, converter = bundle.panel, bundle.converter
     cell_c = float(strings.cell_temperature(job.site.hottest_c, panel["noct_c"]))
