@@ -152,6 +152,23 @@ class Told:
         return Status.WRONG if self.outcome is None or self.problems or self.fault else self.outcome.status
 
 
+@dataclass(frozen=True)
+class RefreshedFolder:
+    """What is told of a folder of jobs: each in the order of the files, and the ``catalogs`` that they are of.
+
+    ``others``: files that are no jobs; ``written``: answers that were, or by a ``dry`` run would be; ``left``: jobs
+    that were not looked at because it was interrupted.
+    """
+
+    folder: str
+    jobs: tuple[Told, ...]
+    catalogs: tuple[Catalog, ...]
+    others: int
+    written: int
+    dry: bool = False
+    left: int = 0
+
+
 def up_to_date(kept: Kept) -> Refreshed:
     """A job whose kept answer still rests on what is there."""
     return Refreshed(

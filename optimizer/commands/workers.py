@@ -19,7 +19,7 @@ from threading import Lock, Thread
 from typing import Any
 
 from catalog.reader import Catalog
-from optimizer import answers
+from optimizer.answers import refresh
 from optimizer.answers.refreshed_job import OldAnswer, Refreshed
 from optimizer.bundles.kept_answer import read_kept, sealed
 from optimizer.commands import failures, interrupts
@@ -67,7 +67,7 @@ def solved(task: Task, catalog: Catalog) -> Result:
     """Answer one job; whatever goes wrong is said in the result and stops no other job."""
     try:
         with ONE_AT_A_TIME:
-            found = answers.refresh(task.job, catalog, task.before, task.options, explained=task.page)
+            found = refresh(task.job, catalog, task.before, task.options, explained=task.page)
         text = sealed(document(found.answer), task.inputs)
         page = ""
         if found.explained is not None:

@@ -15,7 +15,7 @@ from optimizer.writing.words.problems import expected_text, mend_text, place_tex
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
-    from optimizer.answers.refreshed_job import Keeping, Move, Refreshed, Told
+    from optimizer.answers.refreshed_job import Keeping, Move, Refreshed, RefreshedFolder, Told
     from optimizer.bundles.kept_answer import BundleShape
     from optimizer.inputs.job import Job
 
@@ -57,7 +57,9 @@ def old_prices(catalogs: Sequence[Catalog]) -> list[str]:
     return list(dict.fromkeys(map(warning_text, old)))
 
 
-def summed_up(told: Sequence[Told], others: int, written: int, dry: bool, left: int) -> str:
+def summed_up(found: RefreshedFolder) -> str:
+    """What the jobs add up to, in a sentence or two."""
+    told, others, written, left = found.jobs, found.others, found.written, found.left
     counts = Counter(each.status for each in told)
     lost, wrong = counts[refreshed_job.Status.LOST], counts[refreshed_job.Status.WRONG]
     faults = sum(bool(each.fault) for each in told)
@@ -68,7 +70,7 @@ def summed_up(told: Sequence[Told], others: int, written: int, dry: bool, left: 
     said += [f"{left} not looked at"] if left else []
     files = "no answer" if not written else "1 answer" if written == 1 else f"{written} answers"
     text = f"{_count(len(told) + left, 'job')}: {', '.join(said)}. {files[0].upper()}{files[1:]} "
-    text += "would be written." if dry else "written."
+    text += "would be written." if found.dry else "written."
     return f"{text} {_count(others, 'other .toml file')}." if others else text
 
 
