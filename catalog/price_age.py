@@ -11,6 +11,7 @@ from catalog.offers import Offers
 from catalog.reader import Catalog
 from optimizer.vocabulary.problems import Fault, Place, Problem, in_order
 
+OLD_PRICES = ("old-prices", "old-prices-left-out")  # the kinds of the warnings below
 NAMED = 3  # old offers that a warning names; the others are counted
 
 

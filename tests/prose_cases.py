@@ -31,7 +31,7 @@ from pathlib import Path
 
 from catalog.reader import Catalog, read_catalog
 from optimizer.answers.answer import Answer, audited
-from optimizer.candidates.requests import part_named
+from optimizer.answers.requests import part_named
 from optimizer.explain.explanation import beside_pick, explain, part_instead
 from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.inputs.job import Job

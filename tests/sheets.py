@@ -11,13 +11,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from catalog.reader import read_catalog, shipped_catalog
+from optimizer import answers
 from optimizer.answers.answer import Answer, audited
-from optimizer.answers.budget_staircase import afford
-from optimizer.bundles.bundle_file import read_bundle
-from optimizer.candidates.terms import PLAIN
 from optimizer.explain.explanation import beside_pick
 from optimizer.explain.resolve import Resolver, Scenario
-from optimizer.explain.verdict import judge
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from optimizer.writing.html.jobs import JobLine, jobs_html
@@ -48,14 +45,12 @@ def sheet_pages() -> dict[str, str]:
     job, catalog = read_job(camp / "job.toml"), read_catalog(shipped_catalog())
     bore = read_job(ROOT / "examples" / "stock-water-bore" / "job.toml")
     own = replace(pick(catalog, job, 1).bundles[0], name="the answer")
-    bundles = [read_bundle(str(camp / "offer.toml"), job, catalog), own]
-    verdicts = [judge(job, bundle, catalog) for bundle in bundles]
     return {
         "pick": answer_html(example("hillside-nursery")),
         "camp": answer_html(example("mountain-camp"), 2),
         "none": answer_html(too_dear()),
-        "audit": verdicts_html(job, catalog, verdicts),
-        "afford": staircase_html(bore, catalog, afford(Resolver(Scenario(bore, catalog)), "autonomy", 400000), PLAIN),
+        "audit": verdicts_html(answers.audit(job, catalog, [camp / "offer.toml", own])),
+        "afford": staircase_html(answers.afford(bore, catalog, budget=4000)),
         "odd": answer_html(odd()),
         "landed": answer_html(landed()),
         "jobs": jobs_html("Jobs below orchards", ("Catalogue parts.", "60 jobs: 59 answered."), job_lines(), "USD"),

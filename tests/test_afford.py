@@ -17,7 +17,9 @@ from xml.etree import ElementTree
 import pytest
 
 from catalog.reader import read_catalog
-from optimizer.answers.budget_staircase import AUTONOMY, QUANTITIES, RESERVE, WATER, Staircase, afford, climb
+from optimizer import answers
+from optimizer.answers.budget_staircase import Staircase, climb
+from optimizer.answers.stair_quantity import StairQuantity
 from optimizer.auditor.audit import audit
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 from optimizer.explain.resolve import Resolver, Scenario
@@ -34,6 +36,7 @@ from tests.test_commands import run
 SEEDS = range(330)  # 61 % of them can be met at all
 GROUPS = [range(start, start + 30) for start in range(0, 330, 30)]
 MOST = 4  # stairs held against the brute force, of each quantity of each seed
+AUTONOMY, WATER, RESERVE = StairQuantity
 STEP = {AUTONOMY: 0.01, WATER: 0.001, RESERVE: 1.0}
 
 
@@ -73,7 +76,7 @@ def staircases(folder: Path, seed: int) -> Iterator[tuple[str, list[tuple[int, i
     catalog, job = read_catalog(path), read_job(job_path)
     parts, brute = read_parts(path), replace(read_brute_job(job_path), budget_cents=None)
     base = replace(job, need=replace(job.need, budget_cents=None))
-    for quantity in QUANTITIES:
+    for quantity in StairQuantity:
         if quantity == WATER and not any(load.water_per_day_l for load in job.loads):
             continue
         resolver = Resolver(Scenario(base, catalog))
@@ -119,9 +122,12 @@ def job(tmp_path: Path) -> Path:
     return write_job(tmp_path, JOB.replace("budget = 9500\n", ""))
 
 
-def found(job: Path, quantity: str = AUTONOMY, budget: int | None = None, end: float | None = None) -> Staircase:
+def found(
+    job: Path, quantity: StairQuantity = AUTONOMY, budget: int | None = None, end: float | None = None
+) -> Staircase:
+    """The staircase with a budget in cents, up to ``end`` in days, % or W."""
     catalog = read_catalog(job.parent / "catalog")
-    return afford(Resolver(Scenario(read_job(job), catalog)), quantity, budget, end)
+    return answers.afford(read_job(job), catalog, None if budget is None else budget / 100, quantity, end)
 
 
 def test_the_budget_buys_a_step(job: Path) -> None:
@@ -192,7 +198,7 @@ def test_spare_watts_typed_as_a_load(job: Path) -> None:
 def test_water_in_the_persons_own_unit(job: Path) -> None:
     said = run("afford", str(job), "--most", "water", "--to", "100")
     assert said.exit_code == ANSWERED
-    level = found(job, WATER, end=1.0).stairs[0].level
+    level = found(job, WATER, end=100).stairs[0].level
     assert f"{9000 * level / 1000:,.0f} L" in said.stdout
     assert f"{level / 10:,.1f} %" in said.stdout
 

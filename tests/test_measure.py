@@ -9,7 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner, Result
 
-from optimizer.answers.measured_load import Measured, measure, read_readings
+from optimizer.answers import measure
+from optimizer.answers.measured_load import Measured, read_readings, worked_out
 from optimizer.commands import app
 from optimizer.commands.exit_codes import ANSWERED, WRONG_INPUT
 from optimizer.inputs.job import Job
@@ -43,7 +44,7 @@ hz = 60
 
 
 def work_out(**readings: str) -> Measured:
-    return measure(read_readings(readings))
+    return measure(**readings)
 
 
 def well(*left_out: str, **changed: str) -> Measured:
@@ -313,7 +314,7 @@ RANDOM = st.fixed_dictionaries(
 @given(readings=RANDOM)
 def test_whatever_is_given_is_refused_or_its_block_is_accepted(readings: dict[str, str], tmp_path: Path) -> None:
     try:
-        found = measure(read_readings(readings))
+        found = worked_out(read_readings(readings))
     except InputError as error:
         assert error.problems
         return
@@ -326,7 +327,7 @@ def test_whatever_is_given_is_refused_or_its_block_is_accepted(readings: dict[st
 @given(st.dictionaries(st.sampled_from(sorted(OPTIONS)), st.text(max_size=20), max_size=6))
 def test_any_text_is_read_or_refused_by_its_option(readings: dict[str, str]) -> None:
     try:
-        assert measured_page(measure(read_readings(readings)))
+        assert measured_page(worked_out(read_readings(readings)))
     except InputError as error:
         assert {problem.place.file for problem in error.problems} <= {option_of(name) for name in OPTIONS}
 

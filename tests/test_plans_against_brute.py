@@ -14,7 +14,8 @@ from typing import Any
 import pytest
 
 from catalog.reader import read_catalog
-from optimizer.answers.budget_staircase import QUANTITIES, WATER, climb
+from optimizer.answers.budget_staircase import climb
+from optimizer.answers.stair_quantity import StairQuantity
 from optimizer.auditor.audit import audit
 from optimizer.candidates.terms import SearchTerms
 from optimizer.explain.resolve import Resolver, Scenario, cents_of
@@ -110,8 +111,8 @@ def test_every_stair_and_the_step_above_it(tmp_path: Path, seeds: range) -> None
         catalog, job, parts = read_catalog(folder), read_job(job_path), read_parts(folder)
         brute = replace(read_brute_job(job_path), budget_cents=None)
         base = replace(job, need=replace(job.need, budget_cents=None))
-        for quantity in QUANTITIES:
-            if quantity == WATER and not any(load.water_per_day_l for load in job.loads):
+        for quantity in StairQuantity:
+            if quantity == StairQuantity.WATER and not any(load.water_per_day_l for load in job.loads):
                 continue
             resolver = Resolver(Scenario(base, catalog))
             stairs = []

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from catalog.reader import Catalog, read_catalog
-from optimizer.answers.least_regret import Settled, settle
+from optimizer.answers.minimax_regret import Settled, settle
 from optimizer.auditor.audit import audit
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job

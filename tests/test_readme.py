@@ -39,4 +39,6 @@ def test_the_python_of_the_readme_runs() -> None:
     blocks = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
     assert blocks
     for block in blocks:
-        subprocess.run([sys.executable, "-c", block], cwd=ROOT, check=True)
+        done = subprocess.run([sys.executable, "-c", block], cwd=ROOT, check=True, capture_output=True, text=True)
+        said = re.findall(r"^print\(.*\)  # (.*)$", block, re.MULTILINE)
+        assert said and done.stdout.splitlines() == said, "what stands beside a print is what it prints"

@@ -13,7 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.commands import failures, output, workers
+from optimizer.answers import questions
+from optimizer.bundles import kept_answer
+from optimizer.commands import failures, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, run, told, write_jobs
 from tests.small_files import CATALOG, cells_of, changed, csv_text, write_catalog
@@ -400,14 +402,14 @@ def test_an_answer_that_cannot_be_written(jobs: Path, tmp_path: Path, monkeypatc
 
 def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = write_jobs(tmp_path, ("camp", "dam"))
-    audited = workers.audited
+    audited = questions.audited
 
     def failing(catalog: object, job: object, *rest: object) -> object:
         if job.title == "camp":  # type: ignore[attr-defined]
             raise RuntimeError("a wheel came off")
         return audited(catalog, job, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(workers, "audited", failing)
+    monkeypatch.setattr(questions, "audited", failing)
     result = run("refresh", folder, "--catalog", tmp_path / "parts")
     said = " ".join(result.stdout.split())
     assert result.exit_code == failures.FAULT
@@ -418,17 +420,44 @@ def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.M
 
 def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The search is made to miss its cheapest bundle: the old one, priced and audited again, gives it away."""
-    pick = workers.branch_and_bound.pick
+    pick = questions.branch_and_bound.pick
 
     def poor(catalog: object, job: object, options: int, **rest: object) -> object:
         from optimizer.candidates.terms import SearchTerms
 
         return pick(catalog, job, options, terms=SearchTerms(never=frozenset({"pn-550"})))  # type: ignore[arg-type]
 
-    monkeypatch.setattr(workers.branch_and_bound, "pick", poor)
+    monkeypatch.setattr(questions.branch_and_bound, "pick", poor)
     result = run("refresh", jobs, "--catalog", jobs.parent / "parts", "--options", "2")
     assert result.exit_code == failures.FAULT
     assert "UnprovenError" in result.stdout
+
+
+# the rules' version ------------------------------------------------------------------------------------------------
+
+
+def test_an_answer_by_other_rules_is_solved_again(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing else is new; the answer is the same, and so it stays once it is kept by the rules there are."""
+    assert "same nursery 7,883.00 up to date" in line(jobs)
+    monkeypatch.setattr(kept_answer, "RULES_VERSION", kept_answer.RULES_VERSION + 1)
+    before = answers(jobs)
+    assert "same nursery 7,883.00 no part of it moved 1 job: 1 answered. 1 answer written." in line(jobs)
+    assert answers(jobs) != before
+    assert "same nursery 7,883.00 up to date" in line(jobs)
+
+
+def test_an_answer_that_says_no_version_is_solved_again(jobs: Path) -> None:
+    """As it was kept before there was one, and sealed so."""
+    path = jobs / "nursery/job.answer.json"
+    whole = path.read_bytes()
+    content = json.loads(whole)
+    inputs = {key: value for key, value in content["inputs"].items() if key not in ("rules", kept_answer.SEAL)}
+    assert len(inputs) == len(content["inputs"]) - 2
+    old = kept_answer.sealed(json.dumps(content), inputs)
+    assert kept_answer.read_kept(old).sealed
+    path.write_text(old, encoding="utf-8")
+    assert "same nursery 7,883.00 no part of it moved 1 job: 1 answered. 1 answer written." in line(jobs)
+    assert path.read_bytes() == whole
 
 
 # text and data -----------------------------------------------------------------------------------------------------

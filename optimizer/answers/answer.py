@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from catalog.reader import Catalog
@@ -14,8 +15,10 @@ from optimizer.inputs.job import Job
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import strings
 from optimizer.rules.limits import LIMITS
-from optimizer.search.branch_and_bound import Pick
+from optimizer.search.branch_and_bound import Pick, Proof, Status
 from optimizer.vocabulary.faults import RefusedError
+
+NO_SEARCH = Proof(0, 0, 0, None, 0.0)  # of bundles that come from elsewhere
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,29 @@ class Answer:
     why: Why = Why()
     terms: SearchTerms = PLAIN
 
+    @property
+    def proven(self) -> bool:
+        """Whether the search came to its end and found a bundle."""
+        return self.pick.status == Status.PROVEN
+
+    @property
+    def impossible(self) -> bool:
+        """Whether it is proven that no bundle meets the job."""
+        return self.pick.status == Status.NONE
+
+    @classmethod
+    def of_bundles(
+        cls, job: Job, catalog: Catalog, bundles: Sequence[Bundle], terms: SearchTerms = PLAIN, proof: Proof = NO_SEARCH
+    ) -> Answer:
+        """Bundles that another question proved, audited. Raises :class:`RefusedError` as :func:`audited` does."""
+        return audited(catalog, job, Pick(Status.PROVEN, tuple(bundles), (True,) * len(bundles), proof), terms=terms)
+
+    @classmethod
+    def of_audits(cls, job: Job, catalog: Catalog, audits: Sequence[Audit]) -> Answer:
+        """Bundles that somebody names, with their audits, whether they pass or not; nothing was searched for."""
+        options = tuple(_option(rank, job, each.bundle, each, False) for rank, each in enumerate(audits, start=1))
+        return cls(job, catalog, demand_rules.demand(job), Pick(Status.STOPPED, (), (), NO_SEARCH), options)
+
 
 def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, terms: SearchTerms = PLAIN) -> Answer:
     """Audit every bundle of ``pick``. Raises :class:`RefusedError` where one fails, or has a limit nobody judged."""
@@ -73,11 +99,11 @@ def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, term
         wrong = tuple(dict.fromkeys(r.limit for r in judged.readings if not r.holds)) + judged.not_judged
         if wrong or not judged.passes:
             raise RefusedError(f"option {rank} of its own search", wrong)
-        options.append(option_of(rank, job, bundle, judged, proven))
+        options.append(_option(rank, job, bundle, judged, proven))
     return Answer(job, catalog, demand_rules.demand(job), pick, tuple(options), why or Why(), terms)
 
 
-def option_of(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:
+def _option(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:
     """A bundle with its audit, and the figures of its trackers."""
     panel, converter = bundle.panel, bundle.converter
     cell_c = float(strings.cell_temperature(job.site.hottest_c, panel["noct_c"]))

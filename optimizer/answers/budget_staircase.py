@@ -9,28 +9,43 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from time import monotonic
 
+from optimizer.answers.answer import Answer, audited
+from optimizer.answers.stair_quantity import StairQuantity
+from optimizer.auditor.audit import audit
+from optimizer.auditor.reading import Audit
 from optimizer.bundles.bundle import Bundle
+from optimizer.explain.explanation import beside_pick
 from optimizer.explain.resolve import Resolver, Scenario, cents_of, first_where, misses
 from optimizer.inputs.job import Job, Load
 from optimizer.inputs.job_checks import DAY_H, HAIR
+from optimizer.search import branch_and_bound
 from optimizer.vocabulary.faults import OutOfTimeError
 from optimizer.vocabulary.units import Quantity
 
-AUTONOMY, WATER, RESERVE = "autonomy", "water", "reserve"
-QUANTITIES = (AUTONOMY, WATER, RESERVE)
-STEPS = {AUTONOMY: 0.01, WATER: 0.001, RESERVE: 1.0}  # days, share of the stated water, W
-FARTHEST = {AUTONOMY: 10_000, WATER: 10_000, RESERVE: 1_000_000}  # steps: 100 days, ten times the water, 1 MW
+STEPS = {
+    StairQuantity.AUTONOMY: 0.01,
+    StairQuantity.WATER: 0.001,
+    StairQuantity.RESERVE: 1.0,
+}  # days, share of the stated water, W
+FARTHEST = {
+    StairQuantity.AUTONOMY: 10_000,
+    StairQuantity.WATER: 10_000,
+    StairQuantity.RESERVE: 1_000_000,
+}  # steps: 100 days, ten times the water, 1 MW
 STAIRS = 10  # shown where neither a budget nor an end is given
 SPARE = "spare power"  # the load that stands for the reserve; it has no energy
 
 
 @dataclass(frozen=True)
 class Stair:
-    """One step of the staircase: the most whole steps of the quantity that the cheapest bundle there carries."""
+    """One step of the staircase: the most whole steps of the quantity that the cheapest bundle there carries, and its
+    audit against the job as it is stated."""
 
     level: int
     bundle: Bundle
+    audit: Audit
 
     @property
     def cents(self) -> int:
@@ -43,7 +58,7 @@ class Short:
     """Where a budget does not buy the job as it is stated: how much of one quantity it buys, everything else as stated;
     None where it buys none of it."""
 
-    quantity: str
+    quantity: StairQuantity
     stair: Stair | None
 
 
@@ -53,9 +68,13 @@ class Staircase:
 
     ``bought``: the place of the stair that the budget buys, None without a budget or where it buys none; ``short`` then
     says what it does buy. ``proven``: False where the time limit cut the staircase short.
+
+    ``shown``: the bundle to show in full, what the budget buys or the cheapest where there is none; no option where the
+    budget does not buy the job; where there is no stair at all, why nothing meets the job. Its job has no budget.
     """
 
-    quantity: str
+    quantity: StairQuantity
+    shown: Answer
     stairs: tuple[Stair, ...]
     ended: bool
     proven: bool
@@ -78,7 +97,15 @@ def has_water(job: Job) -> bool:
     return any(load.water_per_day_l for load in job.loads)
 
 
-def afford(resolver: Resolver, quantity: str, budget_cents: int | None = None, end: float | None = None) -> Staircase:
+def money_cents(money: float) -> int | None:
+    """Money in cents; None where it has more than two decimals."""
+    cents = round(money * 100)
+    return cents if abs(money * 100 - cents) < 1e-6 else None
+
+
+def staircase_of(
+    resolver: Resolver, quantity: StairQuantity, budget_cents: int | None = None, end: float | None = None
+) -> Staircase:
     """The staircase of ``resolver.base``: up to the first stair that the budget does not buy, or that reaches ``end``
     (in days, as a share, in W); without either, ten stairs. ``budget_cents`` stands in place of the job's own."""
     job = resolver.base.job
@@ -103,10 +130,26 @@ def afford(resolver: Resolver, quantity: str, budget_cents: int | None = None, e
     except OutOfTimeError:
         pass  # what was found before the time limit stays
     bought = [place for place, stair in enumerate(stairs) if budget is not None and stair.cents <= budget]
-    return Staircase(quantity, tuple(stairs), ended, proven, budget, bought[-1] if bought else None, short)
+    place = bought[-1] if bought else None
+    if not stairs:
+        shown = _nothing(resolver, base)
+    else:
+        best = () if budget is not None and place is None else (stairs[place or 0].bundle,)
+        shown = Answer.of_bundles(base.job, base.catalog, best, base.terms)
+    return Staircase(quantity, shown, tuple(stairs), ended, proven, budget, place, short)
 
 
-def climb(resolver: Resolver, base: Scenario, quantity: str) -> Iterator[Stair]:
+def _nothing(resolver: Resolver, base: Scenario) -> Answer:
+    """Why no bundle meets the job whatever it may cost, or that none was found in the time there was."""
+    left = None if resolver.deadline is None else max(0.0, resolver.deadline - monotonic())
+    found = branch_and_bound.pick(
+        base.catalog, base.job, 1, solver=resolver.solver, terms=base.terms, time_limit=left
+    )  # fmt: skip
+    why = beside_pick(Resolver(base, resolver.solver), found)
+    return audited(base.catalog, base.job, found, why, base.terms)
+
+
+def climb(resolver: Resolver, base: Scenario, quantity: StairQuantity) -> Iterator[Stair]:
     """The stairs one after the other, dearer and higher each. ``base`` has no budget."""
     level = None
     held: Stair | None = None
@@ -118,7 +161,7 @@ def climb(resolver: Resolver, base: Scenario, quantity: str) -> Iterator[Stair]:
         bundle = None if level is not None and level > FARTHEST[quantity] else resolver.first(scenario).bundle
         if bundle is None:
             break
-        stair = Stair(most(base, quantity, bundle, level), bundle)
+        stair = Stair(most(base, quantity, bundle, level), bundle, audit(base.job, bundle, base.catalog))
         if held is not None and stair.cents > held.cents:
             yield held
         held = stair
@@ -127,22 +170,22 @@ def climb(resolver: Resolver, base: Scenario, quantity: str) -> Iterator[Stair]:
         yield held
 
 
-def at_level(base: Scenario, quantity: str, level: int) -> Scenario:
+def at_level(base: Scenario, quantity: StairQuantity, level: int) -> Scenario:
     """The job with a floor on the quantity, never below what it states itself."""
     job, value = base.job, level * STEPS[quantity]
-    if quantity == AUTONOMY:
+    if quantity == StairQuantity.AUTONOMY:
         days = max(job.need.autonomy_days, round(value, 2))
         return replace(base, job=replace(job, need=replace(job.need, autonomy_days=days)))
-    if quantity == WATER:
+    if quantity == StairQuantity.WATER:
         return replace(base, job=replace(job, loads=tuple(_watered(load, round(value, 3)) for load in job.loads)))
     return replace(base, job=replace(job, loads=(*job.loads, _spare(job, value))))
 
 
-def below_stated(base: Scenario, quantity: str, level: int) -> Scenario:
+def below_stated(base: Scenario, quantity: StairQuantity, level: int) -> Scenario:
     """The job with the quantity itself at a level, lower than stated too."""
-    if quantity != AUTONOMY:
+    if quantity != StairQuantity.AUTONOMY:
         return at_level(base, quantity, level)
-    need = replace(base.job.need, autonomy_days=round(level * STEPS[AUTONOMY], 2))
+    need = replace(base.job.need, autonomy_days=round(level * STEPS[StairQuantity.AUTONOMY], 2))
     return replace(base, job=replace(base.job, need=need))
 
 
@@ -161,7 +204,7 @@ def _spare(job: Job, watts: float) -> Load:
     )  # fmt: skip
 
 
-def most(base: Scenario, quantity: str, bundle: Bundle, least: int | None = None) -> int:
+def most(base: Scenario, quantity: StairQuantity, bundle: Bundle, least: int | None = None) -> int:
     """The most whole steps of the quantity at which a bundle meets every limit; ``least`` is one at which it does."""
     low = least if least is not None else stated(base, quantity)
     high = max(low, 1)
@@ -171,16 +214,16 @@ def most(base: Scenario, quantity: str, bundle: Bundle, least: int | None = None
     return first_where(low, high, lambda level: not _meets(base, quantity, level, bundle)) - 1
 
 
-def stated(base: Scenario, quantity: str) -> int:
+def stated(base: Scenario, quantity: StairQuantity) -> int:
     """The whole steps that the job states itself."""
-    if quantity == AUTONOMY:
-        return int(base.job.need.autonomy_days / STEPS[AUTONOMY] + 1e-6)
-    return round(1 / STEPS[WATER]) if quantity == WATER else 0
+    if quantity == StairQuantity.AUTONOMY:
+        return int(base.job.need.autonomy_days / STEPS[StairQuantity.AUTONOMY] + 1e-6)
+    return round(1 / STEPS[StairQuantity.WATER]) if quantity == StairQuantity.WATER else 0
 
 
-def _meets(base: Scenario, quantity: str, level: int, bundle: Bundle) -> bool:
+def _meets(base: Scenario, quantity: StairQuantity, level: int, bundle: Bundle) -> bool:
     scenario = at_level(base, quantity, level)
-    if quantity == WATER and any(_over_a_day(load) for load in scenario.job.loads):
+    if quantity == StairQuantity.WATER and any(_over_a_day(load) for load in scenario.job.loads):
         return False
     return not misses(scenario, bundle)
 
@@ -194,8 +237,8 @@ def _over_a_day(load: Load) -> bool:
 
 def _short(resolver: Resolver, base: Scenario, budget: int) -> Iterator[Short]:
     """What a budget that is too small buys of each quantity that the job states."""
-    for quantity in (WATER, AUTONOMY):
-        if quantity == WATER and not has_water(base.job):
+    for quantity in (StairQuantity.WATER, StairQuantity.AUTONOMY):
+        if quantity == StairQuantity.WATER and not has_water(base.job):
             continue
         resolver.step(f"what it buys of {quantity}")
         low, high, best = -1, stated(base, quantity), None
@@ -207,4 +250,5 @@ def _short(resolver: Resolver, base: Scenario, budget: int) -> Iterator[Short]:
             else:
                 low, best = middle, bundle
         final = resolver.first(below_stated(base, quantity, low), budget).bundle if best is not None else None
-        yield Short(quantity, None if final is None else Stair(low, final))
+        judged = None if final is None else audit(base.job, final, base.catalog)
+        yield Short(quantity, None if final is None or judged is None else Stair(low, final, judged))

@@ -145,7 +145,7 @@ def _contradictions(readings: Readings, there: set[str], whole: bool) -> Iterato
     if readings.voltage and not any(low <= readings.voltage.value <= high for low, high in bands):
         volts = f"{bands[0][0]:g} to {bands[0][1]:g} V or {bands[1][0]:g} to {bands[-1][1]:g} V"
         yield "voltage", Fault("supply-voltage", {"volts": volts, "supply": '", "'.join(SUPPLY_VOLTS)})
-    found = measure(readings)
+    found = worked_out(readings)
     if found.timed and found.flow and (fault := OPTIONS["flow"].fault_of(found.flow.value)):
         yield "seconds", fault
     if found.running and found.running.estimated and (fault := OPTIONS["running"].fault_of(found.running.watts)):
@@ -173,8 +173,19 @@ def _in_amps(quantity: Quantity | None) -> bool:
 # working out -----------------------------------------------------------------------------------------------------
 
 
-def measure(readings: Readings) -> Measured:
-    """Work out everything that the readings allow."""
+def measure(**readings: str | None) -> Measured:
+    """The load of a job from what was read, each as it would be typed: ``measure(voltage="240 V", running="8.1 A")``.
+
+    The names are those of :data:`optimizer.inputs.readings.OPTIONS`; what is not known is None or left out. Raises
+    InputError with all problems, and TypeError for a name that is none of them.
+    """
+    if unknown := readings.keys() - OPTIONS.keys():
+        raise TypeError(f"measure() has no reading {', '.join(sorted(unknown))}")
+    return worked_out(read_readings(readings))
+
+
+def worked_out(readings: Readings) -> Measured:
+    """Everything that the readings allow."""
     flow, flow_apart = _flow(readings)
     head = _head(readings, flow)
     starts = tuple(_starts(readings))

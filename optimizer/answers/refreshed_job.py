@@ -6,15 +6,17 @@ much more, or it cannot be had, or it breaks a limit now.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from math import inf
-from typing import Any
+from pathlib import Path
 
 from catalog.reader import Catalog
+from optimizer.answers.answer import Answer
 from optimizer.answers.budget_staircase import without_budget
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
+from optimizer.bundles.bundle_file import read_bundle
 from optimizer.bundles.kept_answer import BUDGET, BundleShape, Kept
 from optimizer.bundles.order import Order, Purchase
 from optimizer.explain.explanation import Why
@@ -25,29 +27,46 @@ from optimizer.explain.rejections import rejections
 from optimizer.explain.resolve import Resolver, missed_of
 from optimizer.explain.verdict import judge
 from optimizer.inputs.job import Job
-from optimizer.search.branch_and_bound import Pick, Status
+from optimizer.search.branch_and_bound import Pick
+from optimizer.search.branch_and_bound import Status as SearchStatus
 from optimizer.vocabulary.faults import UnprovenError
-from optimizer.vocabulary.problems import Problem
+from optimizer.vocabulary.problems import InputError, Problem
 
-SAME, DEARER, CHEAPER, CHANGED, NEW, LOST, WRONG = "same", "dearer", "cheaper", "changed", "new", "lost", "wrong"
-STATUSES = (SAME, DEARER, CHEAPER, CHANGED, NEW, LOST, WRONG)
 # why a part of an old bundle cannot be bought
 NO_PART, NO_SELLER, NOT_ALLOWED, NO_STOCK, NOT_NAMED = "no part", "no seller", "not allowed", "no stock", "not named"
 
 
-@dataclass(frozen=True)
-class Task:
-    """One job to answer again. ``kept``: the answer beside it; ``bundle``: that answer's first, in this catalogue's
-    parts, or ``unreadable``: why it cannot be read so. ``inputs``: what the new answer rests on. ``page``: whether the
-    answer is wanted as a page too."""
+class JobStatus(StrEnum):
+    """What became of a job: the same bundle at the same total, dearer or cheaper; another bundle; the first answer; no
+    bundle any more; or wrong input."""
 
-    job: Job
-    options: int
-    inputs: Mapping[str, Any]
-    kept: Kept | None = None
+    SAME = "same"
+    DEARER = "dearer"
+    CHEAPER = "cheaper"
+    CHANGED = "changed"
+    NEW = "new"
+    LOST = "lost"
+    WRONG = "wrong"
+
+
+@dataclass(frozen=True)
+class OldAnswer:
+    """The answer kept beside a job; ``bundle``: its first, in the parts of the catalogue there is now, or
+    ``unreadable``: why it cannot be read so."""
+
+    kept: Kept
     bundle: Bundle | None = None
     unreadable: Problem | None = None
-    page: bool = False
+
+    @classmethod
+    def of(cls, kept: Kept, path: str | Path, job: Job, catalog: Catalog) -> OldAnswer:
+        """With its bundle read from the file ``path`` where it has one."""
+        if not kept.answered:
+            return cls(kept)
+        try:
+            return cls(kept, read_bundle(path, job, catalog))
+        except InputError as error:
+            return cls(kept, unreadable=error.problems[0])
 
 
 @dataclass(frozen=True)
@@ -92,7 +111,7 @@ class Refreshed:
     cheapest total where only the budget does.
     """
 
-    status: str
+    status: JobStatus
     cents: int | None
     before: int | None = None
     shape: BundleShape | None = None
@@ -104,6 +123,16 @@ class Refreshed:
     least: int | None = None
     up_to_date: bool = False
     was_answered: bool = False  # a kept answer was there, with or without a bundle
+
+
+@dataclass(frozen=True)
+class AnsweredAgain:
+    """One job answered again: ``answer``, as it is to be kept; ``outcome``, it held against the old one; and
+    ``explained``, the same with all that a pick says of itself, where that was asked for."""
+
+    answer: Answer
+    outcome: Refreshed
+    explained: Answer | None = None
 
 
 @dataclass(frozen=True)
@@ -119,43 +148,62 @@ class Told:
     fault: str = ""
 
     @property
-    def status(self) -> str:
+    def status(self) -> JobStatus:
         """The status in one word."""
-        return WRONG if self.outcome is None or self.problems or self.fault else self.outcome.status
+        return JobStatus.WRONG if self.outcome is None or self.problems or self.fault else self.outcome.status
+
+
+@dataclass(frozen=True)
+class RefreshedFolder:
+    """What is told of a folder of jobs: each in the order of the files, and the ``catalogs`` that they are of.
+
+    ``others``: files that are no jobs; ``written``: answers that were, or by a ``dry`` run would be; ``left``: jobs
+    that were not looked at because it was interrupted.
+    """
+
+    folder: str
+    jobs: tuple[Told, ...]
+    catalogs: tuple[Catalog, ...]
+    others: int
+    written: int
+    dry: bool = False
+    left: int = 0
 
 
 def up_to_date(kept: Kept) -> Refreshed:
     """A job whose kept answer still rests on what is there."""
     return Refreshed(
-        SAME if kept.answered else LOST, kept.cents, kept.cents, kept.shape, kept.shape, barred=kept.barred,
-        least=kept.least, up_to_date=True, was_answered=True,
+        JobStatus.SAME if kept.answered else JobStatus.LOST, kept.cents, kept.cents, kept.shape, kept.shape,
+        barred=kept.barred, least=kept.least, up_to_date=True, was_answered=True,
     )  # fmt: skip
 
 
-def compare(task: Task, catalog: Catalog, found: Pick, why: Why) -> Refreshed:
+def compare(answer: Answer, before: OldAnswer | None) -> Refreshed:
     """The new answer of a job against its kept one. Raises :class:`UnprovenError`."""
-    best = found.bundles[0] if found.bundles else None
+    best = answer.pick.bundles[0] if answer.pick.bundles else None
     cents = best.order.cents if best is not None and best.order is not None else None
     shape = BundleShape.of(best) if best is not None else None
-    kept = task.kept
-    bare = Refreshed(NEW if best is not None else LOST, cents, shape=shape, was_answered=kept is not None)
-    barred, least = _barred(why)
+    kept = None if before is None else before.kept
+    bare = Refreshed(
+        JobStatus.NEW if best is not None else JobStatus.LOST, cents, shape=shape, was_answered=kept is not None
+    )
+    barred, least = _barred(answer.why)
     bare = replace(bare, barred=barred, least=least)
-    if kept is None or kept.shape is None or kept.cents is None:
+    if before is None or kept is None or kept.shape is None or kept.cents is None:
         return replace(bare, edited=kept is not None and not kept.sealed)
     old = replace(bare, before=kept.cents, old_shape=kept.shape, edited=not kept.sealed)
     same = shape == kept.shape
     if not same or old.edited:
-        keeping = keep(task, catalog)
+        keeping = keep(answer.job, answer.catalog, before)
         if keeping.passes and keeping.cents is not None and (cents is None or keeping.cents < cents):
             raise UnprovenError(f"the old bundle passes at {keeping.cents} cents; proven cheapest was {cents}")
         old = replace(old, keeping=keeping)
     if best is None or cents is None:
         return old
     if not same:
-        return replace(old, status=CHANGED)
+        return replace(old, status=JobStatus.CHANGED)
     moves = order_moves(kept.order, best.order) if kept.order is not None and best.order is not None else ()
-    status = SAME if cents == kept.cents else DEARER if cents > kept.cents else CHEAPER
+    status = JobStatus.SAME if cents == kept.cents else JobStatus.DEARER if cents > kept.cents else JobStatus.CHEAPER
     return replace(old, status=status, moves=moves)
 
 
@@ -178,16 +226,15 @@ def _cents(cost: Purchase | int) -> int:
     return cost if isinstance(cost, int) else cost.cents
 
 
-def keep(task: Task, catalog: Catalog) -> Keeping:
+def keep(job: Job, catalog: Catalog, before: OldAnswer) -> Keeping:
     """What keeping the old bundle would come to: its exact parts and counts at the new prices, audited."""
-    job, kept = task.job, task.kept
-    parts = kept.shape.parts if kept is not None and kept.shape is not None else ()
+    parts = before.kept.shape.parts if before.kept.shape is not None else ()
     gone = tuple((part, NO_PART) for part in parts if catalog.kind_of(part) is None)
-    if gone or task.bundle is None:
-        return Keeping(absent=gone, unreadable=None if gone else task.unreadable)
-    if task.bundle.rack is None:  # only an edit takes it out; without it neither price nor audit is of a whole bundle
+    if gone or before.bundle is None:
+        return Keeping(absent=gone, unreadable=None if gone else before.unreadable)
+    if before.bundle.rack is None:  # only an edit takes it out; without it neither price nor audit is of a whole bundle
         return Keeping(absent=(("rack", NOT_NAMED),))
-    verdict = judge(job, replace(task.bundle, order=None, quoted_cents=None, legs=None), catalog)
+    verdict = judge(job, replace(before.bundle, order=None, quoted_cents=None, legs=None), catalog)
     absent = _absent(verdict.unpriced, job, catalog) if verdict.unpriced else ()
     failing: dict[str, Reading] = {}
     for reading in verdict.failing:
@@ -213,7 +260,7 @@ def why_nothing(resolver: Resolver, found: Pick) -> Why:
     """In short why nothing meets a job: the budget alone, or a smallest set of limits that leaves nothing. Ways out are
     not looked for. Empty where something does."""
     case = resolver.base
-    if found.status != Status.NONE:
+    if found.status != SearchStatus.NONE:
         return Why()
     cheapest = (
         resolver.first(replace(case, job=without_budget(case.job))).bundle if case.job.need.budget_cents else None

@@ -48,6 +48,7 @@ def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bo
         converter.legs(f),
         f.demand.water_days if f.demand.water_days and f.demand.water_l.any() else None,
         f.demand.loads,
+        tuple(reading for reading in after if reading.limit == "daily-energy"),
     )
 
 

@@ -86,7 +86,7 @@ class Audit:
     ``refill_days``: days until an empty bank is full again, by month, infinite where never. ``charge_setting_a``: the
     charging current to set, None where it cannot be set. ``water_days``: days that the water stored lasts, None
     where nothing is stored or pumped; ``loads`` as they start through the bundle's starters.
-    ``not_judged``: limits that nothing is known for, e.g. without a rack.
+    ``not_judged``: limits that nothing is known for, e.g. without a rack. ``months``: daily-energy month by month.
     """
 
     bundle: Bundle
@@ -100,6 +100,7 @@ class Audit:
     legs: Mapping[str, tuple[int, int]]
     water_days: float | None = None
     loads: tuple[load_figures.LoadFigures, ...] = ()
+    months: tuple[Reading, ...] = ()
 
     @property
     def slowest_refill(self) -> tuple[float, str]:

@@ -1,7 +1,8 @@
 """The answer kept beside a job: what it rests on, whether it is as it was written, and what its bundle was.
 
-It is the JSON answer with more under "inputs": how many options were asked for, which prices were too old, and the
-digest of its own content, so that an edit by hand is noticed. The digest does not depend on spaces or line ends.
+It is the JSON answer with more under "inputs": how many options were asked for, which prices were too old, the version
+of the rules, and the digest of its own content, so that an edit by hand is noticed. The digest does not depend on
+spaces or line ends.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
+from pathlib import Path
 from typing import Any
 
 from catalog.price_age import MaxAge
@@ -19,6 +21,7 @@ from optimizer.bundles.bundle import Bundle
 from optimizer.bundles.bundle_file import ANSWER_SCHEMA
 from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.job import Job
+from optimizer.rules.limits import RULES_VERSION
 
 SEAL = "answer"  # the key under "inputs" of the digest of the answer itself
 BUDGET = "budget"  # the limit
@@ -78,12 +81,14 @@ class Kept:
 
 
 def inputs_of(job: Job, catalog: Catalog, options: int, limit: MaxAge | None) -> Content:
-    """What an answer rests on: the digests of job and catalogue, and what was asked beside them."""
+    """What an answer rests on: the digests of job and catalogue, what was asked beside them, and the rules' version."""
     day = None if limit is None else limit.day(catalog.offers)
     ages = None if limit is None else {
         "days": limit.days, "on": None if day is None else day.isoformat(), "strict": limit.strict,
     }  # fmt: skip
-    return {"job": job.digest, "catalog": catalog.digest, "options": options, "max_age": ages}
+    return {
+        "job": job.digest, "catalog": catalog.digest, "options": options, "max_age": ages, "rules": RULES_VERSION,
+    }  # fmt: skip
 
 
 def sealed(answer: str, inputs: Mapping[str, Any]) -> str:
@@ -99,6 +104,11 @@ def _digest(content: Mapping[str, Any]) -> str:
     bare = {**content, "inputs": {key: value for key, value in content["inputs"].items() if key != SEAL}}
     text = json.dumps(bare, sort_keys=True, separators=(",", ":"))
     return f"sha256:{hashlib.sha256(text.encode()).hexdigest()}"
+
+
+def read_kept_file(path: Path) -> Kept:
+    """The kept answer of a file, as far as it can be read. Raises OSError where the file cannot be."""
+    return read_kept(path.read_bytes().decode("utf-8-sig", errors="replace"))
 
 
 def read_kept(text: str) -> Kept:

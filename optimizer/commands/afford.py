@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from optimizer import answers
+from optimizer.answers.stair_quantity import StairQuantity
 from optimizer.commands import failures, inputs, options, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED
 from optimizer.commands.progress import Progress
-
-
-class Most(StrEnum):
-    """What there may be more of."""
-
-    autonomy = "autonomy"
-    water = "water"
-    reserve = "reserve"
 
 
 def afford(
@@ -26,7 +19,9 @@ def afford(
     budget: Annotated[
         float | None, typer.Option(min=0.01, metavar="MONEY", help="The most it may cost, in place of the job's own.")
     ] = None,
-    most: Annotated[Most, typer.Option(help="Sunless days, water, or watts to spare.")] = Most.autonomy,
+    most: Annotated[
+        StairQuantity, typer.Option(help="Sunless days, water, or watts to spare.")
+    ] = StairQuantity.AUTONOMY,
     to: Annotated[
         float | None, typer.Option("--to", min=0, metavar="N", help="Climb to so many days, % of the water, or W.")
     ] = None,
@@ -50,51 +45,36 @@ def afford(
             output.check_target(target)
         wanted, parts = inputs.read_inputs(job, catalog, prices)
 
-        from optimizer.answers.answer import audited
-        from optimizer.answers.budget_staircase import afford as climb
-        from optimizer.answers.budget_staircase import has_water, without_budget
-        from optimizer.candidates.requests import terms_of
-        from optimizer.explain.explanation import beside_pick
-        from optimizer.explain.resolve import Resolver, Scenario
-        from optimizer.search import branch_and_bound
-        from optimizer.writing.content.staircase import cents_of, level_of
+        from optimizer.answers.budget_staircase import has_water, money_cents
         from optimizer.writing.data.staircase_csv import stairs_csv
         from optimizer.writing.drawings.staircase import staircase_svg
         from optimizer.writing.text.afford import afford_page
         from optimizer.writing.text.pick import page
 
-        if most is Most.water and not has_water(wanted):
+        if most is StairQuantity.WATER and not has_water(wanted):
             failures.refuse("--most water: no load of this job states water_per_day.\n"
                         "  State it with the flow of the pump, or ask for autonomy or reserve.")  # fmt: skip
-        terms = terms_of(parts, must or (), never or ())
-        cents = None if budget is None else cents_of(budget)
-        if budget is not None and cents is None:
+        if budget is not None and money_cents(budget) is None:
             failures.refuse(f"--budget {budget}: expected money with at most two decimals.")
-        progress = Progress()
-        resolver = Resolver(Scenario(wanted, parts, terms), solver.value, progress.deadline(time_limit), progress.say)
-        try:
-            found = climb(resolver, most.value, cents, None if to is None else level_of(most.value, to))
-            if not found.stairs:
-                free = without_budget(wanted)
-                nothing = branch_and_bound.pick(parts, free, 1, terms=terms, time_limit=progress.left(time_limit))
-                why = beside_pick(Resolver(Scenario(free, parts, terms), solver.value), nothing)
-        finally:
-            progress.end()
+        with Progress() as progress:
+            found = answers.afford(
+                wanted, parts, budget, most, to, must=must or (), never=never or (), time_limit=time_limit,
+                solver=solver.value, say=progress.say,
+            )  # fmt: skip
         if not found.stairs:
-            answer = audited(parts, free, nothing, why, terms)
             if sheet is not None:
                 from optimizer.writing.html.render import answer_html
 
-                output.write_whole(sheet, answer_html(answer))
-            typer.echo(page(answer), nl=False)
-            raise typer.Exit(NOTHING_MEETS if nothing.status == branch_and_bound.Status.NONE else STOPPED)
+                output.write_whole(sheet, answer_html(found.shown))
+            typer.echo(page(found.shown), nl=False)
+            raise typer.Exit(NOTHING_MEETS if found.shown.impossible else STOPPED)
         if csv is not None:
-            output.write_whole(csv, stairs_csv(found, parts))
+            output.write_whole(csv, stairs_csv(found))
         if plot is not None:
-            output.write_whole(plot, staircase_svg(wanted, found, parts.currency))
+            output.write_whole(plot, staircase_svg(found))
         if sheet is not None:
             from optimizer.writing.html.render import staircase_html
 
-            output.write_whole(sheet, staircase_html(wanted, parts, found, terms))
-        typer.echo(afford_page(wanted, parts, found, terms), nl=False)
+            output.write_whole(sheet, staircase_html(found))
+        typer.echo(afford_page(found), nl=False)
     raise typer.Exit(NOTHING_MEETS if found.budget_cents is not None and found.bought is None else ANSWERED)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from optimizer import answers
 from optimizer.commands import failures, inputs, options, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS
-from optimizer.vocabulary.problems import InputError, Problem
+from optimizer.vocabulary.problems import InputError
 
 
 def audit(
@@ -33,25 +33,15 @@ def audit(
         output.check_target(sheet)
         wanted, parts = inputs.read_inputs(job, catalog, prices)
 
-        from optimizer.bundles.bundle_file import read_bundle
-        from optimizer.explain.verdict import judge
         from optimizer.writing.text.audit import verdict_page
 
-        problems: list[Problem] = []
-        read = []
-        for file in bundles:
-            try:
-                read.append(read_bundle(file, wanted, parts))
-            except InputError as error:
-                problems += error.problems
-        if problems:
-            failures.refuse_problems(problems, len(bundles))
-        if len({bundle.name for bundle in read}) < len(read):  # files of one name, told apart by the order given
-            read = [replace(bundle, name=f"{bundle.name} ({number})") for number, bundle in enumerate(read, start=1)]
-        verdicts = [judge(wanted, bundle, parts) for bundle in read]
+        try:
+            judged = answers.audit(wanted, parts, bundles)
+        except InputError as error:
+            failures.refuse_problems(error.problems, len(bundles))
         if sheet is not None:
             from optimizer.writing.html.render import verdicts_html
 
-            output.write_whole(sheet, verdicts_html(wanted, parts, verdicts))
-        typer.echo(verdict_page(wanted, parts, verdicts, every), nl=False)
-    raise typer.Exit(NOTHING_MEETS if any(verdict.failing for verdict in verdicts) else ANSWERED)
+            output.write_whole(sheet, verdicts_html(judged))
+        typer.echo(verdict_page(judged, every), nl=False)
+    raise typer.Exit(ANSWERED if judged.passes else NOTHING_MEETS)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, NoReturn
+from typing import NoReturn
 
 import typer
 
@@ -12,10 +12,6 @@ from optimizer.commands import interrupts
 from optimizer.commands.exit_codes import INTERRUPTED, WRONG_INPUT
 from optimizer.vocabulary.faults import RefusedError, SolverError
 from optimizer.vocabulary.problems import InputError, Problem
-
-if TYPE_CHECKING:
-    pass
-
 
 FAULT = 70  # a fault of this tool itself (EX_SOFTWARE of the system's own list of exit codes)
 CUT = "\nInterrupted; no file is half written."

@@ -13,12 +13,12 @@ from pathlib import Path
 
 from catalog.price_age import MaxAge, aged
 from catalog.reader import Catalog, read_catalog
-from optimizer.answers.price_changes import Buyers
-from optimizer.answers.refreshed_job import WRONG, Task, Told, up_to_date
-from optimizer.bundles.bundle_file import read_bundle
-from optimizer.bundles.kept_answer import Kept, inputs_of, read_kept
+from optimizer.answers.changed_prices import Buyers
+from optimizer.answers.refreshed_job import JobStatus, OldAnswer, Told, up_to_date
+from optimizer.bundles.kept_answer import Kept, inputs_of, read_kept_file
 from optimizer.commands import output
 from optimizer.commands.inputs import catalog_folder, named_catalog, price_file
+from optimizer.commands.workers import Task
 from optimizer.inputs.job_reader import LARGEST_JOB, check_job, check_names
 from optimizer.vocabulary.problems import Fault, InputError, Place
 
@@ -164,22 +164,16 @@ def given(file: JobFile, catalogs: Catalogs, options: int, page: bool = False) -
         return Told(file.file, file.name, job, problems=problems)
     inputs = inputs_of(job, catalog, options, catalogs.age)
     try:
-        text = file.answer.read_bytes().decode("utf-8-sig", errors="replace")
+        kept = read_kept_file(file.answer)
     except FileNotFoundError:
         return Given(file, where, Task(job, options, inputs, page=page))
     except OSError as error:
         problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(file.answer)))
         return Told(file.file, file.name, job, problems=(problem,))
-    kept = read_kept(text)
     if kept.rests_on(inputs) and (not page or file.page_shows(kept)):
         return Told(file.file, file.name, job, up_to_date(kept))
-    task = Task(job, options, inputs, kept, page=page)
-    if not kept.answered:
-        return Given(file, where, task)
-    try:
-        return Given(file, where, replace(task, bundle=read_bundle(file.answer, job, catalog)))
-    except InputError as error:
-        return Given(file, where, replace(task, unreadable=error.problems[0]))
+    before = OldAnswer.of(kept, file.answer, job, catalog)
+    return Given(file, where, Task(job, options, inputs, before, page))
 
 
 def kept_orders(folder: Path) -> Buyers:
@@ -190,7 +184,7 @@ def kept_orders(folder: Path) -> Buyers:
     for file in jobs_below(folder).jobs:
         order = None
         with suppress(OSError):
-            order = read_kept(file.answer.read_bytes().decode("utf-8-sig", errors="replace")).order
+            order = read_kept_file(file.answer).order
         (without if order is None else answered).append(file.name)
         for purchase in order.purchases if order is not None else ():
             if purchase.lines:
@@ -213,7 +207,7 @@ def write_answer(told: Told, file: JobFile, text: str, page: str = "") -> Told:
 
 def pages_from(sheet: Path, jobs: Sequence[JobFile], told: Iterable[Told]) -> dict[str, str]:
     """The pages of those jobs that were answered, as seen from the file ``sheet``, by the job's file."""
-    answered = {each.file for each in told if each.status != WRONG}
+    answered = {each.file for each in told if each.status != JobStatus.WRONG}
     here = sheet.resolve().parent
     pages = {}
     for file in jobs:

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from optimizer import answers
 from optimizer.commands import failures
 from optimizer.vocabulary.problems import InputError
 
@@ -56,12 +57,10 @@ def measure(
     a reading is wrong.
     """
     with failures.guarded():
-        from optimizer.answers.measured_load import measure as work_out
-        from optimizer.answers.measured_load import read_readings
         from optimizer.writing.text.measure import measured_page, wrong_readings
 
         try:
-            readings = read_readings(context.params)  # the options by their names, as they stand above
+            measured = answers.measure(**context.params)  # the options by their names, as they stand above
         except InputError as error:
             failures.refuse(wrong_readings(error.problems))
-        typer.echo(measured_page(work_out(readings)), nl=False)
+        typer.echo(measured_page(measured), nl=False)

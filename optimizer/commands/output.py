@@ -4,13 +4,8 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from optimizer.commands.failures import refuse
-
-if TYPE_CHECKING:
-    pass
-
 
 NEIGHBOUR = ".{name}.{process}.part"  # a file that is being written
 

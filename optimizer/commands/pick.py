@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from optimizer import answers
 from optimizer.commands import failures, inputs, options, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED
 from optimizer.commands.progress import Progress
@@ -48,32 +49,16 @@ def pick(
         age = inputs.max_age(max_age, on, strict_dates)
         wanted, parts = inputs.read_inputs(job, catalog, prices, age)
 
-        from optimizer.answers.answer import audited
-        from optimizer.candidates.requests import terms_of
-        from optimizer.explain.explanation import beside_pick
-        from optimizer.explain.resolve import Resolver, Scenario
-        from optimizer.explain.tidier_bundles import fewest
-        from optimizer.search import branch_and_bound
         from optimizer.writing.data.answer_json import document
         from optimizer.writing.data.shopping_csv import shopping_list
         from optimizer.writing.text.pick import page
 
-        terms = terms_of(parts, must or (), never or (), equal_strings, 1 if one_seller else None)
-        progress = Progress()
-        deadline = progress.deadline(time_limit)
-        resolver = Resolver(Scenario(wanted, parts, terms), solver.value, deadline, progress.say)
-        try:
-            if fewest_sellers:
-                terms = fewest(resolver)
-                resolver.base = Scenario(wanted, parts, terms)
-            found = branch_and_bound.pick(
-                parts, wanted, max(distinct, option), solver=solver.value, time_limit=progress.left(time_limit),
-                terms=terms, watch=progress, cache=resolver.cache,
+        with Progress() as progress:
+            answer = answers.pick(
+                wanted, parts, max(distinct, option), must=must or (), never=never or (), equal_strings=equal_strings,
+                most_sellers=1 if one_seller else None, fewest_sellers=fewest_sellers, time_limit=time_limit,
+                solver=solver.value, watch=progress, say=progress.say,
             )  # fmt: skip
-            why = beside_pick(resolver, found)
-        finally:
-            progress.end()
-        answer = audited(parts, wanted, found, why, terms)
         if answer.options and option > len(answer.options):
             failures.refuse(f"--option {option}: there are only {len(answer.options)} distinct bundles.")
         if json is not None and str(json) != "-":
@@ -86,6 +71,6 @@ def pick(
             output.write_whole(sheet, answer_html(answer, option))
         text = document(answer) if str(json) == "-" else page(answer, option, every)
         typer.echo(text, nl=False)
-    if found.status == branch_and_bound.Status.NONE:
+    if answer.impossible:
         raise typer.Exit(NOTHING_MEETS)
     raise typer.Exit(ANSWERED if answer.options else STOPPED)

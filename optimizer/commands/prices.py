@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from optimizer import answers
 from optimizer.commands import failures, inputs, options, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS
 from optimizer.commands.progress import Progress
@@ -64,9 +65,7 @@ def prices(
 def _moves(
     old: Path, new: Path, catalog: Path | None, jobs: Path | None, json: Path | None, age: MaxAge | None
 ) -> int:  # fmt: skip
-    from catalog.price_age import sifted
     from catalog.reader import read_catalog
-    from optimizer.answers.price_changes import price_moves
     from optimizer.commands.job_folder import kept_orders
     from optimizer.writing.data.price_changes_json import moves_data
     from optimizer.writing.text.price_changes import moves_page
@@ -77,12 +76,11 @@ def _moves(
         failures.refuse(f"{jobs}: there is no such folder.\n  Name the folder that your jobs lie below.")
     parts = None if catalog is None else read_catalog(catalog, inputs.own_prices(catalog, new))
     buyers = None if jobs is None else kept_orders(jobs)
-    offers, warning = (after.offers, None) if age is None else sifted(after.offers, age, after.file)
-    found = price_moves(before.offers, offers, parts, {} if buyers is None else buyers.of_part)
-    data = moves_data(before, after, found, buyers, warning)
+    found = answers.price_changes(before, after, parts, buyers, age)
+    data = moves_data(found)
     if json is not None and str(json) != "-":
         output.write_whole(json, json_text(data))
-    text = json_text(data) if str(json) == "-" else moves_page(before, after, found, buyers, warning, parts)
+    text = json_text(data) if str(json) == "-" else moves_page(found)
     typer.echo(text, nl=False)
     return ANSWERED
 
@@ -91,20 +89,16 @@ def _settled(job: Path, folder: Path, catalog: Path | None, json: Path | None, a
     paths = inputs.price_lists(folder)
     wanted, catalogs = inputs.read_lists(job, catalog, paths, age)
 
-    from optimizer.answers.least_regret import settle
     from optimizer.writing.data.least_regret_json import settled_data
     from optimizer.writing.text.least_regret import settled_page
     from optimizer.writing.words.json_figures import json_text
 
-    progress = Progress()
-    try:
-        found = settle(catalogs, wanted, watch=progress)
-    finally:
-        progress.end()
-    names = [path.name for path in paths]
-    data = settled_data(wanted, names, catalogs, found)
+    with Progress() as progress:
+        lists = {path.name: each for path, each in zip(paths, catalogs, strict=True)}
+        found = answers.least_regret(wanted, lists, watch=progress)
+    data = settled_data(found)
     if json is not None and str(json) != "-":
         output.write_whole(json, json_text(data))
-    text = json_text(data) if str(json) == "-" else settled_page(wanted, names, catalogs, found)
+    text = json_text(data) if str(json) == "-" else settled_page(found)
     typer.echo(text, nl=False)
-    return ANSWERED if found.bought else NOTHING_MEETS
+    return ANSWERED if found.shown is not None else NOTHING_MEETS

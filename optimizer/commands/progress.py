@@ -4,11 +4,7 @@ from __future__ import annotations
 
 import sys
 from time import monotonic
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    pass
-
+from types import TracebackType
 
 PATIENCE_S = 2.0  # a search shorter than this shows no progress
 STEP_S = 0.2  # between two lines of progress
@@ -21,6 +17,12 @@ class Progress:
     def __init__(self) -> None:
         self.started = self.last = monotonic()
         self.wanted, self.shown = sys.stderr.isatty(), 0
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self.end()
 
     def __call__(self, opened: int, solved: int) -> None:
         """Called by the search with the choices opened and the small models solved."""
@@ -47,14 +49,6 @@ class Progress:
         sys.stderr.write("\r" + text.ljust(self.shown))
         sys.stderr.flush()
         self.shown = len(text)
-
-    def left(self, time_limit: float | None) -> float | None:
-        """Seconds left of a time limit that began with this."""
-        return None if time_limit is None else max(0.0, time_limit - (monotonic() - self.started))
-
-    def deadline(self, time_limit: float | None) -> float | None:
-        """When a time limit that began with this ends, on the clock that never jumps."""
-        return None if time_limit is None else self.started + time_limit
 
     def end(self) -> None:
         """Wipe the line of progress."""

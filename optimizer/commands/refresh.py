@@ -58,7 +58,7 @@ def refresh(
         if not folder.is_dir():
             failures.refuse(f"{folder}: there is no such folder.\n  Name the folder that your jobs lie below.")
 
-        from optimizer.answers.refreshed_job import Told
+        from optimizer.answers.refreshed_job import RefreshedFolder, Told
         from optimizer.commands import workers as solvers
         from optimizer.commands.job_folder import Catalogs, Given, clear, given, jobs_below, pages_from, write_answer
         from optimizer.writing.data.refresh_json import report_data
@@ -111,17 +111,16 @@ def refresh(
             progress.end()
         lines = [told[name] for name in sorted(told)]
         left = len(found.jobs) + len(found.shut) - len(lines)
-        used = list(catalogs.read.values())
-        data = report_data(os.fspath(folder), lines, found.others, written, dry_run)
+        whole = RefreshedFolder(
+            os.fspath(folder), tuple(lines), tuple(catalogs.read.values()), found.others, written, dry_run, left
+        )  # fmt: skip
+        data = report_data(whole)
         if json is not None and str(json) != "-" and not cut:
             output.write_whole(json, json_text(data))
         if sheet is not None and not cut:
             pages = {} if dry_run else pages_from(sheet, found.jobs, lines)
-            output.write_whole(
-                sheet, report_html(os.fspath(folder), lines, used, found.others, written, dry_run, pages)
-            )
-        page = report(os.fspath(folder), lines, used, found.others, written, dry_run, left)
-        typer.echo(json_text(data) if str(json) == "-" else page, nl=False)
+            output.write_whole(sheet, report_html(whole, pages))
+        typer.echo(json_text(data) if str(json) == "-" else report(whole), nl=False)
         if cut:
             failures.refuse(f"{cut} What was finished is kept; run it again to go on.", code)
     raise typer.Exit(_code(lines))
@@ -131,5 +130,7 @@ def _code(lines: list[Told]) -> int:
     """What weighs most of all jobs: a fault, wrong input, a job that nothing meets."""
     if any(each.fault for each in lines):
         return failures.FAULT
+    from optimizer.answers.refreshed_job import JobStatus
+
     statuses = {each.status for each in lines}
-    return WRONG_INPUT if "wrong" in statuses else NOTHING_MEETS if "lost" in statuses else ANSWERED
+    return WRONG_INPUT if JobStatus.WRONG in statuses else NOTHING_MEETS if JobStatus.LOST in statuses else ANSWERED

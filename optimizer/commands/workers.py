@@ -19,25 +19,34 @@ from threading import Lock, Thread
 from typing import Any
 
 from catalog.reader import Catalog
-from optimizer.answers.answer import audited
-from optimizer.answers.refreshed_job import Refreshed, Task, compare, why_nothing
+from optimizer.answers import refresh
+from optimizer.answers.refreshed_job import OldAnswer, Refreshed
 from optimizer.bundles.kept_answer import read_kept, sealed
 from optimizer.commands import failures, interrupts
-from optimizer.explain.explanation import beside_pick
-from optimizer.explain.resolve import Resolver, Scenario
-from optimizer.search import branch_and_bound
-from optimizer.search.branch_and_bound import Pick
+from optimizer.inputs.job import Job
 from optimizer.writing.data.answer_json import document
 
 ANSWERS_WITHIN_S = 15  # a cluster's scheduler
 QUIET = ("distributed", "distributed.client")  # their tracebacks; what they mean is said in our own words
 EXTRA = "pip install 'borewatt[cluster]'"
-Jobs = Sequence[tuple[str, Task]]  # the folder of the catalogue, and what is to be done
+Jobs = Sequence[tuple[str, "Task"]]  # the folder of the catalogue, and what is to be done
 Results = Generator[tuple[int, "Result"], None, None]  # the place among the jobs, and what came of it
 
 
 class LostError(Exception):
     """Who solves is gone, and jobs are left; what was finished is finished."""
+
+
+@dataclass(frozen=True)
+class Task:
+    """One job to answer again. ``before``: the answer kept beside it; ``inputs``: what the new one rests on. ``page``:
+    whether the answer is wanted as a page too."""
+
+    job: Job
+    options: int
+    inputs: Mapping[str, Any]
+    before: OldAnswer | None = None
+    page: bool = False
 
 
 @dataclass(frozen=True)
@@ -58,25 +67,17 @@ def solved(task: Task, catalog: Catalog) -> Result:
     """Answer one job; whatever goes wrong is said in the result and stops no other job."""
     try:
         with ONE_AT_A_TIME:
-            resolver = Resolver(Scenario(task.job, catalog))
-            found = branch_and_bound.pick(catalog, task.job, task.options, cache=resolver.cache)
-            why = why_nothing(resolver, found)
-            text = sealed(document(audited(catalog, task.job, found, why)), task.inputs)
-            page = _page(resolver, found, text) if task.page else ""
-            return Result(text, page, compare(task, catalog, found, why))
+            found = refresh(task.job, catalog, task.before, task.options, explained=task.page)
+        text = sealed(document(found.answer), task.inputs)
+        page = ""
+        if found.explained is not None:
+            from optimizer.writing.html.render import answer_html
+
+            page = answer_html(found.explained, seal=read_kept(text).seal)
+        return Result(text, page, found.outcome)
     except Exception as error:
         interrupts.heed()
         return Result(fault=failures.fault_words(error))
-
-
-def _page(resolver: Resolver, found: Pick, text: str) -> str:
-    """The page of an answer, with what a pick says beside it; ``text``: the answer as it is kept."""
-    from optimizer.writing.html.render import answer_html
-
-    scenario = resolver.base
-    return answer_html(
-        audited(scenario.catalog, scenario.job, found, beside_pick(resolver, found)), seal=read_kept(text).seal
-    )
 
 
 def alone(jobs: Jobs, catalogs: Mapping[str, Catalog]) -> Results:

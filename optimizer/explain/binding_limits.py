@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from optimizer.auditor.audit import audit
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.near_misses import applicable
@@ -18,12 +19,14 @@ from optimizer.rules.limits import LIMITS
 @dataclass(frozen=True)
 class Cost:
     """What one limit costs: ``moves`` are its first changes that pay, the largest saving first; ``dropped`` is the
-    cheapest bundle without the limit, and ``asked`` that bundle's reading of it."""
+    cheapest bundle without the limit, and ``asked`` that bundle's reading of it. ``loosened``: where the limit itself
+    was loosened and no key of the job, its reading on the bundle that this brings."""
 
     limit: str
     moves: tuple[Moved, ...]
     dropped: Bundle
     asked: Reading
+    loosened: Reading | None = None
 
 
 # what each limit costs --------------------------------------------------------------------------------------------
@@ -46,8 +49,13 @@ def costs(resolver: Resolver, picked: Bundle) -> tuple[Cost, ...]:
         levers = _levers(scenario, limit, dropped, reading)
         moves = [least_step(resolver, lever, total - 1, floor, seen) for lever, seen in levers]
         paying = sorted((m for m in moves if m is not None), key=lambda m: (cents_of(m.bundle), m.lever.key))
-        found.append(Cost(limit, tuple(paying), dropped, reading))
+        loosened = next((_reading(scenario, limit, move.bundle) for move in paying if not move.lever.key), None)
+        found.append(Cost(limit, tuple(paying), dropped, reading, loosened))
     return tuple(sorted(found, key=lambda cost: (cents_of(cost.dropped), cost.limit)))
+
+
+def _reading(scenario: Scenario, limit: str, bundle: Bundle) -> Reading:
+    return audit(scenario.job, bundle, scenario.catalog).reading(limit)
 
 
 def _levers(scenario: Scenario, limit: str, dropped: Bundle, reading: Reading) -> list[tuple[Lever, Bundle | None]]:

@@ -10,7 +10,8 @@ from time import process_time
 
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answers.answer import audited
-from optimizer.answers.budget_staircase import QUANTITIES, STAIRS, WATER, afford, has_water
+from optimizer.answers.budget_staircase import STAIRS, has_water, staircase_of
+from optimizer.answers.stair_quantity import StairQuantity
 from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
@@ -21,8 +22,8 @@ def main() -> None:
     """Print the table."""
     for example in EXAMPLES:
         job = read_job(example)
-        for quantity in QUANTITIES:
-            if quantity == WATER and not has_water(job):
+        for quantity in StairQuantity:
+            if quantity == StairQuantity.WATER and not has_water(job):
                 continue
             start = process_time()
             catalog = read_catalog(shipped_catalog())
@@ -30,7 +31,7 @@ def main() -> None:
             picked = process_time()
             resolver = Resolver(Scenario(job, read_catalog(shipped_catalog())))
             # no budget and no end: as many stairs as are shown then
-            found = afford(resolver, quantity)
+            found = staircase_of(resolver, quantity)
             climbed = process_time()
             if found.stairs:
                 ratio = (climbed - picked) / (picked - start)

@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.answers.least_regret import settle
+from optimizer.answers.minimax_regret import settle
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.benchmarks.generate import write_catalog

@@ -3,37 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from optimizer.answers.answer import audited
-from optimizer.answers.least_regret import extras
-from optimizer.search.branch_and_bound import Pick, Proof, Status
-from optimizer.writing.content.refresh import OLD_PRICES
+from catalog.price_age import OLD_PRICES
+from optimizer.answers.minimax_regret import extras
 from optimizer.writing.words.figures import money
 from optimizer.writing.words.problems import warning_text
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
-    from optimizer.answers.answer import Answer
-    from optimizer.answers.least_regret import BoughtAt, OnList, Settled
-    from optimizer.inputs.job import Job
+    from optimizer.answers.minimax_regret import BoughtAt, OnList, Settled
 
 
 WORST, CHEAPEST = "worst", "the cheapest here"
-UNPRICED = "parts-without-price"  # which list lacks what tells itself where it matters
-
-
-def told_of(job: Job, catalogs: Sequence[Catalog], found: Settled) -> Answer:
-    """The bundle at the list where it is dearest beside the cheapest, with the warnings of all lists but
-    those that stand in the head, or in what a list's own cheapest comes to."""
-    place = found.extras.index(found.worst)
-    every = [problem for catalog in catalogs for problem in catalog.warnings]
-    noted = [problem for problem in every if problem.kind.id not in (UNPRICED, *OLD_PRICES)]
-    warnings = {warning_text(problem): problem for problem in noted}
-    catalog = replace(catalogs[place], warnings=tuple(warnings.values()))
-    pick = Pick(Status.PROVEN, (found.bought[place].bundle,), (True,), Proof(0, found.solved, found.opened, None, 0.0))
-    return audited(catalog, job, pick)
 
 
 def old_prices(catalogs: Sequence[Catalog]) -> list[str]:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from catalog.price_age import OLD_PRICES
 from optimizer.answers import refreshed_job
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money
@@ -14,13 +15,12 @@ from optimizer.writing.words.problems import expected_text, mend_text, place_tex
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
-    from optimizer.answers.refreshed_job import Keeping, Move, Refreshed, Told
+    from optimizer.answers.refreshed_job import Keeping, Move, Refreshed, RefreshedFolder, Told
     from optimizer.bundles.kept_answer import BundleShape
     from optimizer.inputs.job import Job
 
 
 FEW = 3  # moves, limits or parts that a line names; the others are counted
-OLD_PRICES = ("old-prices", "old-prices-left-out")
 ABSENT = {
     refreshed_job.NO_PART: "no longer in the catalogue", refreshed_job.NO_SELLER: "no seller",
     refreshed_job.NOT_ALLOWED: "no seller that the job allows", refreshed_job.NO_STOCK: "too little in stock",
@@ -57,9 +57,11 @@ def old_prices(catalogs: Sequence[Catalog]) -> list[str]:
     return list(dict.fromkeys(map(warning_text, old)))
 
 
-def summed_up(told: Sequence[Told], others: int, written: int, dry: bool, left: int) -> str:
+def summed_up(found: RefreshedFolder) -> str:
+    """What the jobs add up to, in a sentence or two."""
+    told, others, written, left = found.jobs, found.others, found.written, found.left
     counts = Counter(each.status for each in told)
-    lost, wrong = counts[refreshed_job.LOST], counts[refreshed_job.WRONG]
+    lost, wrong = counts[refreshed_job.JobStatus.LOST], counts[refreshed_job.JobStatus.WRONG]
     faults = sum(bool(each.fault) for each in told)
     said = [f"{len(told) - lost - wrong} answered"]
     said += [f"{lost} not possible"] if lost else []
@@ -68,7 +70,7 @@ def summed_up(told: Sequence[Told], others: int, written: int, dry: bool, left: 
     said += [f"{left} not looked at"] if left else []
     files = "no answer" if not written else "1 answer" if written == 1 else f"{written} answers"
     text = f"{_count(len(told) + left, 'job')}: {', '.join(said)}. {files[0].upper()}{files[1:]} "
-    text += "would be written." if dry else "written."
+    text += "would be written." if found.dry else "written."
     return f"{text} {_count(others, 'other .toml file')}." if others else text
 
 
@@ -94,19 +96,19 @@ def said_of(told: Told) -> list[str]:
 
 
 def _line(job: Job, outcome: Refreshed) -> str:
-    if outcome.status == refreshed_job.LOST:
+    if outcome.status == refreshed_job.JobStatus.LOST:
         return _lost(job, outcome)
     if outcome.up_to_date:
         return "up to date"
-    if outcome.status == refreshed_job.NEW:
+    if outcome.status == refreshed_job.JobStatus.NEW:
         if outcome.edited:
             return "answered anew"
         return "nothing met it before" if outcome.was_answered else "no kept answer"
-    if outcome.status == refreshed_job.CHANGED:
+    if outcome.status == refreshed_job.JobStatus.CHANGED:
         swapped = ", ".join(_swaps(outcome)) or "the same parts, wired otherwise"
         return f"{swapped}; {_keeping(job, outcome)}"
     moves = _few([_move(move) for move in outcome.moves])
-    if outcome.status == refreshed_job.SAME:
+    if outcome.status == refreshed_job.JobStatus.SAME:
         return f"comes to the same: {moves}" if moves else "no part of it moved"
     return f"{_rise((outcome.cents or 0) - (outcome.before or 0))}: {moves}" if moves else "its prices moved"
 

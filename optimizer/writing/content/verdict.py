@@ -6,17 +6,14 @@ from collections.abc import Iterator, Sequence
 from math import isnan
 from typing import TYPE_CHECKING
 
-from optimizer.answers.answer import Answer, option_of
 from optimizer.auditor.reading import BELOW
-from optimizer.rules import demand
 from optimizer.rules.limits import LIMITS
-from optimizer.search.branch_and_bound import Pick, Proof, Status
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money, working
 from optimizer.writing.words.phrases import COUNTED, measure, string_map
 
 if TYPE_CHECKING:
-    from catalog.reader import Catalog
+    from optimizer.answers.judgement import Judgement
     from optimizer.auditor.reading import Reading
     from optimizer.bundles.bundle import Bundle
     from optimizer.explain.verdict import Cure, Verdict
@@ -29,12 +26,6 @@ CURED = {
     "bank": "{number} {strings} in parallel would do: {value}",
 }
 NO_FACTOR = "cannot be known: the panel states no voc_pct_per_c, and the code's table of cold factors ends at -40 degC"
-
-
-def told_of(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> Answer:
-    """The bundles as the sentences about an answer want them; nothing was searched for."""
-    options = tuple(option_of(rank, job, v.bundle, v.audit, False) for rank, v in enumerate(verdicts, start=1))
-    return Answer(job, catalog, demand.demand(job), Pick(Status.NONE, (), (), Proof(0, 0, 0, None, 0.0)), options)
 
 
 def result(verdict: Verdict) -> str:
@@ -184,8 +175,9 @@ def _cured(job: Job, bundle: Bundle, cure: Cure) -> str:
 # what it rests on ------------------------------------------------------------------------------------------------
 
 
-def rests_on(told: Answer, verdicts: Sequence[Verdict]) -> dict[str, list[str]]:
+def rests_on(judged: Judgement) -> dict[str, list[str]]:
     """What a judgement rests on, by label: a text for the job, and one for each bundle where there is something."""
+    told, verdicts = judged.answer, judged.verdicts
     several = len(verdicts) > 1
     said: dict[str, list[str]] = {}
 

@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from optimizer.search.branch_and_bound import Status
-from optimizer.writing.content.least_regret import old_prices, own_worst, told_of
+from optimizer.writing.content.least_regret import old_prices, own_worst
 from optimizer.writing.data.answer_json import bundle_data
 from optimizer.writing.words import sentences
 from optimizer.writing.words.json_figures import amount
 
 if TYPE_CHECKING:
-    from catalog.reader import Catalog
-    from optimizer.answers.least_regret import Settled
-    from optimizer.inputs.job import Job
+    from optimizer.answers.minimax_regret import LeastRegretAnswer
 
 
 SCHEMA = 1
 BUYING = ("total", "purchases", "freight", "proven")  # of a bundle's data: each list has its own
 
 
-def settled_data(job: Job, names: Sequence[str], catalogs: Sequence[Catalog], found: Settled) -> dict[str, Any]:
+def settled_data(told: LeastRegretAnswer) -> dict[str, Any]:
     """The same for other programs: money as text with two decimals. ``bundles`` has the bundle as an answer has it, so
     that ``borewatt audit`` reads it, without what it is bought for."""
+    job, names, catalogs, found, answer = told.job, told.names, told.catalogs, told.settled, told.shown
     data: dict[str, Any] = {
         "schema": SCHEMA, "job": job.title, "currency": catalogs[0].currency,
         "status": Status.PROVEN if found.bought else Status.NONE,
@@ -46,8 +44,7 @@ def settled_data(job: Job, names: Sequence[str], catalogs: Sequence[Catalog], fo
             "extra": amount(found.extras[place]) if there is not None else None,
             "own": own,
         })  # fmt: skip
-    if found.bought:
-        answer = told_of(job, catalogs, found)
+    if answer is not None:
         whole = bundle_data(answer, answer.options[0])
         data["bundles"].append({key: value for key, value in whole.items() if key not in BUYING})
     return data

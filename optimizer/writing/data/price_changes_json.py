@@ -5,28 +5,24 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from optimizer.answers import price_changes
-from optimizer.writing.content.price_changes import touched
+from optimizer.answers.changed_prices import ORDER
 from optimizer.writing.words.json_figures import amount, figure
 from optimizer.writing.words.problems import warning_text
 
 if TYPE_CHECKING:
-    from catalog.reader import PriceList
-    from optimizer.answers.price_changes import Buyers, PriceMoves
-    from optimizer.vocabulary.problems import Problem
+    from optimizer.answers.changed_prices import PriceChanges
 
 
 SCHEMA = 1
 
 
-def moves_data(
-    old: PriceList, new: PriceList, found: PriceMoves, buyers: Buyers | None, warning: Problem | None
-) -> dict[str, Any]:
+def moves_data(found: PriceChanges) -> dict[str, Any]:
     """The same for other programs: money as text with two decimals, None where there is no price."""
+    buyers, warning = found.buyers, found.warning
     counts = Counter(move.what for move in found.moves)
     data: dict[str, Any] = {
-        "schema": SCHEMA, "from": old.file, "to": new.file, "currency": new.currency,
-        "counts": {what: counts[what] for what in price_changes.ORDER}, "same": found.same,
+        "schema": SCHEMA, "from": found.before.file, "to": found.after.file, "currency": found.after.currency,
+        "counts": {what: counts[what] for what in ORDER}, "same": found.same,
         "warnings": [] if warning is None else [warning_text(warning)],
         "moves": [
             {
@@ -40,5 +36,5 @@ def moves_data(
         ],
     }  # fmt: skip
     if buyers is not None:
-        data["jobs"] = {"answered": buyers.answered, "touched": touched(found.moves), "without": list(buyers.without)}
+        data["jobs"] = {"answered": buyers.answered, "touched": found.touched, "without": list(buyers.without)}
     return data

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from optimizer.answers import refreshed_job
@@ -13,7 +13,7 @@ from optimizer.writing.words.json_figures import amount, figure
 from optimizer.writing.words.problems import expected_text, mend_text
 
 if TYPE_CHECKING:
-    from optimizer.answers.refreshed_job import Told
+    from optimizer.answers.refreshed_job import RefreshedFolder, Told
     from optimizer.auditor.reading import Reading
     from optimizer.bundles.kept_answer import BundleShape
 
@@ -24,14 +24,14 @@ SCHEMA = 1
 # the same as data ------------------------------------------------------------------------------------------------
 
 
-def report_data(folder: str, told: Sequence[Told], others: int, written: int, dry: bool) -> dict[str, Any]:
+def report_data(found: RefreshedFolder) -> dict[str, Any]:
     """The report for other programs: money as text with two decimals, absent where there is none."""
-    counts = Counter(each.status for each in told)
+    counts = Counter(each.status for each in found.jobs)
     return {
-        "schema": SCHEMA, "folder": folder,
-        "counts": {status: counts[status] for status in refreshed_job.STATUSES},
-        "others": others, "answers_written": 0 if dry else written, "dry_run": dry,
-        "jobs": [_job_data(each) for each in told],
+        "schema": SCHEMA, "folder": found.folder,
+        "counts": {status: counts[status] for status in refreshed_job.JobStatus},
+        "others": found.others, "answers_written": 0 if found.dry else found.written, "dry_run": found.dry,
+        "jobs": [_job_data(each) for each in found.jobs],
     }  # fmt: skip
 
 

@@ -4,31 +4,29 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import TYPE_CHECKING
 
-from optimizer.answers.budget_staircase import AUTONOMY, RESERVE, WATER, Staircase
+from optimizer.answers.budget_staircase import Staircase
+from optimizer.answers.stair_quantity import StairQuantity
 from optimizer.bundles.bundle import KINDS
 from optimizer.writing.content.staircase import UNITS, changes
 from optimizer.writing.words.json_figures import amount
 from optimizer.writing.words.phrases import pieces_of
 
-if TYPE_CHECKING:
-    from catalog.reader import Catalog
-
-
-DIGITS = {AUTONOMY: 2, WATER: 1, RESERVE: 0}
+DIGITS = {StairQuantity.AUTONOMY: 2, StairQuantity.WATER: 1, StairQuantity.RESERVE: 0}
 COLUMNS = ("step", "level", "unit", "total", "currency", "changes", "converter", "panel", "battery", "rack")
 
 
-def stairs_csv(found: Staircase, catalog: Catalog) -> str:
+def stairs_csv(found: Staircase) -> str:
     """The staircase as CSV text."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
     for place, (stair, said) in enumerate(zip(found.stairs, changes(found), strict=True)):
-        value = found.value(stair.level) * (100 if found.quantity == WATER else 1)
+        value = found.value(stair.level) * (100 if found.quantity == StairQuantity.WATER else 1)
         pieces = pieces_of(stair.bundle)
         parts = [pieces.get(kind, "") for kind in KINDS]
         level = f"{value:.{DIGITS[found.quantity]}f}"
-        writer.writerow([place + 1, level, UNITS[found.quantity], amount(stair.cents), catalog.currency, said, *parts])
+        writer.writerow(
+            [place + 1, level, UNITS[found.quantity], amount(stair.cents), found.shown.catalog.currency, said, *parts]
+        )
     return text.getvalue()

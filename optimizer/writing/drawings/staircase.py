@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import ceil, floor, log10
 from typing import TYPE_CHECKING
 
-from optimizer.answers.budget_staircase import WATER
+from optimizer.answers.stair_quantity import StairQuantity
 from optimizer.writing.content.staircase import UNITS, changes, level_text
 from optimizer.writing.drawings.svg import GREY, PALE, SMALL, WIDTH, Drawing, room_for, span
 from optimizer.writing.words.figures import plain_money
@@ -14,7 +14,6 @@ from optimizer.writing.words.tables import fold
 
 if TYPE_CHECKING:
     from optimizer.answers.budget_staircase import Staircase
-    from optimizer.inputs.job import Job
 
 LEFT, RIGHT, TOP, TALL = 58.0, 8.0, 28.0, 210.0  # margins of the plot, and how tall it is
 LINE = 13.0  # height of a line of the list below
@@ -23,19 +22,20 @@ MARK = 3.5  # half the width of a step's mark
 APART = 5.0  # between two numbers of steps
 
 
-def staircase_svg(job: Job, found: Staircase, currency: str) -> str:
+def staircase_svg(found: Staircase) -> str:
     """The drawing as a file of its own, the steps listed below it."""
-    return Drawing.alone(_drawn(job, found, currency, listed=True))
+    return Drawing.alone(_drawn(found, listed=True))
 
 
-def staircase(job: Job, found: Staircase, currency: str) -> str:
+def staircase(found: Staircase) -> str:
     """The drawing as a part of a page, which lists the steps itself."""
-    return _drawn(job, found, currency, listed=False)
+    return _drawn(found, listed=False)
 
 
-def _drawn(job: Job, found: Staircase, currency: str, listed: bool) -> str:
+def _drawn(found: Staircase, listed: bool) -> str:
     """Total over level, every step numbered, the budget dashed."""
-    scale = 100 if found.quantity == WATER else 1
+    currency = found.shown.catalog.currency
+    scale = 100 if found.quantity == StairQuantity.WATER else 1
     levels = [found.value(stair.level) * scale for stair in found.stairs]
     totals = [stair.cents / 100 for stair in found.stairs]
     budget = None if found.budget_cents is None else found.budget_cents / 100
@@ -52,7 +52,7 @@ def _drawn(job: Job, found: Staircase, currency: str, listed: bool) -> str:
 
     unit = UNITS[found.quantity]
     draw = Drawing(
-        "staircase", f"{job.title}: what each step costs",
+        "staircase", f"{found.shown.job.title}: what each step costs",
         f"{len(levels)} steps from {plain_money(found.stairs[0].cents)} to {plain_money(found.stairs[-1].cents)}, "
         f"{currency} over {unit}.",
     )  # fmt: skip
@@ -117,7 +117,7 @@ def _list(draw: Drawing, found: Staircase, unit: str, y: float) -> float:
     """The steps in words, one under the other; gives the height then."""
     for place, (stair, said) in enumerate(zip(found.stairs, changes(found), strict=True)):
         bought = " (the budget buys this)" if place == found.bought else ""
-        level = level_text(found, stair) + ("" if found.quantity == WATER else f" {unit}")
+        level = level_text(found, stair) + ("" if found.quantity == StairQuantity.WATER else f" {unit}")
         words = f"{place + 1}  {level}  {plain_money(stair.cents)}  {said}{bought}"
         for number, line in enumerate(fold(words, room_for(WIDTH - 16, SMALL))):
             draw.text(16 if number else 0, y, line, size=SMALL)

@@ -3,38 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
-
-from optimizer.writing.content.refresh import old_prices, said_of, sources, span, summed_up, totals
-
-if TYPE_CHECKING:
-    from catalog.reader import Catalog
-    from optimizer.answers.refreshed_job import Told
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from optimizer.writing.content.refresh import old_prices, said_of, sources, span, summed_up, totals
 from optimizer.writing.html.render import templates
 
 if TYPE_CHECKING:
-    from catalog.reader import Catalog
+    from optimizer.answers.refreshed_job import RefreshedFolder
 
 
-def report_html(
-    folder: str, told: Sequence[Told], catalogs: Sequence[Catalog], others: int, written: int, dry: bool,
-    pages: Mapping[str, str],
-) -> str:  # fmt: skip
+def report_html(found: RefreshedFolder, pages: Mapping[str, str]) -> str:
     """The same as a page for print or screen; ``pages``: a job's own page, seen from this one, by the job's file."""
-    from optimizer.writing.html.jobs import JobLine, jobs_html
-
+    catalogs = found.catalogs
     source, example = sources(catalogs)
     said = [f"{text}." for text in (source, example, span(catalogs)) if text]
-    said += [*old_prices(catalogs), summed_up(told, others, written, dry, 0)]
+    said += [*old_prices(catalogs), summed_up(found)]
     lines = [
         JobLine(each.name, each.status, *totals(each), " ".join(said_of(each)), pages.get(each.file, ""))
-        for each in told
+        for each in found.jobs
     ]  # fmt: skip
     currencies = dict.fromkeys(each.currency for each in catalogs)
-    return jobs_html(f"Jobs below {folder}", said, lines, ", ".join(currencies))
+    return jobs_html(f"Jobs below {found.folder}", said, lines, ", ".join(currencies))
 
 
 @dataclass(frozen=True)

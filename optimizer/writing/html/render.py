@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING
 from urllib.parse import quote
@@ -12,12 +11,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from optimizer.writing.html.sheet import PageSheet, of_answer, of_staircase, of_verdicts
 
 if TYPE_CHECKING:
-    from catalog.reader import Catalog
     from optimizer.answers.answer import Answer
     from optimizer.answers.budget_staircase import Staircase
-    from optimizer.candidates.terms import SearchTerms
-    from optimizer.explain.verdict import Verdict
-    from optimizer.inputs.job import Job
+    from optimizer.answers.judgement import Judgement
 
 
 def answer_html(answer: Answer, shown: int = 1, seal: str = "") -> str:
@@ -25,14 +21,14 @@ def answer_html(answer: Answer, shown: int = 1, seal: str = "") -> str:
     return html(of_answer(answer, shown), seal)
 
 
-def verdicts_html(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> str:
+def verdicts_html(judged: Judgement) -> str:
     """Judged bundles as a page."""
-    return html(of_verdicts(job, catalog, verdicts))
+    return html(of_verdicts(judged))
 
 
-def staircase_html(job: Job, catalog: Catalog, found: Staircase, terms: SearchTerms) -> str:
+def staircase_html(found: Staircase) -> str:
     """A staircase as a page."""
-    return html(of_staircase(job, catalog, found, terms))
+    return html(of_staircase(found))
 
 
 def html(sheet: PageSheet, seal: str = "") -> str:

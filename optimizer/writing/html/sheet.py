@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from optimizer.auditor.audit import audit
 from optimizer.writing.content import staircase as staircase_content
 from optimizer.writing.content import verdict
 from optimizer.writing.content.option import (
@@ -48,10 +47,9 @@ if TYPE_CHECKING:
     from catalog.reader import Catalog
     from optimizer.answers.answer import Answer, Option
     from optimizer.answers.budget_staircase import Staircase
-    from optimizer.candidates.terms import SearchTerms
+    from optimizer.answers.judgement import Judgement
     from optimizer.explain.infeasibility import Conflict
     from optimizer.explain.verdict import Verdict
-    from optimizer.inputs.job import Job
 
 OPTION_ALIGN = "lrlllrl"
 
@@ -122,7 +120,7 @@ def part_of(answer: Answer, option: Option, prefix: str = "", judged: Verdict | 
     """Everything that is shown of one bundle."""
     job, bundle = answer.job, option.bundle
     nearest = option.nearest()
-    months = month_energies(audit(job, bundle, answer.catalog, every=True).readings)
+    months = month_energies(option.audit.months)
     grids, notes = card_grids(answer, option, prefix)
     heads = ("tracker", *tracker_heads(job, option)[1:])
     trackers = [(row[0].removeprefix("tracker "), *row[1:]) for row in tracker_rows(option)]
@@ -261,10 +259,11 @@ def _conflict(answer: Answer, found: Conflict) -> list[Grid | str]:
 # audit -----------------------------------------------------------------------------------------------------------
 
 
-def of_verdicts(job: Job, catalog: Catalog, verdicts: Sequence[Verdict]) -> PageSheet:
+def of_verdicts(judged: Judgement) -> PageSheet:
     """The page of one or several bundles that were judged."""
-    told = verdict.told_of(job, catalog, verdicts)
-    said = verdict.rests_on(told, verdicts)
+    told, verdicts = judged.answer, judged.verdicts
+    job, catalog = told.job, told.catalog
+    said = verdict.rests_on(judged)
     given = _given(told)
     given["notes"] = (*(f"Not judged: {text}" for text in said["NOT JUDGED"]), *said["NOTE"])
     groups = [verdicts[start : start + ABREAST] for start in range(0, len(verdicts), ABREAST)]
@@ -307,13 +306,13 @@ def _price(each: Verdict, catalog: Catalog) -> str:
 # afford ----------------------------------------------------------------------------------------------------------
 
 
-def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: SearchTerms) -> PageSheet:
+def of_staircase(found: Staircase) -> PageSheet:
     """The page of a staircase, with what the budget buys in full."""
-    answer = staircase_content.told_of(job, catalog, found, terms)
-    money_said = tuple(staircase_content.budget_said(catalog, found))
+    answer = found.shown
+    money_said = tuple(staircase_content.budget_said(found))
     title = staircase_content.title(found)
     heads = ("step", *(head or "note" for head in staircase_content.stair_heads(found)[1:]))
-    steps = grid("steps", title, heads, staircase_content.stair_rows(job, found), "lrrrlrl", wide=True)
+    steps = grid("steps", title, heads, staircase_content.stair_rows(found), "lrrrlrl", wide=True)
     option = answer.options[0] if answer.options else None
     said = rests_on(answer, option) if option else {
         "MEASURED": sentences.measured(answer), "ESTIMATED": sentences.estimated(answer) or ["nothing"],
@@ -328,9 +327,7 @@ def of_staircase(job: Job, catalog: Catalog, found: Staircase, terms: SearchTerm
         compared=(),
         compared_note="",
         parts=(part_of(answer, option),) if option else (),
-        stairs=Stairs(
-            title, staircase(job, found, catalog.currency), steps, tuple(staircase_content.remarks(job, found))
-        ),
+        stairs=Stairs(title, staircase(found), steps, tuple(staircase_content.remarks(found))),
         why_not="",
         conflict=(),
         rests=_rests(said),

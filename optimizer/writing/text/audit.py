@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from optimizer.answers.answer import Answer
 from optimizer.writing.content.verdict import (
     alike,
     parts,
@@ -15,7 +14,6 @@ from optimizer.writing.content.verdict import (
     result,
     sentence,
     side_rows,
-    told_of,
 )
 from optimizer.writing.words import sentences
 from optimizer.writing.words.phrases import figures_table
@@ -23,6 +21,7 @@ from optimizer.writing.words.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
+    from optimizer.answers.judgement import Judgement
     from optimizer.explain.verdict import Verdict
     from optimizer.inputs.job import Job
 
@@ -30,9 +29,9 @@ if TYPE_CHECKING:
 ABREAST = 3  # bundles side by side on one page's width
 
 
-def verdict_page(job: Job, catalog: Catalog, verdicts: Sequence[Verdict], every_limit: bool = False) -> str:
+def verdict_page(judged: Judgement, every_limit: bool = False) -> str:
     """The whole page. Of several bundles, limits that all of them meet are counted, or listed by ``every_limit``."""
-    told = told_of(job, catalog, verdicts)
+    job, catalog, verdicts = judged.answer.job, judged.answer.catalog, judged.verdicts
     blocks = [sentences.head_lines(job, catalog)]
     if len(verdicts) == 1:
         blocks.append(_alone(job, catalog, verdicts[0]))
@@ -40,7 +39,7 @@ def verdict_page(job: Job, catalog: Catalog, verdicts: Sequence[Verdict], every_
         groups = [verdicts[start : start + ABREAST] for start in range(0, len(verdicts), ABREAST)]
         blocks += [_side_by_side(job, group, every_limit) for group in groups]
         blocks += [failures(job, verdict) for verdict in verdicts if verdict.failing]
-    blocks.append(_notes(told, verdicts))
+    blocks.append(_notes(judged))
     blocks.append("\n".join(["CAUTION", *(bullet(text) for text in sentences.CAUTIONS)]))
     return "\n\n".join(blocks) + "\n"
 
@@ -78,9 +77,9 @@ def failures(job: Job, verdict: Verdict) -> str:
     return f"{verdict.bundle.name}\n{figures_table(rows)}"
 
 
-def _notes(told: Answer, verdicts: Sequence[Verdict]) -> str:
+def _notes(judged: Judgement) -> str:
     return "\n".join(
         paragraph(text, label=label if n == 0 else " ")
-        for label, texts in rests_on(told, verdicts).items()
+        for label, texts in rests_on(judged).items()
         for n, text in enumerate(texts)
     )  # fmt: skip

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from optimizer.bundles.kept_answer import BundleShape
-from optimizer.writing.content.least_regret import CHEAPEST, WORST, old_prices, own_worst, said, told_of
+from optimizer.writing.content.least_regret import CHEAPEST, WORST, old_prices, own_worst, said
 from optimizer.writing.content.option import facts, rests_on, tracker_heads, tracker_rows
 from optimizer.writing.text.pick import cautions
 from optimizer.writing.words import sentences
@@ -16,18 +16,18 @@ from optimizer.writing.words.tables import ends, paragraph, table
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
-    from optimizer.answers.least_regret import Settled
+    from optimizer.answers.minimax_regret import LeastRegretAnswer, Settled
     from optimizer.bundles.bundle import Bundle
     from optimizer.inputs.job import Job
 
 
-def settled_page(job: Job, names: Sequence[str], catalogs: Sequence[Catalog], found: Settled) -> str:
+def settled_page(told: LeastRegretAnswer) -> str:
     """The bundle, what it comes to at each list, and what each list's own cheapest would come to at the others."""
+    job, names, catalogs, found, answer = told.job, told.names, told.catalogs, told.settled, told.shown
     notes = [paragraph(text, label="NOTE") for text in old_prices(catalogs)]
     blocks = ["\n".join([sentences.head_lines(job, catalogs[0]), *notes])]
-    if not found.bought:
+    if answer is None:
         return "\n\n".join([*blocks, *_nothing(job, names, catalogs, found)]) + "\n"
-    answer = told_of(job, catalogs, found)
     option = answer.options[0]
     blocks += ["\n".join(paragraph(text, indent=0) for text in said(names, catalogs, found)),
                _totals(names, catalogs, found), _own(names, found)]  # fmt: skip

@@ -7,8 +7,7 @@ from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from optimizer.answers import price_changes
-from optimizer.writing.content.price_changes import touched
+from optimizer.answers.changed_prices import ORDER
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money, share
 from optimizer.writing.words.phrases import PLURALS
@@ -16,20 +15,17 @@ from optimizer.writing.words.problems import warning_text
 from optimizer.writing.words.tables import paragraph, table
 
 if TYPE_CHECKING:
-    from catalog.reader import Catalog, PriceList
-    from optimizer.answers.price_changes import Buyers, PriceMove, PriceMoves
-    from optimizer.vocabulary.problems import Problem
+    from catalog.reader import PriceList
+    from optimizer.answers.changed_prices import Buyers, PriceChanges, PriceMove
 
 
 FEW = 3  # jobs that a line names; the others are counted
 UNKNOWN = "in no file of the catalogue"
 
 
-def moves_page(
-    old: PriceList, new: PriceList, found: PriceMoves, buyers: Buyers | None, warning: Problem | None,
-    catalog: Catalog | None,
-) -> str:  # fmt: skip
+def moves_page(found: PriceChanges) -> str:
     """The moves by kind, the largest first, and what they touch."""
+    old, new, catalog, buyers, warning = found.before, found.after, found.catalog, found.buyers, found.warning
     head = [paragraph(f"{each.file}, {_span(each)}", label=label) for label, each in (("FROM", old), ("TO", new))]
     if catalog is not None and catalog.generic:
         head.append(sentences.EXAMPLE)
@@ -56,9 +52,9 @@ def _day(day: date) -> str:
     return f"{day.day} {sentences.MONTHS[day.month - 1]} {day.year}"
 
 
-def _sum(found: PriceMoves) -> str:
+def _sum(found: PriceChanges) -> str:
     counts = Counter(move.what for move in found.moves)
-    said = [f"{counts[what]} {what}" for what in price_changes.ORDER if counts[what]]
+    said = [f"{counts[what]} {what}" for what in ORDER if counts[what]]
     return f"{', '.join([*said, f'{found.same} the same'])}."
 
 
@@ -70,8 +66,8 @@ def _row(move: PriceMove) -> list[str]:
     return [move.what, move.part, before, after, rise, ", ".join(touched)]
 
 
-def _touched(found: PriceMoves, buyers: Buyers) -> str:
-    number = len(touched(found.moves))
+def _touched(found: PriceChanges, buyers: Buyers) -> str:
+    number = len(found.touched)
     text = f"{number} of {buyers.answered} kept answers buy a part that moved."
     if buyers.without:
         text += f" Without a kept answer: {', '.join(buyers.without)}."

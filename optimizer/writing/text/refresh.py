@@ -12,24 +12,22 @@ from optimizer.writing.words.tables import ends, paragraph
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
-    from optimizer.answers.refreshed_job import Told
+    from optimizer.answers.refreshed_job import RefreshedFolder
 
 
 BAR = 24  # signs of the progress bar
 
 
-def report(
-    folder: str, told: Sequence[Told], catalogs: Sequence[Catalog], others: int, written: int, dry: bool, left: int = 0
-) -> str:
-    """The whole page. ``others``: files that are no jobs; ``written``: answers; ``left``: jobs an interrupt left."""
+def report(found: RefreshedFolder) -> str:
+    """The whole page."""
     rows = []
-    for each in told:
+    for each in found.jobs:
         first, *more = said_of(each)
         rows.append([each.status, each.name, totals(each)[1] or "-", first])
         rows += [["", "", "", text] for text in more]
     drawn = figures_table(rows, align="llrl") if rows else ""
-    total = paragraph(summed_up(told, others, written, dry, left), indent=0)
-    return "\n".join(filter(None, [_head(folder, catalogs), drawn, total])) + "\n"
+    total = paragraph(summed_up(found), indent=0)
+    return "\n".join(filter(None, [_head(found.folder, found.catalogs), drawn, total])) + "\n"
 
 
 def _head(folder: str, catalogs: Sequence[Catalog]) -> str:
@@ -46,5 +44,5 @@ def _head(folder: str, catalogs: Sequence[Catalog]) -> str:
 def bar(done: int, of: int, counts: Mapping[str, int]) -> str:
     """One line of progress: a bar, how many of how many, and what became of them."""
     filled = BAR * done // max(of, 1)
-    said = [f"{counts[status]} {status}" for status in refreshed_job.STATUSES if counts.get(status)]
+    said = [f"{counts[status]} {status}" for status in refreshed_job.JobStatus if counts.get(status)]
     return f"[{'#' * filled}{'.' * (BAR - filled)}] {done} of {of} jobs  {', '.join(said)}".rstrip()

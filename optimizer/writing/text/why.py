@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from optimizer.auditor.audit import audit
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import BundleInstead, PartInstead
 from optimizer.rules.limits import LIMITS
@@ -140,8 +139,8 @@ def _change(answer: Answer, cost: Cost, move: Moved) -> str:
         return f"{key_words(lever.key)} {typed(lever.text(0))} -> {typed(lever.text(move.step))}"
     more = amount(lever.value(move.step) or 0.0, cost.asked.unit)
     said = LIMITS[cost.limit].offer.format(more=more, value="")
-    missing = audit(answer.job, move.bundle, answer.catalog).reading(cost.limit)
-    if "reserve" in LIMITS[cost.limit].kinds and missing.raw_holds:
+    loosened = cost.loosened
+    if loosened is not None and "reserve" in LIMITS[cost.limit].kinds and loosened.raw_holds:
         said += "; its bare rating would do, the reserve not"
     return said
 

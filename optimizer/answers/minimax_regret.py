@@ -6,24 +6,27 @@ bundle that cannot be bought at some list, or breaks a limit there, is not in qu
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
+from catalog.price_age import OLD_PRICES
 from catalog.reader import Catalog
+from optimizer.answers.answer import Answer
 from optimizer.auditor.reading import Audit
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.terms import PLAIN, SearchTerms, Setting
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.verdict import Verdict, judge
 from optimizer.inputs.job import Job
-from optimizer.search.branch_and_bound import Search, pick
+from optimizer.search.branch_and_bound import Proof, Search, pick
 from optimizer.search.cache import SearchCache
 from optimizer.search.objectives import LeastRegret
 from optimizer.search.space import SearchSpace
 from optimizer.vocabulary.faults import RefusedError
 
 WINNER = "the bundle that was proven least"
+UNPRICED = "parts-without-price"  # which list lacks what tells itself where it matters
 
 
 @dataclass(frozen=True)
@@ -69,6 +72,36 @@ class Settled:
     def worst(self) -> int:
         """The worst of them."""
         return max(self.extras)
+
+
+@dataclass(frozen=True)
+class LeastRegretAnswer:
+    """What was found for a job over several price lists: their ``names``, and the catalogue with each of them.
+
+    ``shown``: the bundle at the list where it is dearest beside the cheapest, with the warnings of all lists but those
+    of old prices and of parts without one; None where there is none to settle on.
+    """
+
+    job: Job
+    names: tuple[str, ...]
+    catalogs: tuple[Catalog, ...]
+    settled: Settled
+    shown: Answer | None
+
+    @classmethod
+    def of(cls, job: Job, lists: Mapping[str, Catalog], settled: Settled) -> LeastRegretAnswer:
+        """With the bundle audited once more, as every answer is."""
+        names, catalogs = tuple(lists), tuple(lists.values())
+        if not settled.bought:
+            return cls(job, names, catalogs, settled, None)
+        place = settled.extras.index(settled.worst)
+        every = [problem for catalog in catalogs for problem in catalog.warnings]
+        noted = [problem for problem in every if problem.kind.id not in (UNPRICED, *OLD_PRICES)]
+        once = {(each.kind.id, each.place, *sorted(each.slots.items())): each for each in noted}
+        catalog = replace(catalogs[place], warnings=tuple(once.values()))
+        proof = Proof(0, settled.solved, settled.opened, None, 0.0)
+        shown = Answer.of_bundles(job, catalog, (settled.bought[place].bundle,), proof=proof)
+        return cls(job, names, catalogs, settled, shown)
 
 
 def extras(lists: Sequence[OnList | None], bought: Sequence[BoughtAt]) -> tuple[int, ...] | None:
