@@ -95,7 +95,8 @@ class Market:
     extra_cache: dict[tuple[str, str, int], np.ndarray] = field(default_factory=dict)
     offer_cache: dict[str, tuple[Offer, ...]] = field(default_factory=dict)
     seller_cache: dict[str, frozenset[str]] = field(default_factory=dict)
-    sides: dict[Any, Any] = field(default_factory=dict)  # what :mod:`optimizer.costs.order_bounds` keeps of a market
+    # what :mod:`optimizer.costs.order_bounds` keeps of a market, of a type that is known only there
+    sides: dict[tuple[frozenset[str], frozenset[str]], Any] = field(default_factory=dict)
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting) -> Market:
