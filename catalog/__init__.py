@@ -10,7 +10,7 @@ _HOME = {"read_catalog": "catalog.reader", "Catalog": "catalog.reader"}
 __all__ = ["Catalog", "read_catalog"]
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> Any:  # whatever the name stands for in its home
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(_HOME[name]), name)

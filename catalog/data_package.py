@@ -34,9 +34,9 @@ def column_rows() -> list[dict[str, str]]:
 _FRICTIONLESS = {"number": "number", "money": "number", "whole": "integer", "date": "date", "yes-no": "boolean"}
 
 
-def _field(column: Column, key: str) -> dict[str, Any]:
+def _field(column: Column, key: str) -> dict[str, object]:
     """One column as a field of the Data Package standard."""
-    constraints: dict[str, Any] = {"required": column.required}
+    constraints: dict[str, object] = {"required": column.required}
     if column.name == key and column.type in ("part", "text"):
         constraints["unique"] = True
     if column.choices and column.type != "list":
@@ -49,7 +49,7 @@ def _field(column: Column, key: str) -> dict[str, Any]:
         words.append(column.range_text)
     if column.default:
         words.append(f"empty = {column.default.words}")
-    described = {
+    described: dict[str, object] = {
         "name": column.name,
         "type": _FRICTIONLESS.get(column.type, "string"),
         "description": "; ".join(words),
@@ -62,7 +62,7 @@ def _field(column: Column, key: str) -> dict[str, Any]:
     return described
 
 
-def data_package(files: Collection[str] | None = None) -> dict[str, Any]:
+def data_package(files: Collection[str] | None = None) -> dict[str, object]:
     """The catalogue's descriptor after the open Frictionless Data Package standard; of these files, else of all."""
     resources = [
         {
@@ -96,7 +96,7 @@ def row_model(kind: str) -> type[BaseModel]:
 
     from pydantic import ConfigDict, Field, create_model
 
-    fields: dict[str, Any] = {}
+    fields: dict[str, Any] = {}  # pydantic takes types that no type describes
     for column in TABLES[kind].columns:
         bounds: dict[str, Any] = {}
         if column.low > -INF:

@@ -6,7 +6,6 @@ import csv
 import re
 from collections.abc import Mapping, Sequence
 from io import BytesIO
-from typing import Any
 
 import numpy as np
 
@@ -117,8 +116,9 @@ def _odd(values: np.ndarray, column: Column, longest: int, tidy: bool) -> bool:
 
 
 def sheet_of(
-    spec: TableSpec, file: str, values: Mapping[str, Any], letters: Mapping[str, str], row: Sequence[int] | np.ndarray
-) -> CsvSheet:
+    spec: TableSpec, file: str, values: Mapping[str, Sequence[float | str] | np.ndarray], letters: Mapping[str, str],
+    row: Sequence[int] | np.ndarray,
+) -> CsvSheet:  # fmt: skip
     """Arrays of every column, defaults filled in. ``values`` holds NaN or "" where a cell is empty."""
     size = len(row)
     columns: dict[str, np.ndarray] = {}

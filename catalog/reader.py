@@ -9,11 +9,28 @@ from fractions import Fraction
 from functools import cached_property
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+from typing import Any, Generic, TypeVar, cast
 
 import numpy as np
 
 from catalog.offers import Offers, Seller, exact, offer_warnings, price_problems, read_offers, read_sellers
+from catalog.rows import (
+    BatteryColumn,
+    BatteryRow,
+    ConverterColumn,
+    ConverterRow,
+    ExtraColumn,
+    ExtraRow,
+    PanelColumn,
+    PanelRow,
+    PartRow,
+    RackColumn,
+    RackRow,
+    StarterColumn,
+    StarterRow,
+    TankColumn,
+    TankRow,
+)  # fmt: skip
 from catalog.schema import TableSpec
 from catalog.sheet import empty_sheet, read_row, read_sheet
 from catalog.sheet_data import CsvSheet
@@ -23,8 +40,12 @@ from optimizer.vocabulary.problems import Fault, InputError, Place, Problem, clo
 INVENTED = b"# INVENTED"  # how the first line of a file begins that must not be taken for real parts or prices
 
 
+Row = TypeVar("Row", covariant=True)  # a table's row: a class of :mod:`catalog.rows`
+Name = TypeVar("Name", bound=str)  # the names of its columns, from there too
+
+
 @dataclass(frozen=True, eq=False)
-class Table:
+class Table(Generic[Row, Name]):
     """All parts of one kind, sorted by id, as arrays.
 
     ``columns``: numbers as float64, NaN only where not stated and without default; texts as str; yes-no as bool.
@@ -33,14 +54,14 @@ class Table:
 
     kind: str
     part: np.ndarray
-    columns: Mapping[str, np.ndarray]
-    taken: Mapping[str, np.ndarray]
+    columns: Mapping[Name, np.ndarray]
+    taken: Mapping[Name, np.ndarray]
     row: np.ndarray
 
     def __len__(self) -> int:
         return len(self.part)
 
-    def __getitem__(self, column: str) -> np.ndarray:
+    def __getitem__(self, column: Name) -> np.ndarray:
         return self.columns[column]
 
     @cached_property
@@ -58,11 +79,14 @@ class Table:
             raise KeyError(part)
         return row
 
-    def record(self, position: int) -> dict[str, Any]:
+    def record(self, position: int) -> Row:
         """One part as plain values by column name, its id as "part"."""
         values = {name: column[position] for name, column in self.columns.items()}
         plain = {name: value.item() if isinstance(value, np.generic) else value for name, value in values.items()}
-        return {"part": self.part[position], **plain}
+        return cast(Row, {"part": self.part[position], **plain})
+
+
+AnyTable = Table[Any, Any]  # of a kind that only run time knows
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +94,7 @@ class Catalog:
     """What can be bought. ``sellers`` by name, those that no file lists too; ``digest`` of the files' content."""
 
     folder: Path
-    tables: Mapping[str, Table]
+    tables: Mapping[str, AnyTable]  # by kind; the properties below know the columns of each
     offers: Offers
     sellers: Mapping[str, Seller]
     currency: str
@@ -96,29 +120,39 @@ class Catalog:
         return None
 
     @property
-    def panels(self) -> Table:
+    def panels(self) -> Table[PanelRow, PanelColumn]:
         """The panels."""
         return self.tables["panel"]
 
     @property
-    def converters(self) -> Table:
+    def converters(self) -> Table[ConverterRow, ConverterColumn]:
         """The converters."""
         return self.tables["converter"]
 
     @property
-    def batteries(self) -> Table:
+    def batteries(self) -> Table[BatteryRow, BatteryColumn]:
         """The batteries."""
         return self.tables["battery"]
 
     @property
-    def racks(self) -> Table:
+    def racks(self) -> Table[RackRow, RackColumn]:
         """The racks."""
         return self.tables["rack"]
 
     @property
-    def extras(self) -> Table:
+    def extras(self) -> Table[ExtraRow, ExtraColumn]:
         """The extras."""
         return self.tables["extra"]
+
+    @property
+    def starters(self) -> Table[StarterRow, StarterColumn]:
+        """The starters."""
+        return self.tables["starter"]
+
+    @property
+    def tanks(self) -> Table[TankRow, TankColumn]:
+        """The tanks."""
+        return self.tables["tank"]
 
 
 def shipped_catalog() -> Path:
@@ -313,14 +347,14 @@ def _without_weight(sheets: list[CsvSheet], offers: Offers, sellers: Mapping[str
     return [Fault("offers-without-weight", slots).at(Place(PRICES.file))]
 
 
-def _table(sheet: CsvSheet) -> Table:
+def _table(sheet: CsvSheet) -> AnyTable:
     order = np.argsort(sheet.columns["part"], kind="stable")
     columns = {name: column[order] for name, column in sheet.columns.items() if name != "part"}
     taken = {name: mask[order] for name, mask in sheet.taken.items()}
     return Table(sheet.spec.kind, sheet.columns["part"][order], columns, taken, sheet.row[order])
 
 
-def read_record(kind: str, row: Mapping[str, Any], place: Place) -> tuple[dict[str, Any] | None, list[Problem]]:
+def read_record(kind: str, row: Mapping[str, object], place: Place) -> tuple[PartRow | None, list[Problem]]:
     """One part that stands in no catalogue, such as a ``[part.panel]`` of an offer: the same checks as a CSV row.
 
     ``row`` holds numbers, texts or booleans by column name; ``place`` is where it stands, and its ``name`` is put

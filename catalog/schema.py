@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
 
-Columns = Mapping[str, np.ndarray]
+Columns = Mapping[str, np.ndarray]  # of any table, by name: the dictionary itself knows no other
+Values = TypeVar("Values", float, np.ndarray)
 INF = float("inf")
 NUMERIC = ("number", "whole", "money")
 CENTS = 2  # decimals of money
@@ -21,7 +22,7 @@ class Default:
     """What an empty cell is taken as: ``words`` say it, ``fill`` works it out from the columns in ``needs``."""
 
     words: str
-    fill: Callable[[Columns], Any]
+    fill: Callable[[Columns], float | str | np.ndarray]
     needs: tuple[str, ...] = ()
 
 
@@ -58,16 +59,18 @@ class Column:
         high = f" {'<' if self.high_open else '<='} {self.high:g}" if self.high < INF else ""
         return f"{low}{self.name}{high}"
 
-    def outside(self, values: Any) -> Any:
+    def outside(self, values: Values) -> Values:
         """Where a value is out of range, for one value or an array; not where it is NaN."""
-        below = values <= self.low if self.low_open else values < self.low
-        above = values >= self.high if self.high_open else values > self.high
-        return below | above
+        below: Values = values <= self.low if self.low_open else values < self.low
+        above: Values = values >= self.high if self.high_open else values > self.high
+        outside: Values = np.logical_or(below, above)
+        return outside
 
-    def too_fine(self, values: Any) -> Any:
+    def too_fine(self, values: Values) -> Values:
         """Where a value has more decimals than it may, for one value or an array; not where it is NaN."""
         scaled = values * 10.0 ** (self.decimals or 0)
-        return (np.abs(scaled - np.rint(scaled)) > WHOLE) & (self.decimals is not None)
+        fine: Values = (np.abs(scaled - np.rint(scaled)) > WHOLE) & (self.decimals is not None)
+        return fine
 
 
 @dataclass(frozen=True)
@@ -124,6 +127,8 @@ def number(name: str, unit: str, meaning: str, bounds: str, *, need: bool = Fals
                   need, default, choices, CENTS if of_type == "money" else decimals)  # fmt: skip
 
 
-def whole(name: str, unit: str, meaning: str, bounds: str, **more: Any) -> Column:
+def whole(
+    name: str, unit: str, meaning: str, bounds: str, *, need: bool = False, default: Default | None = None
+) -> Column:
     """A numeric column of whole numbers."""
-    return number(name, unit, meaning, bounds, of_type="whole", **more)
+    return number(name, unit, meaning, bounds, need=need, default=default, of_type="whole")

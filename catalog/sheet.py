@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from typing import Any
 
 import numpy as np
 
@@ -116,7 +115,7 @@ def _read_rows(
     letters: dict[str, str], problems: list[Problem], warnings: list[Problem],
 ) -> SheetReading:  # fmt: skip
     """The rows under the headings: every cell, then the row rules where all cells of a rule could be read."""
-    values: dict[str, list[Any]] = {name: [] for name in where}
+    values: dict[str, list[float | str]] = {name: [] for name in where}
     numbers: list[int] = []
     texts: list[list[str]] = []
     faulty: dict[str, set[int]] = {}

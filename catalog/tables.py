@@ -7,7 +7,6 @@ a table of facts more than a module, hence its length.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
 
 import numpy as np
 
@@ -23,10 +22,12 @@ LEAD_ACID = ("agm", "gel", "flooded")
 MOTORS = ("two-wire", "three-wire", "psc", "three-phase")
 
 
-def _by_chemistry(chemistries: tuple[str, ...], then: Any, other: Any) -> Callable[[Columns], np.ndarray]:
+def _by_chemistry(
+    chemistries: tuple[str, ...], then: float | str, other: float | str
+) -> Callable[[Columns], np.ndarray]:
     """A default that is ``then`` for some chemistries and ``other`` for the rest; each a figure or a column's name."""
 
-    def figure(what: Any, columns: Columns) -> Any:
+    def figure(what: float | str, columns: Columns) -> float | np.ndarray:
         return columns[what] if isinstance(what, str) else what
 
     def fill(columns: Columns) -> np.ndarray:

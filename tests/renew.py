@@ -1,5 +1,5 @@
-"""Write whatever is made from the code again: the page of the rules, the catalogue's descriptor, the answers of
-examples and questions, the README's transcripts. Read what changed before you commit it."""
+"""Write whatever is made from the code again: the page of the rules, the catalogue's descriptor and row types, the
+answers of examples and questions, the README's transcripts. Read what changed before you commit it."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from tests.questions.test_questions import QUESTIONS, answered
 from tests.test_data_package import DESCRIPTOR, made
 from tests.test_documents import RULES
 from tests.test_examples import EXAMPLES, ROOT, run
+from tests.test_rows import FILE as ROWS
+from tests.test_rows import made as row_types
 
 
 def main() -> None:
@@ -34,9 +36,10 @@ def main() -> None:
 
 
 def renew_tables() -> None:
-    """The page of the rules and the catalogue's descriptor, from the registry and the dictionary of columns."""
+    """The page of the rules, the catalogue's descriptor and its row types, from the registry and the dictionary."""
     RULES.write_text(rules_page(), encoding="utf-8")
     DESCRIPTOR.write_text(made(), encoding="utf-8")
+    ROWS.write_text(row_types(), encoding="utf-8")
 
 
 def renew_questions() -> None:

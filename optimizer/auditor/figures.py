@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from catalog.reader import Catalog
-from optimizer.bundles.bundle import Bundle, PartRecord, TrackerStrings
+from catalog.rows import BatteryRow, ConverterRow, PanelRow
+from optimizer.bundles.bundle import Bundle, TrackerStrings
 from optimizer.inputs.job import Job
 from optimizer.rules import bank, energy, strings
 from optimizer.rules import demand as demand_rules
@@ -80,17 +81,17 @@ class BundleFigures:
         )
 
     @property
-    def converter(self) -> PartRecord:
+    def converter(self) -> ConverterRow:
         """The converter's row of the catalogue."""
         return self.bundle.converter
 
     @property
-    def panel(self) -> PartRecord:
+    def panel(self) -> PanelRow:
         """The panel's row."""
         return self.bundle.panel
 
     @property
-    def battery(self) -> PartRecord:
+    def battery(self) -> BatteryRow:
         """The battery's row."""
         return self.bundle.battery
 
@@ -146,10 +147,7 @@ class BundleFigures:
     def refill_days(self) -> np.ndarray:
         """Days until an empty bank is full again, each month; shape (12,)."""
         bank_wh, asked = self.bundle.bank_parallel * self.string_wh, self.day_wh + self.stored_wh
-        days: np.ndarray = energy.refill_days(
-            bank_wh, self.round_trip, self.usable_w(), self.demand.sun_hours, asked
-        )  # fmt: skip
-        return days
+        return energy.refill_days(bank_wh, self.round_trip, self.usable_w(), self.demand.sun_hours, asked)
 
 
 def _string_energy(job: Job, bundle: Bundle, depth_pct: float) -> float:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from optimizer.bundles.bundle import Bundle
 from optimizer.rules import load_figures
@@ -17,6 +16,7 @@ MONTHS = (
 )  # fmt: skip
 
 
+Slot = float | str  # what a limit's working is filled with
 BELOW = "below the window"  # where bank-window holds the nominal voltage against the window's lower end
 
 
@@ -35,7 +35,7 @@ class Reading:
     raw_value: float
     raw_allowed: float
     where: str
-    slots: Mapping[str, Any]
+    slots: Mapping[str, Slot]
     settled: bool = False
     measure: str = ""
 
@@ -126,7 +126,7 @@ class Audit:
         return tuple(sorted((self.reading(name) for name in names), key=lambda r: (r.holds, r.room)))
 
 
-def yes(limit: str, held: bool, where: str = "", **slots: Any) -> Reading:
+def yes(limit: str, held: bool, where: str = "", **slots: Slot) -> Reading:
     """A limit that is met or not, without a figure; "at most" readings carry their failure as 2 of 1."""
     value = 1.0 if held else (2.0 if LIMITS[limit].sense == "at most" else 0.0)
     return Reading(limit, value, 1.0, value, 1.0, where, slots, settled=True)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 import numpy as np
 
 from optimizer.auditor.figures import BundleFigures
-from optimizer.auditor.reading import MONTHS, Reading
+from optimizer.auditor.reading import MONTHS, Reading, Slot
 from optimizer.rules import energy, water
 
 
@@ -17,10 +16,13 @@ def year_readings(f: BundleFigures) -> Iterator[Reading]:
     c, b, job, k = f.converter, f.battery, f.job, f.bundle.bank_parallel
     into = {"round_trip": f.round_trip}
 
-    def monthly(limit: str, value: np.ndarray, allowed: np.ndarray, **slots: Any) -> list[Reading]:
+    def monthly(limit: str, value: np.ndarray, allowed: np.ndarray, **slots: np.ndarray | float) -> list[Reading]:
         readings = []
         for month, name in enumerate(MONTHS):
-            mine = {key: figures[month] if np.ndim(figures) else figures for key, figures in slots.items()}
+            mine = {
+                key: float(figures[month]) if isinstance(figures, np.ndarray) else figures
+                for key, figures in slots.items()
+            }
             v, a = float(value[month]), float(allowed[month])
             readings.append(Reading(limit, v, a, v, a, name, mine))
         return readings
@@ -48,12 +50,12 @@ def year_readings(f: BundleFigures) -> Iterator[Reading]:
     yield from water_readings(f)
 
 
-def autonomy(f: BundleFigures) -> tuple[float, str, dict[str, Any]]:
+def autonomy(f: BundleFigures) -> tuple[float, str, dict[str, Slot]]:
     """Sunless days: with all critical loads on the bank, or without the pumps as long as the water stored lasts;
     the larger, its month, and its figures."""
     usable_wh = f.bundle.bank_parallel * f.string_wh
 
-    def lasting(sunless: np.ndarray, pumps: str, most: float = np.inf) -> tuple[float, str, dict[str, Any]]:
+    def lasting(sunless: np.ndarray, pumps: str, most: float = np.inf) -> tuple[float, str, dict[str, Slot]]:
         worst = int(np.argmax(sunless))
         day_wh = float(sunless[worst])
         days = min(usable_wh / day_wh if day_wh > 0 else float("inf"), most)

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
+from catalog.rows import BatteryRow, ConverterRow, PanelRow, PartRow, RackRow, StarterRow, TankRow
 from optimizer.bundles.order import Order
 from optimizer.rules.extras import Basis
 from optimizer.rules.mounting import string_rows
 from optimizer.rules.water import usable_volume
 
 KINDS = ("converter", "panel", "battery", "rack")  # of each of these a bundle has one model; extras follow by rule
-PartRecord = Mapping[str, Any]  # a catalogue row: its columns by name, defaults filled in, and "part"
 
 
 @dataclass(frozen=True, order=True)
@@ -41,10 +40,10 @@ class Bundle:
     part, ``tank_records`` their rows.
     """
 
-    converter: PartRecord
-    panel: PartRecord
-    battery: PartRecord
-    rack: PartRecord | None
+    converter: ConverterRow
+    panel: PanelRow
+    battery: BatteryRow
+    rack: RackRow | None
     units: int
     bank_series: int
     bank_parallel: int
@@ -55,9 +54,9 @@ class Bundle:
     defaults_taken: tuple[tuple[str, str], ...] = ()
     quoted_cents: int | None = None
     name: str = ""
-    starters: Mapping[str, PartRecord] = field(default_factory=dict)
+    starters: Mapping[str, StarterRow] = field(default_factory=dict)
     tanks: Mapping[str, int] = field(default_factory=dict)
-    tank_records: Mapping[str, PartRecord] = field(default_factory=dict)
+    tank_records: Mapping[str, TankRow] = field(default_factory=dict)
 
     @property
     def tanks_l(self) -> float:
@@ -86,7 +85,7 @@ class Bundle:
     @property
     def models(self) -> dict[str, str]:
         """The part id of each kind."""
-        parts = {"converter": self.converter, "panel": self.panel, "battery": self.battery}
+        parts: dict[str, PartRow] = {"converter": self.converter, "panel": self.panel, "battery": self.battery}
         if self.rack is not None:
             parts["rack"] = self.rack
         return {kind: str(record["part"]) for kind, record in parts.items()}

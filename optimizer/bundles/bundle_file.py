@@ -11,9 +11,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from catalog.reader import Catalog, read_record
+from catalog.reader import Catalog, Name, Row, Table, read_record
+from catalog.rows import BatteryRow, ConverterRow, PanelRow, PartRow, StarterRow, TankRow
 from catalog.tables import TABLES
-from optimizer.bundles.bundle import Bundle, PartRecord, TrackerStrings
+from optimizer.bundles.bundle import Bundle, TrackerStrings
 from optimizer.bundles.file_tables import OfferFile, Steps
 from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.job import Job
@@ -102,7 +103,7 @@ class _Reader(OfferFile):
         self.unknown_keys(content, at, (*KEYS[""], *(KEYS["answer"] if answer else ())))
         own = self.table(content, (*at, "part"), PARTS)
         models = self.table(content, (*at, "models"), PARTS)
-        records: dict[str, PartRecord] = {}
+        records: dict[str, Any] = {}  # each kind's own row: only run time knows the kind
         taken: list[tuple[str, str]] = []
         for kind in PARTS:
             record = self.part(kind, models, own, at, taken)
@@ -119,7 +120,7 @@ class _Reader(OfferFile):
             working = " + ".join(f"{s.parallel} x {s.series}" for s in carried)
             expected = f"{panels}: the strings are {working}"
             self.report("counts-disagree", (*counts_at, "panel"), stated, expected=expected)
-        bank = self.bank(content, (*at, "bank"), records)
+        bank = self.bank(content, (*at, "bank"), records.get("converter"), records.get("battery"))
         if bank is not None:
             bank = self.whole_bank(bank, (*at, "bank"), counts, (*counts_at, "battery"), pieces["battery"])
         starters = self.starters(content, (*at, "starters"), taken)
@@ -138,7 +139,7 @@ class _Reader(OfferFile):
 
     def part(
         self, kind: str, models: Mapping[str, Any], own: Mapping[str, Any], at: Steps, taken: list[tuple[str, str]]
-    ) -> PartRecord | None:
+    ) -> PartRow | None:
         """A part of the catalogue, or one that the file describes; its defaults go into ``taken``."""
         path: Steps = (*at, "models", kind)
         name = models.get(kind)
@@ -159,11 +160,12 @@ class _Reader(OfferFile):
             self.report("unknown-name", path, name, what=f"a {kind}", perhaps=near)
             return None
         taken += [(name, column) for column, mask in table.taken.items() if mask[row]]
-        return table.record(row)
+        record: PartRow = table.record(row)
+        return record
 
     def own_part(
         self, kind: str, own: Mapping[str, Any], name: str | None, at: Steps, taken: list[tuple[str, str]]
-    ) -> PartRecord | None:
+    ) -> PartRow | None:
         """A part that the file describes with the columns of the CSV files, under the same checks."""
         path: Steps = (*at, "part", kind)
         row = own[kind]
@@ -186,41 +188,42 @@ class _Reader(OfferFile):
         taken += [(str(part), column) for column in empty]
         return record
 
-    def starters(self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]) -> dict[str, PartRecord]:
+    def starters(self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]) -> dict[str, StarterRow]:
         """The starter of each load that has one, by load name."""
         names = [load.name for load in self.job.loads]
         table = self.table(content, path, tuple(names))
         found = {}
         for load in names:
-            if load in table and (record := self.beside("starter", table[load], (*path, load), taken)) is not None:
-                found[load] = record
+            if load in table:
+                record = self.beside(self.catalog.starters, table[load], (*path, load), taken)
+                if record is not None:
+                    found[load] = record
         return found
 
     def tanks(
         self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]
-    ) -> dict[str, tuple[int, PartRecord]]:
+    ) -> dict[str, tuple[int, TankRow]]:
         """Tanks of the catalogue: pieces and row by part id."""
-        table = self.table(content, path, tuple(map(str, self.catalog.tables["tank"].part)))
+        table = self.table(content, path, tuple(map(str, self.catalog.tanks.part)))
         found = {}
         for part in table:
             pieces = self.whole(table, (*path, part), "how many of this tank")
-            record = self.beside("tank", part, (*path, part), taken)
+            record = self.beside(self.catalog.tanks, part, (*path, part), taken)
             if pieces is not None and record is not None:
                 found[part] = (pieces, record)
         return found
 
-    def beside(self, kind: str, name: Any, path: Steps, taken: list[tuple[str, str]]) -> PartRecord | None:
+    def beside(self, table: Table[Row, Name], name: object, path: Steps, taken: list[tuple[str, str]]) -> Row | None:
         """A starter or tank of the catalogue."""
-        table = self.catalog.tables[kind]
         row = table.index_of(name) if isinstance(name, str) else None
         if row is None:
             near = perhaps(str(name), [str(part) for part in table.part])
-            self.report("unknown-name", path, str(name), what=f"a {kind}", perhaps=near)
+            self.report("unknown-name", path, str(name), what=f"a {table.kind}", perhaps=near)
             return None
         taken += [(str(table.part[row]), column) for column, mask in table.taken.items() if mask[row]]
         return table.record(row)
 
-    def strings(self, content: Mapping[str, Any], path: Steps, panel: PartRecord | None) -> tuple[TrackerStrings, ...]:
+    def strings(self, content: Mapping[str, Any], path: Steps, panel: PanelRow | None) -> tuple[TrackerStrings, ...]:
         """What each tracker carries; trackers are numbered in order where the file does not number them."""
         entries = self.tables(content, path, KEYS["strings"])
         if entries is None:
@@ -247,22 +250,22 @@ class _Reader(OfferFile):
             carried.append(TrackerStrings(number or next(free), parallel, series, fused and stated is not False))
         return tuple(sorted(carried, key=lambda tracker: tracker.tracker))
 
-    def needs_fuses(self, parallel: int, panel: PartRecord) -> bool:
+    def needs_fuses(self, parallel: int, panel: PanelRow) -> bool:
         """Whether that many strings of a panel need fuses (NEC 690.9)."""
         rear = self.job.site.rear_light
         isc_a = strings.short_circuit_current(panel["isc_a"], panel["bifacial_pct"], rear)
         return bool(strings.is_fused(parallel, isc_a, panel["max_fuse_a"]))
 
     def bank(
-        self, content: Mapping[str, Any], path: Steps, records: Mapping[str, PartRecord]
+        self, content: Mapping[str, Any], path: Steps, converter: ConverterRow | None, battery: BatteryRow | None
     ) -> tuple[int, int | None] | None:
         """Batteries in series, and strings in parallel where the file says; the class voltages settle a series that
         is left out."""
         table = self.table(content, path, KEYS["bank"])
         series = self.whole(table, (*path, "series"), "batteries in series")
         parallel = self.whole(table, (*path, "parallel"), "bank strings in parallel")
-        if "series" not in table and {"converter", "battery"} <= records.keys():
-            bank_v, class_v = float(records["converter"]["bank_class_v"]), float(records["battery"]["class_v"])
+        if "series" not in table and converter is not None and battery is not None:
+            bank_v, class_v = float(converter["bank_class_v"]), float(battery["class_v"])
             if bank_v % class_v:
                 meaning = f"batteries in series; of {class_v:g} V none make {bank_v:g} V"
                 self.missing((*path, "series"), meaning, "series under [bank].")
@@ -323,7 +326,7 @@ class _Reader(OfferFile):
     # the price ----------------------------------------------------------------------------------------------
 
     def price(
-        self, content: Mapping[str, Any], at: Steps, records: Mapping[str, PartRecord]
+        self, content: Mapping[str, Any], at: Steps, records: Mapping[str, PartRow]
     ) -> tuple[int | None, Order | None]:
         """The price asked for the whole in cents, and the order where the file lists one of catalogue parts.
 
@@ -336,7 +339,7 @@ class _Reader(OfferFile):
             return quoted, order
         if quoted is not None:
             self.report("two-prices", (*at, "quoted"), content["quoted"])
-        extras = self.catalog.tables["extra"]
+        extras = self.catalog.extras
         bought = {purchase.part for purchase in order.purchases}
         own = any(self.catalog.tables[kind].index_of(str(record["part"])) is None for kind, record in records.items())
         bare = len(extras) > 0 and not any(extras.index_of(part) is not None for part in bought)

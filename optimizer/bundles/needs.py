@@ -30,7 +30,7 @@ def pieces_needed(bundle: Bundle, job: Job, catalog: Catalog) -> dict[str, int]:
                 s.series, mounting.string_rows(s.series, most), rack["per_panel"], rack["per_row"]))
             for s in bundle.strings
         )  # fmt: skip
-        extras = catalog.tables["extra"]
+        extras = catalog.extras
         for row in range(len(extras)):
             extra = extras.record(row)
             pieces = extra_pieces(extra, basis)

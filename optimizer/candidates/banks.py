@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from catalog.rows import BatteryColumn
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.terms import Setting
 from optimizer.rules import bank, energy
@@ -30,7 +31,7 @@ class Banks:
     floor_w: np.ndarray
 
 
-def banks(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Setting) -> Banks:
+def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, setting: Setting) -> Banks:
     """The least bank of each battery behind ``inverter``; the rules of the bank and the day's energy."""
     job, demand, keeps, slack = setting.job, setting.demand, setting.keeps, setting.slack
     share = job.reserve.parallel_share
@@ -48,8 +49,8 @@ def banks(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Sett
         fits &= at_least(bank_v, inverter["bank_min_v"] - slack("bank-window"))
         fits &= at_most(series * batteries["charge_v"], inverter["bank_max_v"] + slack("bank-window"))
     if keeps("bank-temperature"):
-        for column in ("coldest_charge_c", "coldest_discharge_c"):
-            fits &= at_least(job.site.bank_coldest_c, batteries[column] - slack("bank-temperature"))
+        for coldest_c in (batteries["coldest_charge_c"], batteries["coldest_discharge_c"]):
+            fits &= at_least(job.site.bank_coldest_c, coldest_c - slack("bank-temperature"))
 
     night = energy.night_energy(demand.night_wh, efficiency, inverter["idle_w"], units)
     day = energy.day_energy(demand.day_wh, efficiency, inverter["idle_w"], units)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 
+from catalog.rows import ConverterColumn
 from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
 from optimizer.rules.supply import SUPPLY_COLUMN, makes_frequency
@@ -18,14 +18,14 @@ from optimizer.rules.tolerance import at_least, at_most
 class Converters:
     """Eligible (converter, units): position in ``rows`` and number of units, one entry each."""
 
-    rows: TableRows
+    rows: TableRows[ConverterColumn]
     row: np.ndarray
     units: np.ndarray
 
     def __len__(self) -> int:
         return len(self.row)
 
-    def column(self, name: str) -> np.ndarray:
+    def column(self, name: ConverterColumn) -> np.ndarray:
         """A converter column, one value for each entry."""
         values: np.ndarray = self.rows[name][self.row]
         return values
@@ -37,20 +37,19 @@ class Converters:
     def entry(self, position: int) -> Inverter:
         """One entry as plain figures."""
         row = int(self.row[position])
-        figures = {name: values[row] for name, values in self.rows.columns.items()}
-        return Inverter(position, row, int(self.units[position]), figures)
+        return Inverter(position, row, int(self.units[position]), self.rows.figures(row))
 
 
 @dataclass(frozen=True)
 class Inverter:
-    """One converter in a number of units, its columns as plain figures (of one unit)."""
+    """One converter in a number of units, its columns as plain figures (of one unit), yes-no among them."""
 
     position: int
     row: int
     units: int
-    figures: Mapping[str, Any] = field(repr=False)
+    figures: Mapping[ConverterColumn, float] = field(repr=False)
 
-    def __getitem__(self, column: str) -> Any:
+    def __getitem__(self, column: ConverterColumn) -> float:
         return self.figures[column]
 
     @property
@@ -64,7 +63,7 @@ class Inverter:
         return self.units * int(self["trackers"])
 
 
-def converter_entries(rows: TableRows, setting: Setting) -> Converters:
+def converter_entries(rows: TableRows[ConverterColumn], setting: Setting) -> Converters:
     """Every converter in every number of units that makes the supply and carries the loads."""
     job, demand = setting.job, setting.demand
     step = rows[SUPPLY_COLUMN[job.supply.kind]]
@@ -76,7 +75,7 @@ def converter_entries(rows: TableRows, setting: Setting) -> Converters:
     units = nth * step[row]
     carries = np.ones(len(row), dtype=bool)
 
-    def column(name: str) -> np.ndarray:
+    def column(name: ConverterColumn) -> np.ndarray:
         return rows[name][row]
 
     if setting.keeps("running-power"):

@@ -4,49 +4,55 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Generic
 
 import numpy as np
 
-from catalog.reader import Table
+from catalog.reader import AnyTable, Name, Row, Table
 from optimizer.candidates.terms import ONE_MODEL, Setting
 
 
 @dataclass(frozen=True)
-class TableRows:
+class TableRows(Generic[Name]):
     """Some rows of one catalogue table: the columns as arrays, and where the rows stand in the table."""
 
-    table: Table
+    table: Table[object, Name]
     index: np.ndarray
-    columns: Mapping[str, np.ndarray]
+    columns: Mapping[Name, np.ndarray]
 
     def __len__(self) -> int:
         return len(self.index)
 
-    def __getitem__(self, column: str) -> np.ndarray:
+    def __getitem__(self, column: Name) -> np.ndarray:
         return self.columns[column]
 
-    def take(self, rows: np.ndarray) -> TableRows:
+    def figures(self, row: int) -> dict[Name, float]:
+        """The figures of one row by column, yes-no among them; texts are none."""
+        return {name: values[row] for name, values in self.columns.items() if values.dtype != object}
+
+    def take(self, rows: np.ndarray) -> TableRows[Name]:
         """The rows at these positions, or under this mask."""
         return TableRows(self.table, self.index[rows], {name: values[rows] for name, values in self.columns.items()})
 
     @classmethod
-    def of(cls, table: Table) -> TableRows:
+    def of(cls, table: Table[Row, Name]) -> TableRows[Name]:
         """All rows of a table."""
         return cls(table, np.arange(len(table)), table.columns)
 
 
-def allowed_rows(table: Table, setting: Setting) -> TableRows:
+def allowed_rows(table: Table[Row, Name], setting: Setting) -> TableRows[Name]:
     """The rows that the job allows: chemistry, mount, exclusions, and listed parts where only those may be."""
     allow, space = setting.job.allow, setting.job.space
     keep = np.ones(len(table), dtype=bool)
+    any_table: AnyTable = table
     if setting.keeps("allowed"):
         keep &= ~np.isin(table.part, list(allow.exclude))
         if table.kind == "battery" and allow.chemistries is not None:
-            keep &= np.isin(table["chemistry"], list(allow.chemistries))
+            keep &= np.isin(any_table["chemistry"], list(allow.chemistries))
         if table.kind == "rack" and space.mounts is not None:
-            keep &= np.isin(table["mount"], list(space.mounts))
+            keep &= np.isin(any_table["mount"], list(space.mounts))
     if setting.keeps("listed") and allow.listed_only and "listed" in table.columns:
-        keep &= table["listed"]
+        keep &= any_table["listed"]
     keep &= ~np.isin(table.part, list(setting.terms.never))
     if table.kind in ONE_MODEL and table.kind in setting.terms.must:
         keep &= table.part == setting.terms.must[table.kind][0]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
+from catalog.rows import PanelColumn
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.terms import Setting
 from optimizer.rules import mounting, strings
@@ -25,7 +25,7 @@ class PanelFigures:
     area_m2: np.ndarray
 
 
-def panel_figures(panels: Mapping[str, np.ndarray], setting: Setting) -> PanelFigures:
+def panel_figures(panels: Mapping[PanelColumn, np.ndarray], setting: Setting) -> PanelFigures:
     """Volts of one panel at dawn in the cold and in full heat, its short-circuit A with rear light, its m²."""
     place = setting.job.site
     cell_c = strings.cell_temperature(place.hottest_c, panels["noct_c"])
@@ -55,7 +55,7 @@ class Strings:
 
 
 def string_ranges(
-    panels: Mapping[str, np.ndarray], figures: PanelFigures, inverter: Inverter, setting: Setting
+    panels: Mapping[PanelColumn, np.ndarray], figures: PanelFigures, inverter: Inverter, setting: Setting
 ) -> Strings:
     """Which strings every limit of a tracker leaves."""
     job, keeps = setting.job, setting.keeps
@@ -116,16 +116,16 @@ class Layout:
 
 
 def layouts(
-    panel: Mapping[str, Any], figures: PanelFigures, row: int, inverter: Inverter, ranges: Strings, position: int,
-    setting: Setting,
+    panel: Mapping[PanelColumn, float], figures: PanelFigures, row: int, inverter: Inverter, ranges: Strings,
+    position: int, setting: Setting,
 ) -> tuple[Layout, ...]:  # fmt: skip
     """Every layout of one panel on a tracker, longest strings first; ``row`` into figures, ``position`` into
     ranges."""
     least, most = int(ranges.shortest[position]), int(ranges.longest[position])
     if least > most:
         return ()
-    series = np.arange(most, least - 1, -1).repeat(int(ranges.parallel[position]))
-    parallel = np.tile(np.arange(1, int(ranges.parallel[position]) + 1), most - least + 1)
+    series: np.ndarray = np.arange(most, least - 1, -1).repeat(int(ranges.parallel[position]))
+    parallel: np.ndarray = np.tile(np.arange(1, int(ranges.parallel[position]) + 1), most - least + 1)
     fits = at_most(series * parallel * panel["pmax_w"], inverter["tracker_max_w"])
     series, parallel = series[fits], parallel[fits]
     array_w = series * parallel * panel["pmax_w"] * setting.job.site.array_factor

@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from catalog.offers import Seller
-from catalog.reader import Catalog, Table
+from catalog.reader import AnyTable, Catalog, Name
 from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
 from optimizer.costs.seller_bounds import allowance, least_each, least_fee, rounded_down, rounded_off
@@ -95,7 +95,8 @@ class Market:
     extra_cache: dict[tuple[str, str, int], np.ndarray] = field(default_factory=dict)
     offer_cache: dict[str, tuple[Offer, ...]] = field(default_factory=dict)
     seller_cache: dict[str, frozenset[str]] = field(default_factory=dict)
-    sides: dict[Any, Any] = field(default_factory=dict)  # what :mod:`optimizer.costs.order_bounds` keeps of a market
+    # what :mod:`optimizer.costs.order_bounds` keeps of a market, of a type that is known only there
+    sides: dict[tuple[frozenset[str], frozenset[str]], Any] = field(default_factory=dict)
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting) -> Market:
@@ -134,7 +135,7 @@ class Market:
             start += len(table)
         return market
 
-    def _ladder(self, table: Table, place: np.ndarray, offer_group: np.ndarray) -> Ladder:
+    def _ladder(self, table: AnyTable, place: np.ndarray, offer_group: np.ndarray) -> Ladder:
         offers, keeps, more = self.catalog.offers, self.setting.keeps, int(self.setting.slack("stock"))
         count = len(table)
         on_hand = np.zeros(count)
@@ -243,7 +244,7 @@ class Market:
         """Cents at the least, (sets,), of all extras of one ``per`` and ``when`` that are counted ``count`` times."""
         key = (per, when, count)
         if key not in self.extra_cache:
-            table = self.catalog.tables["extra"]
+            table = self.catalog.extras
             total = np.zeros(1 << self.groups)
             if len(table) and count:
                 rows = np.flatnonzero((table["per"] == per) & (table["when"] == when))
@@ -319,7 +320,7 @@ class Market:
         return self.catalog.seller(name)
 
 
-def rows_with_price(rows: TableRows, market: Market) -> TableRows:
+def rows_with_price(rows: TableRows[Name], market: Market) -> TableRows[Name]:
     """The rows of which at least one piece can be had."""
     ladder = market.ladders[rows.table.kind]
     return rows.take(np.flatnonzero(ladder.most[rows.index] >= 1))

@@ -17,7 +17,7 @@ from optimizer.rules.tolerance import TOLERANCE, whole_up
 
 def tank_rows(base: Setting, market: Market) -> tuple[list[str], np.ndarray, np.ndarray]:
     """The tanks that may be had: part ids, the L that can be drawn from each, and their rows in the table."""
-    table = market.catalog.tables["tank"]
+    table = market.catalog.tanks
     rows = rows_with_price(allowed_rows(table, base), market)
     litres = water.usable_volume(rows["volume_l"], rows["usable_pct"])
     return [str(part) for part in table.part[rows.index]], litres, rows.index
@@ -110,7 +110,7 @@ def plan_bound(setting: Setting, market: Market) -> np.ndarray:
     catalog, plan = market.catalog, setting.plan
     total = np.zeros(1 << market.groups)
     for part, pieces in plan.pieces(setting.job).items():
-        row = catalog.tables["starter"].index_of(part)
+        row = catalog.starters.index_of(part)
         total = total + market.by_set("starter", np.array([row]), float(pieces))[0]
     if plan.tanks_l > 0:
         _, litres, index = tank_rows(setting, market)

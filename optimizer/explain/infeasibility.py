@@ -156,16 +156,16 @@ def _missing(scenario: Scenario, found: IrreducibleSet) -> str:
     setting = Setting.of(
         scenario.job, replace(scenario.terms, without=scenario.terms.without | (droppable() - set(found.limits)))
     )
-    tables = {kind: TableRows.of(scenario.catalog.tables[kind]) for kind in ("converter", "panel", "battery")}
-    entries = converters.converter_entries(tables["converter"], setting)
+    catalog = scenario.catalog
+    entries = converters.converter_entries(TableRows.of(catalog.converters), setting)
     if set(found.limits) <= narrowing("converter"):
         return "" if len(entries) else "converter"
     behind = [entries.entry(position) for position in range(len(entries))]
     if set(found.limits) <= narrowing("bank"):
-        batteries = tables["battery"].columns
+        batteries = catalog.batteries.columns
         return "" if any(banks.banks(batteries, each, setting).fits.any() for each in behind) else "battery"
     if set(found.limits) <= narrowing("string", "array"):
-        panels = tables["panel"].columns
+        panels = catalog.panels.columns
         figures = strings.panel_figures(panels, setting)
         ranges = (strings.string_ranges(panels, figures, each, setting) for each in behind)
         return "" if any((r.shortest <= r.longest).any() for r in ranges) else "panel"

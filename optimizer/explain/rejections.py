@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from catalog.reader import Catalog
+from catalog.rows import BatteryColumn, PanelColumn
 from optimizer.bundles.bundle import KINDS
 from optimizer.candidates import banks, converters, rows, strings
 from optimizer.candidates.converters import Converters
@@ -38,10 +39,10 @@ def rejections(catalog: Catalog, job: Job) -> tuple[Rejection, ...]:
 def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     found: list[Rejection] = []
     free = Setting.of(job, SearchTerms(droppable()))
-    tables = {kind: TableRows.of(catalog.tables[kind]) for kind in KINDS}
+    panels, every_converter = TableRows.of(catalog.panels), TableRows.of(catalog.converters)
 
     def note(limit: str, kind: str, left: int) -> None:
-        of = len(tables[kind])
+        of = len(catalog.tables[kind])
         if left < of:
             found.append(Rejection(limit, kind, of - left, of))
 
@@ -51,24 +52,23 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
             note(limit, kind, len(rows.allowed_rows(catalog.tables[kind], setting)))
     market = Market.of(catalog, free)
     for kind in KINDS:
-        note("priced", kind, len(rows_with_price(tables[kind], market)))
-    note("mounting-fit", "panel", int(fits_some_rack(tables["panel"], tables["rack"]).sum()))
-    every = converters.converter_entries(tables["converter"], free)
+        note("priced", kind, len(rows_with_price(TableRows.of(catalog.tables[kind]), market)))
+    note("mounting-fit", "panel", int(fits_some_rack(panels, TableRows.of(catalog.racks)).sum()))
+    every = converters.converter_entries(every_converter, free)
     note("service", "converter", len(np.unique(every.row)))
     makes = len(np.unique(every.row))
     for limit in in_order(narrowing("converter")):
-        entries = converters.converter_entries(tables["converter"], Setting.of(job, SearchTerms(droppable() - {limit})))
+        entries = converters.converter_entries(every_converter, Setting.of(job, SearchTerms(droppable() - {limit})))
         left = len(np.unique(entries.row))
         if left < makes:
-            note(limit, "converter", left + len(tables["converter"]) - makes)
-    _of_strings(found, job, tables, every)
-    _of_banks(found, job, tables, every)
+            note(limit, "converter", left + len(every_converter) - makes)
+    _of_strings(found, job, panels, every)
+    _of_banks(found, job, TableRows.of(catalog.batteries), every)
     return found
 
 
-def _of_strings(found: list[Rejection], job: Job, tables: dict[str, TableRows], every: Converters) -> None:
+def _of_strings(found: list[Rejection], job: Job, panels: TableRows[PanelColumn], every: Converters) -> None:
     """Panels that form no string on any converter that makes the supply, because of one limit of strings."""
-    panels = tables["panel"]
     _, first = np.unique(every.row, return_index=True)
     inverters = [every.entry(int(position)) for position in first]
     base = None
@@ -87,9 +87,8 @@ def _of_strings(found: list[Rejection], job: Job, tables: dict[str, TableRows], 
             found.append(Rejection(limit, "panel", lost, len(panels)))
 
 
-def _of_banks(found: list[Rejection], job: Job, tables: dict[str, TableRows], every: Converters) -> None:
+def _of_banks(found: list[Rejection], job: Job, batteries: TableRows[BatteryColumn], every: Converters) -> None:
     """Batteries that make no bank behind any converter that makes the supply, because of one limit of banks."""
-    batteries = tables["battery"]
     inverters = [every.entry(position) for position in range(len(every))]
     base = None
     kept = named(lambda limit: limit.bounds_count)  # without a bound on its number every battery makes a bank

@@ -269,14 +269,14 @@ MEASURES = dict.fromkeys(("site.bank_coldest", "supply.restart", "load.leg"), "m
 
 def allowances(scenario: Scenario) -> Iterator[tuple[str, tuple[str, ...], list[Any]]]:
     """(key, its value now, values that each allow one thing more) of what the job allows."""
-    job, tables = scenario.job, scenario.catalog.tables
+    job, catalog = scenario.job, scenario.catalog
     if job.allow.exclude:
         shut = job.allow.exclude
         yield "allow.exclude", shut, [[p for p in shut if p != part] or None for part in shut]
     every = {
-        "allow.chemistries": (job.allow.chemistries, tables["battery"]["chemistry"]),
-        "space.mounts": (job.space.mounts, tables["rack"]["mount"]),
-        "allow.sellers": (job.allow.sellers, scenario.catalog.offers.seller),
+        "allow.chemistries": (job.allow.chemistries, catalog.batteries["chemistry"]),
+        "space.mounts": (job.space.mounts, catalog.racks["mount"]),
+        "allow.sellers": (job.allow.sellers, catalog.offers.seller),
     }
     for key, (now, there) in every.items():
         if now is not None:

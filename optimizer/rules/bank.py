@@ -2,50 +2,55 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
+from optimizer.rules.figure_types import Figure, where
 from optimizer.rules.tolerance import TOLERANCE, whole_up
 
 RATED_C = 25.0  # battery capacity is rated at 25 °C (IEC 61427, from memory)
 
 
-def lowest_voltage(series: Any, min_v: Any, bank_min_v: Any) -> Any:
+def lowest_voltage(series: Figure | float, min_v: Figure, bank_min_v: Figure | float) -> Figure:
     """Lowest bank V: what the batteries or the converter stop at, whichever comes first."""
-    return np.maximum(series * min_v, bank_min_v)
+    lowest: Figure = np.maximum(series * min_v, bank_min_v)
+    return lowest
 
 
-def shared_strings(parallel: Any, parallel_share: float) -> Any:
+def shared_strings(parallel: Figure, parallel_share: float) -> Figure:
     """k' = k for one bank string, k·parallel_share for more: strings in parallel do not share evenly."""
-    return np.where(np.asarray(parallel) > 1, parallel * parallel_share, parallel)
+    shared: Figure = where(parallel > 1, parallel * parallel_share, parallel)
+    return shared
 
 
-def strings_for(shared: Any, parallel_share: float) -> Any:
+def strings_for(shared: Figure, parallel_share: float) -> Figure:
     """The least number of bank strings whose k' is at least ``shared``."""
     alone = shared <= 1 + TOLERANCE
-    return np.where(alone, 1.0, np.maximum(2.0, whole_up(shared / parallel_share)))
+    strings: Figure = where(alone, 1.0, np.maximum(2.0, whole_up(shared / parallel_share)))
+    return strings
 
 
-def bank_current(watts: Any, reserve: float, efficiency: Any, lowest_v: Any) -> Any:
+def bank_current(watts: Figure | float, reserve: float, efficiency: Figure | float, lowest_v: Figure) -> Figure:
     """A out of the bank for ``watts`` at the loads: W·(1 + reserve)/(η·V_low)."""
     return watts * (1 + reserve) / (efficiency * lowest_v)
 
 
-def sagged_voltage(bank_v: Any, current_a: Any, series: Any, r_mohm: Any, parallel: Any) -> Any:
+def sagged_voltage(
+    bank_v: Figure, current_a: Figure | float, series: Figure | float, r_mohm: Figure | float, parallel: Figure | float
+) -> Figure:
     """Bank V while ``current_a`` flows through the batteries' inner resistance."""
     return bank_v - current_a * series * r_mohm / 1000 / parallel
 
 
-def cold_capacity(capacity_pct_per_c: Any, bank_coldest_c: float) -> Any:
+def cold_capacity(capacity_pct_per_c: Figure, bank_coldest_c: float) -> Figure:
     """Share of the rated capacity left in the cold, from 1 at 25 °C down (IEEE 485, from memory)."""
     return 1 - capacity_pct_per_c / 100 * max(0.0, RATED_C - bank_coldest_c)
 
 
 def usable_energy(
-    bank_v: Any, capacity_ah: Any, depth_pct: Any, aged_pct: Any, capacity_pct_per_c: Any, bank_coldest_c: float
-) -> Any:
+    bank_v: Figure | float, capacity_ah: Figure, depth_pct: Figure | float, aged_pct: Figure | float,
+    capacity_pct_per_c: Figure, bank_coldest_c: float,
+) -> Figure:  # fmt: skip
     """Wh of one bank string down to ``depth_pct``: the larger of depth and ageing is taken, not their product
     (IEEE 1013, from memory)."""
-    depth = np.minimum(depth_pct, aged_pct) / 100
+    depth: Figure = np.minimum(depth_pct, aged_pct) / 100
     return bank_v * capacity_ah * depth * cold_capacity(capacity_pct_per_c, bank_coldest_c)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
+from catalog.rows import StarterRow
 from optimizer.inputs.job import Job
 from optimizer.rules import water
 from optimizer.rules.legs import LegPlan, StartCase, leg_plans, start_cases
@@ -39,7 +39,7 @@ class Demand:
         return self.unpumped_wh if water.carries(self.water_days, sunless_days) else self.critical_wh
 
 
-def demand(job: Job, starters: Mapping[str, Mapping[str, Any]] | None = None, tanks_l: float = 0.0) -> Demand:
+def demand(job: Job, starters: Mapping[str, StarterRow] | None = None, tanks_l: float = 0.0) -> Demand:
     """Everything the loads of ``job`` ask, ready for the limits. ``starters``: the catalogue row of each load's
     starter, by load name; ``tanks_l``: L that can be drawn from the bundle's tanks, beside what is there already."""
     wishes, starters = job.water, starters or {}

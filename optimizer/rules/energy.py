@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
+
+from optimizer.rules.figure_types import Array, Figure, where
 
 IDLE_NIGHT_HOURS = 16.0  # common practice, no source: 8 h of a day's idle draw in the sun, 16 h from the bank
 IDLE_DAY_HOURS = 8.0
@@ -14,43 +14,51 @@ ARRAY_TO_LOAD_LEAD_ACID = 1.30  # IEEE 1562, from memory
 PROTECTION = 1.25  # NEC 690.9(B), from memory: overcurrent devices carry 125 % of the continuous current
 
 
-def night_energy(night_wh: Any, efficiency: Any, idle_w: Any, units: Any) -> Any:
+def night_energy(night_wh: Figure, efficiency: Figure | float, idle_w: Figure | float, units: Figure | float) -> Figure:
     """Wh that the bank gives in a night: the loads' night share through the converter, and its idle draw."""
     return night_wh / efficiency + idle_w * units * IDLE_NIGHT_HOURS
 
 
-def day_energy(day_wh: Any, efficiency: Any, idle_w: Any, units: Any) -> Any:
+def day_energy(day_wh: Figure, efficiency: Figure | float, idle_w: Figure | float, units: Figure | float) -> Figure:
     """Wh that the array gives straight to loads and idle draw in a day."""
     return day_wh / efficiency + idle_w * units * IDLE_DAY_HOURS
 
 
-def through_bank(night: Any, round_trip: Any) -> Any:
+def through_bank(night: Figure, round_trip: Figure | float) -> Figure:
     """B_m: Wh to put into the bank in a day so that ``night`` comes out again."""
     return night / round_trip
 
 
-def sunless_day(critical_wh: Any, efficiency: Any, idle_w: Any, units: Any) -> Any:
+def sunless_day(
+    critical_wh: Figure, efficiency: Figure | float, idle_w: Figure | float, units: Figure | float
+) -> Figure:
     """Wh that the bank gives in a day without sun: the critical loads and all idle draw."""
     return critical_wh / efficiency + idle_w * units * (IDLE_DAY_HOURS + IDLE_NIGHT_HOURS)
 
 
-def refill_days(bank_wh: Any, round_trip: Any, usable_w: Any, sun_hours: Any, day_wh: Any) -> Any:
+def refill_days(
+    bank_wh: Figure | float, round_trip: Figure | float, usable_w: Figure | float, sun_hours: Figure, day_wh: Figure
+) -> Figure:
     """Days until an empty bank is full again from what the array makes beyond the day's own demand; infinite where it
     makes no more than that."""
     spare = usable_w * sun_hours - day_wh
-    return np.where(spare > 0, bank_wh / round_trip / np.where(spare > 0, spare, 1.0), np.inf)
+    days: Figure = where(spare > 0, bank_wh / round_trip / where(spare > 0, spare, 1.0), np.inf)
+    return days
 
 
-def power_to_refill(bank_wh: Any, round_trip: Any, days: float, sun_hours: Any, day_wh: Any) -> Any:
+def power_to_refill(
+    bank_wh: Figure | float, round_trip: Figure | float, days: float, sun_hours: Figure | float, day_wh: Figure
+) -> Figure:
     """Usable array W at which an empty bank is full again in ``days``: :func:`refill_days` turned round."""
     return (bank_wh / round_trip / days + day_wh) / sun_hours
 
 
-def default_array_to_load(chemistry: Any) -> Any:
-    """How many times the day's demand the array must make, where the job does not say; a chemistry or an array."""
+def default_array_to_load(chemistry: str | np.ndarray) -> Array:
+    """How many times the day's demand the array must make, where the job does not say; of the shape of ``chemistry``,
+    which is none for a single one."""
     return np.where(np.isin(chemistry, LEAD_ACID), ARRAY_TO_LOAD_LEAD_ACID, ARRAY_TO_LOAD)
 
 
-def protection_current(continuous_w: Any, efficiency: Any, lowest_v: Any) -> Any:
+def protection_current(continuous_w: Figure, efficiency: Figure | float, lowest_v: Figure | float) -> Figure:
     """A that the bank's protection must carry for one converter: 1.25·continuous_w/(η·V_low)."""
     return PROTECTION * continuous_w / (efficiency * lowest_v)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
+from catalog.rows import ExtraRow
 from optimizer.rules.tolerance import whole_up
 
 
@@ -45,6 +44,6 @@ def extra_count(per: str, when: str, basis: Basis) -> int:
     return counts[per]
 
 
-def extra_pieces(extra: Mapping[str, Any], basis: Basis) -> int:
+def extra_pieces(extra: ExtraRow, basis: Basis) -> int:
     """Pieces of an extra that a bundle needs: its count times its quantity, rounded up."""
     return int(whole_up(extra_count(extra["per"], extra["when"], basis) * extra["quantity"]))

@@ -5,12 +5,17 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 from math import floor
-from typing import Any
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from catalog.offers import Seller
 
+Pieces = TypeVar("Pieces", int, NDArray[np.int64])  # of one offer, or of many
 
-def least_bought(min_qty: Any, pack: Any) -> Any:
+
+def least_bought(min_qty: Pieces, pack: Pieces) -> Pieces:
     """The least pieces that an offer sells: its least quantity rounded up to whole packs."""
     return -(-min_qty // pack) * pack
 

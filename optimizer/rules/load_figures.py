@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
+from catalog.rows import StarterRow
 from optimizer.inputs.job import Load
 from optimizer.rules.code_tables import FULL_LOAD_AMPS, LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
 from optimizer.rules.soft_start import softened_va
@@ -93,7 +92,7 @@ def is_motor(load: Load) -> bool:
 
 
 def load_figures(
-    load: Load, sun_hours: tuple[float, ...], starter: Mapping[str, Any] | None = None, daytime: float = 0.0
+    load: Load, sun_hours: tuple[float, ...], starter: StarterRow | None = None, daytime: float = 0.0
 ) -> LoadFigures:
     """The figures of one load; ``sun_hours`` are the site's twelve values in h a day. ``starter``: the catalogue row
     of the one it starts through; ``daytime``: the share of its energy used in the sun at the least."""

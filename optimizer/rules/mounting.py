@@ -2,30 +2,34 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
 
+from catalog.rows import PanelColumn, RackColumn
+from optimizer.rules.figure_types import Array, Figure, Mask
 from optimizer.rules.tolerance import whole_up
 
 MM2_PER_M2 = 1e6
 
 
-def string_rows(series: Any, row_max: Any) -> Any:
+def string_rows(series: Figure, row_max: Figure | float) -> Figure:
     """Rows of one string: every string stands in rows of its own."""
     return whole_up(series / row_max)
 
 
-def string_rack_units(series: Any, rows: Any, per_panel: Any, per_row: Any) -> Any:
+def string_rack_units(
+    series: Figure, rows: Figure | float, per_panel: Figure | float, per_row: Figure | float
+) -> Figure:
     """Rack units of one string: ceil(n·per_panel + rows·per_row)."""
     return whole_up(series * per_panel + rows * per_row)
 
 
-def panel_area(length_mm: Any, width_mm: Any) -> Any:
+def panel_area(length_mm: Figure, width_mm: Figure) -> Figure:
     """Area of one panel in m²."""
     return length_mm * width_mm / MM2_PER_M2
 
 
-def fits_rack(panel: Any, rack: Any) -> Any:
-    """Whether the rack takes the panel's width, length and weight; mappings of floats or arrays."""
+def fits_rack(panel: Mapping[PanelColumn, Array | float], rack: Mapping[RackColumn, Array | float]) -> Mask | bool:
+    """Whether the rack takes the panel's width, length and weight; figures of one or arrays of many."""
     return (
         (panel["width_mm"] <= rack["max_width_mm"])
         & (panel["length_mm"] <= rack["max_length_mm"])

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 import numpy as np
 
+from catalog.rows import StarterRow
+from optimizer.rules.figure_types import Figure
 from optimizer.rules.tolerance import at_least
 
 # Share of its rated volts that a motor must have to come up to speed: makers' handbooks and generator tables agree,
@@ -15,16 +14,19 @@ LEAST_VOLTS_DIRECT = 0.65
 LEAST_VOLTS_SOFT = 0.55
 
 
-def softened_va(start_factor: Any, start_va: Any, floor_x: Any, running_va: Any) -> Any:
+def softened_va(
+    start_factor: Figure, start_va: Figure | float, floor_x: Figure | float, running_va: Figure | float
+) -> Figure:
     """Starting VA with a starter: ``start_factor`` (a share) of the direct start, but never less than ``floor_x``
     times the running VA, nor than the running VA itself; floats or arrays that broadcast.
 
     Makers' handbooks and generator tables agree, from memory.
     """
-    return np.maximum(np.maximum(start_factor * start_va, floor_x * running_va), running_va)
+    softened: Figure = np.maximum(np.maximum(start_factor * start_va, floor_x * running_va), running_va)
+    return softened
 
 
-def volts_left(cable_drop: Any, start_factor: Any = 1.0) -> Any:
+def volts_left(cable_drop: Figure, start_factor: Figure | float = 1.0) -> Figure:
     """The share of its volts that a motor has while it starts; floats or arrays that broadcast.
 
     ``cable_drop`` is the share that its cable loses at direct starting amps. A starter of ``start_factor`` (a share)
@@ -34,7 +36,7 @@ def volts_left(cable_drop: Any, start_factor: Any = 1.0) -> Any:
     return start_factor * (1 - cable_drop * start_factor)
 
 
-def serves(starter: Mapping[str, Any], motor: str | None, running_a: float, voltage_v: float) -> bool:
+def serves(starter: StarterRow, motor: str | None, running_a: float, voltage_v: float) -> bool:
     """Whether a starter (a catalogue row) may serve a motor of this kind, of so many running A, at so many V. A motor
     whose kind is not stated gets none."""
     if motor is None or motor not in str(starter["motors"]).split(";"):

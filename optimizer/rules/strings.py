@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import overload
 
 import numpy as np
 
 from optimizer.rules.code_tables import COLD_FACTORS, FUSE_RATINGS
+from optimizer.rules.figure_types import Array, Figure, Mask, where
 from optimizer.rules.tolerance import TOLERANCE, whole_down
 
 STANDARD_CELL_C = 25.0  # IEC 61215: panels are rated at a cell temperature of 25 °C
@@ -25,63 +26,71 @@ def table_cold_factor(coldest_c: float) -> float:
     return float("nan")
 
 
-def cold_factor(voc_pct_per_c: Any, coldest_c: float) -> Any:
+def cold_factor(voc_pct_per_c: Figure, coldest_c: float) -> Figure:
     """Factor on open-circuit volts at dawn on the coldest morning, never below 1 (NEC 690.7(A)).
 
     ``voc_pct_per_c`` in %/°C, negative; NaN = not stated, then the table's factor (NaN where it has none).
     """
     stated = np.maximum(1.0, 1 + voc_pct_per_c / 100 * (coldest_c - STANDARD_CELL_C))
-    return np.where(np.isnan(voc_pct_per_c), table_cold_factor(coldest_c), stated)
+    factor: Figure = where(np.isnan(voc_pct_per_c), table_cold_factor(coldest_c), stated)
+    return factor
 
 
-def cell_temperature(hottest_c: float, noct_c: Any) -> Any:
+def cell_temperature(hottest_c: float, noct_c: Figure) -> Figure:
     """Cell °C in full sun at the hottest air: air + (NOCT - 20)/800·1000 (Ross; IEC 61215's NOCT)."""
     return hottest_c + (noct_c - NOCT_AIR_C) / NOCT_IRRADIANCE * FULL_IRRADIANCE
 
 
-def hot_factor(pct_per_c: Any, cell_c: Any) -> Any:
+def hot_factor(pct_per_c: Figure, cell_c: Figure | float) -> Figure:
     """Factor on volts at a cell temperature; ``pct_per_c`` in %/°C. For Vmp the power coefficient is taken:
     it is the larger one, so the hot volts err to the safe side."""
     return 1 + pct_per_c / 100 * (cell_c - STANDARD_CELL_C)
 
 
-def wake_factor(voc_pct_per_c: Any, cell_c: Any) -> Any:
+def wake_factor(voc_pct_per_c: Figure, cell_c: Figure | float) -> Figure:
     """Factor on open-circuit volts in heat; -0.40 %/°C where the panel states no coefficient."""
-    return hot_factor(np.where(np.isnan(voc_pct_per_c), UNSTATED_VOC_PCT_PER_C, voc_pct_per_c), cell_c)
+    stated: Figure = where(np.isnan(voc_pct_per_c), UNSTATED_VOC_PCT_PER_C, voc_pct_per_c)
+    return hot_factor(stated, cell_c)
 
 
-def short_circuit_current(isc_a: Any, bifacial_pct: Any, rear_light: float) -> Any:
+def short_circuit_current(isc_a: Figure, bifacial_pct: Figure | float, rear_light: float) -> Figure:
     """Short-circuit A with the light on the rear: Isc·(1 + rear_light·bifaciality) (IEC 61215-1:2021)."""
     return isc_a * (1 + rear_light * bifacial_pct / 100)
 
 
-def back_feed(parallel: Any, isc_a: Any) -> Any:
+def back_feed(parallel: Figure, isc_a: Figure | float) -> Figure:
     """A that the other strings of a tracker can push back into one (NEC 690.9)."""
     return (parallel - 1) * CONTINUOUS * isc_a
 
 
-def is_fused(parallel: Any, isc_a: Any, max_fuse_a: Any) -> Any:
+@overload
+def is_fused(parallel: float, isc_a: float, max_fuse_a: float) -> bool: ...
+@overload
+def is_fused(parallel: Array, isc_a: Array | float, max_fuse_a: Array | float) -> Mask: ...
+def is_fused(parallel: Figure, isc_a: Figure | float, max_fuse_a: Figure | float) -> Mask | bool:
     """Whether the strings of a tracker need fuses (NEC 690.9)."""
     return back_feed(parallel, isc_a) > max_fuse_a * (1 + TOLERANCE)
 
 
-def fuse_rating(isc_a: Any) -> Any:
+def fuse_rating(isc_a: Figure) -> Figure:
     """The smallest standard fuse of NEC 240.6(A) that carries 1.25·1.25·Isc; infinite over 60 A."""
     ratings = np.array([*FUSE_RATINGS, np.inf])
-    least = CONTINUOUS * CONTINUOUS * np.asarray(isc_a)
-    return ratings[np.searchsorted(ratings, least * (1 - TOLERANCE))]
+    least = CONTINUOUS * CONTINUOUS * isc_a
+    rating: Figure = ratings[np.searchsorted(ratings, least * (1 - TOLERANCE))]
+    return rating
 
 
-def most_parallel_unfused(isc_a: Any, max_fuse_a: Any) -> Any:
+def most_parallel_unfused(isc_a: Figure, max_fuse_a: Figure | float) -> Figure:
     """How many strings a tracker may have before they need fuses."""
     return 1 + whole_down(max_fuse_a / (CONTINUOUS * isc_a))
 
 
-def usable_power(array_w: Any, cap_w: Any) -> Any:
+def usable_power(array_w: Figure, cap_w: Figure | float) -> Figure:
     """W that a tracker passes on, of ``array_w`` offered under a ceiling of ``cap_w``.
 
     The surplus of a half-sine clear day above the ceiling is clipped: with r = min(1, cap/P),
     P·(1 - √(1 - r²) + r·arccos r). Increases with both; equals P where the ceiling is not reached.
     """
-    share = np.minimum(1.0, cap_w / array_w)
-    return array_w * (1 - np.sqrt(1 - share * share) + share * np.arccos(share))
+    share: Figure = np.minimum(1.0, cap_w / array_w)
+    usable: Figure = array_w * (1 - np.sqrt(1 - share * share) + share * np.arccos(share))
+    return usable

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Literal
+
 import numpy as np
 
-SUPPLY_COLUMN = {"120": "units_120", "120/240": "units_120_240", "230": "units_230"}
+SUPPLY_COLUMN: Mapping[str, Literal["units_120", "units_120_240", "units_230"]] = {
+    "120": "units_120",
+    "120/240": "units_120_240",
+    "230": "units_230",
+}
 
 
 def makes_frequency(hz: np.ndarray, wanted: int) -> np.ndarray:

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
+from optimizer.rules.figure_types import Figure
 from optimizer.rules.tolerance import at_least
 
 DAY_H = 24.0
 SUNNY_DAYS = 1.0  # days of water stored from which pumping may wait for the sun (common practice, no source)
 
 
-def usable_volume(volume_l: Any, usable_pct: Any) -> Any:
+def usable_volume(volume_l: Figure, usable_pct: Figure | float) -> Figure:
     """L that can be drawn from a tank."""
     return volume_l * usable_pct / 100
 
 
-def stored_days(stored_l: float, water_l: Any) -> float:
+def stored_days(stored_l: float, water_l: np.ndarray) -> float:
     """Days that the stored water lasts in the month that takes most; ``water_l`` L a day by month. Where nothing is
     asked, water stored lasts for ever."""
     most = float(np.max(water_l))

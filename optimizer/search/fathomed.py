@@ -117,7 +117,9 @@ class Fathomed:
         equal = np.ones(len(chosen), dtype=bool)
         for name in ("shortest", "longest", "parallel"):
             equal &= getattr(old, name) == getattr(new, name)
-        most = [array_size.most_panels(columns, figures.area_m2, inverter, setting) for figures, setting in pairs]
+        most = [
+            array_size.most_panels(columns["pmax_w"], figures.area_m2, inverter, setting) for figures, setting in pairs
+        ]
         largest = np.floor(np.minimum(new.longest * new.parallel, inverter["tracker_max_w"] / columns["pmax_w"] + 1e-6))
         wired = inverter.trackers * largest  # room for more panels than can be wired changes nothing
         equal &= np.minimum(most[0], wired) == np.minimum(most[1], wired)

@@ -12,7 +12,8 @@ from functools import cached_property
 
 import numpy as np
 
-from catalog.reader import Catalog
+from catalog.reader import Catalog, Name, Row, Table
+from catalog.rows import BatteryColumn, ConverterColumn, PanelColumn, RackColumn
 from optimizer.candidates import array_size, banks
 from optimizer.candidates.banks import Banks
 from optimizer.candidates.converters import Converters, Inverter, converter_entries
@@ -65,10 +66,10 @@ class Field:
     setting: Setting
     market: Market
     converters: Converters
-    panels: TableRows
+    panels: TableRows[PanelColumn]
     figures: PanelFigures
-    batteries: TableRows
-    racks: TableRows
+    batteries: TableRows[BatteryColumn]
+    racks: TableRows[RackColumn]
     shared: Shared = field(default_factory=Shared)
     _bank: dict[float, SideBounds] = field(default_factory=dict)
 
@@ -77,17 +78,17 @@ class Field:
         """Filter each table by the limits that concern it alone. ``market`` where it is there already."""
         market = market or Market.of(catalog, setting)
 
-        def rows(kind: str) -> TableRows:
-            return rows_with_price(allowed_rows(catalog.tables[kind], setting), market)
+        def rows(table: Table[Row, Name]) -> TableRows[Name]:
+            return rows_with_price(allowed_rows(table, setting), market)
 
-        converters = converter_entries(rows("converter"), setting)
+        converters = converter_entries(rows(catalog.converters), setting)
         enough = market.ladders["converter"].most[converters.rows.index[converters.row]] >= converters.units
         converters = Converters(converters.rows, converters.row[enough], converters.units[enough])
-        racks, panels = rows("rack"), rows("panel")
+        racks, panels = rows(catalog.racks), rows(catalog.panels)
         if setting.keeps("mounting-fit"):
             panels = panels.take(np.flatnonzero(fits_some_rack(panels, racks)))
         figures = panel_figures(panels.columns, setting)
-        return cls(setting, market, converters, panels, figures, rows("battery"), racks)
+        return cls(setting, market, converters, panels, figures, rows(catalog.batteries), racks)
 
     # extras -------------------------------------------------------------------------------------------------
 
@@ -228,7 +229,7 @@ class Field:
         """The bank side alone behind the most favourable converter of a class: batteries in order of ``key``."""
         if class_v not in self._bank:
             mine = self.converters.column("bank_class_v") == class_v
-            ideal = {
+            ideal: dict[ConverterColumn, float] = {
                 "bank_class_v": class_v,
                 "efficiency_pct": self.converters.column("efficiency_pct")[mine].max(),
                 "idle_w": (self.converters.column("idle_w") * self.converters.units)[mine].min(),
@@ -281,7 +282,7 @@ class Field:
         factor = self.setting.job.site.array_factor
         count = array_size.panels_needed(need_w, columns["pmax_w"], floor_w, factor, ranges.best_w)
         count = np.where(ranges.shortest <= ranges.longest, np.maximum(count, ranges.shortest), np.inf)
-        most = array_size.most_panels(columns, figures.area_m2, inverter, self.setting)
+        most = array_size.most_panels(columns["pmax_w"], figures.area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)
         count = self._clipped(inverter, need_w, count, most, columns["pmax_w"], ranges)
         table = self.market.by_set("panel", self.panels.index[chosen], count) + self.racking_bounds(count)
@@ -346,18 +347,18 @@ class Field:
         racked: np.ndarray = table
         return racked
 
-    def panel(self, row: int) -> dict[str, float]:
+    def panel(self, row: int) -> dict[PanelColumn, float]:
         """One panel's columns as plain figures."""
-        return {name: values[row] for name, values in self.panels.columns.items()}
+        return self.panels.figures(row)
 
 
-def fits_some_rack(panels: TableRows, racks: TableRows) -> np.ndarray:
+def fits_some_rack(panels: TableRows[PanelColumn], racks: TableRows[RackColumn]) -> np.ndarray:
     """Whether any rack takes each panel; only racks that no other rack surpasses in all three sizes are tried."""
     sizes = np.stack([racks["max_width_mm"], racks["max_length_mm"], racks["max_panel_kg"]], axis=1)
     fits = np.zeros(len(panels), dtype=bool)
     for size in np.unique(sizes, axis=0)[::-1]:
         if fits.all():
             break
-        rack = dict(zip(("max_width_mm", "max_length_mm", "max_panel_kg"), size, strict=True))
+        rack: dict[RackColumn, float] = {"max_width_mm": size[0], "max_length_mm": size[1], "max_panel_kg": size[2]}
         fits |= mounting.fits_rack(panels.columns, rack)
     return fits

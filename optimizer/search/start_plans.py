@@ -6,15 +6,15 @@ and what it costs. One that another beats in all three is never looked at again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
-from typing import Any
 
 import numpy as np
 
 from catalog.reader import Catalog
+from catalog.rows import StarterRow
 from optimizer.candidates.plan import DIRECT, Plan
 from optimizer.candidates.rows import allowed_rows
 from optimizer.candidates.terms import Setting
@@ -53,7 +53,7 @@ def planned(base: Setting, catalog: Catalog, plan: Plan) -> Setting:
     """The setting of a plan."""
     if plan == DIRECT:
         return base
-    table = catalog.tables["starter"]
+    table = catalog.starters
     rows = {name: table.record(row) for name, part in plan.starters if (row := table.index_of(part)) is not None}
     return replace(base, demand=demand_rules.demand(base.job, rows, plan.tanks_l), plan=plan)
 
@@ -117,11 +117,11 @@ def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigure
         found[""] = Candidate("", figures.start_va, _lasts(times, figures.start_s), free, free)
     if not figures.starts or load.motor is None:
         return found
-    rows = rows_with_price(allowed_rows(catalog.tables["starter"], base), market)
+    rows = rows_with_price(allowed_rows(catalog.starters, base), market)
     # other loads may start through the same one
     beside = sum(load.count for load in base.job.loads if load.motor is not None and load.name != figures.name)
     for row in rows.index:
-        starter = catalog.tables["starter"].record(int(row))
+        starter = catalog.starters.record(int(row))
         if not may_have(base, starter, load.motor, load.cable_drop, figures):
             continue
         if figures.count > market.ladders["starter"].most[row]:
@@ -145,7 +145,7 @@ def starts_direct(cable_drop: float | None, figures: LoadFigures) -> bool:
 
 
 def may_have(
-    base: Setting, starter: Mapping[str, Any], motor: str | None, cable_drop: float | None, figures: LoadFigures
+    base: Setting, starter: StarterRow, motor: str | None, cable_drop: float | None, figures: LoadFigures
 ) -> bool:
     """Whether a load may start through a starter: that it serves it, and start-volts."""
     if not soft_start.serves(starter, motor, figures.running_va / figures.voltage_v, figures.voltage_v):
@@ -163,7 +163,7 @@ def _lasts(times: np.ndarray, seconds: float) -> int:
 def _times(catalog: Catalog) -> np.ndarray:
     """The times that ratings are given for: a start that lasts no longer than one of them is as good as any other
     that lasts no longer, so only the place among them counts."""
-    seconds = np.concatenate([catalog.tables["converter"]["surge_s"], catalog.tables["battery"]["peak_s"]])
+    seconds = np.concatenate([catalog.converters["surge_s"], catalog.batteries["peak_s"]])
     return np.unique(seconds)
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 
-from optimizer.bundles.bundle import Bundle, PartRecord, TrackerStrings
+from catalog.reader import Name
+from catalog.rows import ExtraRow
+from optimizer.bundles.bundle import Bundle, TrackerStrings
 from optimizer.bundles.order import Order
 from optimizer.candidates import array_size
 from optimizer.candidates import strings as string_candidates
@@ -64,7 +65,7 @@ class Wiring:
     def __init__(self, fields: Sequence[lower_bounds.Field], tanks: Sequence[tuple[str, float]]) -> None:
         """``fields``: of the plan, one for each price list; ``tanks``: those to choose from with the L of each."""
         self.fields, self.field, self.setting = fields, fields[0], fields[0].setting
-        extras = self.field.market.catalog.tables["extra"]
+        extras = self.field.market.catalog.extras
         self.extras = [extras.record(row) for row in range(len(extras))]
         pieces = self.setting.plan.pieces(self.setting.job)
         self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
@@ -112,7 +113,7 @@ class Wiring:
         least = float(array_size.panels_needed(0.0, panel["pmax_w"], triple.floor_w, factor, panel["pmax_w"]))
         least = max(least, float(self.setting.count_of("panel") or 0))
         area = mounting.panel_area(panel["length_mm"], panel["width_mm"])
-        return least, float(array_size.most_panels(panel, area, triple.inverter, self.setting))
+        return least, float(array_size.most_panels(panel["pmax_w"], area, triple.inverter, self.setting))
 
     def parts(self, triple: Triple) -> dict[str, tuple[str, float]]:
         """Part and settled pieces of converter, panel and battery."""
@@ -171,14 +172,14 @@ class Wiring:
             for tracker, layout in enumerate(carried, start=1)
         )
         triple, found = leaf.triple, self.field
-        tables = found.market.catalog.tables
+        catalog = found.market.catalog
+        tables = catalog.tables
         rows = {
             "converter": int(found.converters.rows.index[triple.inverter.row]),
             "panel": int(found.panels.index[triple.panel]),
             "battery": int(found.batteries.index[triple.battery]),
             "rack": int(found.racks.index[leaf.rack]),
         }
-        records = {kind: tables[kind].record(row) for kind, row in rows.items()}
         tanks = built.tanks_chosen(solution.values)
         beside = [("starter", part) for part, _ in self.starters] + [("tank", part) for part in tanks]
         places = [*rows.items(), *((kind, tables[kind].place(part)) for kind, part in beside)]
@@ -189,13 +190,14 @@ class Wiring:
             if mask[row]
         )
         return Bundle(
-            records["converter"], records["panel"], records["battery"], records["rack"], triple.inverter.units,
+            catalog.converters.record(rows["converter"]), catalog.panels.record(rows["panel"]),
+            catalog.batteries.record(rows["battery"]), catalog.racks.record(rows["rack"]), triple.inverter.units,
             triple.series, triple.parallel, strings, sum(p.units * count for p, count in chosen), order,
             defaults_taken=taken,
-            starters={load: tables["starter"].record(tables["starter"].place(part)) for load, part in
+            starters={load: catalog.starters.record(catalog.starters.place(part)) for load, part in
                       self.setting.plan.starters},
             tanks=tanks,
-            tank_records={part: tables["tank"].record(tables["tank"].place(part)) for part in tanks},
+            tank_records={part: catalog.tanks.record(catalog.tanks.place(part)) for part in tanks},
         )  # fmt: skip
 
 
@@ -212,19 +214,19 @@ def least_needs(left: Subproblem, panels: int) -> list[tuple[str, float]]:
     return needs
 
 
-def part_of(rows: TableRows, row: int) -> str:
+def part_of(rows: TableRows[Name], row: int) -> str:
     """The part id of a row of any table."""
     return str(rows.table.part[rows.index[row]])
 
 
 def extras_asked(
-    extras: Sequence[PartRecord], placed: list[PlacedLayout], units: int, series: int, parallel: int
+    extras: Sequence[ExtraRow], placed: list[PlacedLayout], units: int, series: int, parallel: int
 ) -> Iterator[PartNeed]:
     """What every extra asks of the model: pieces that are settled, and pieces for each layout."""
     for extra in extras:
         quantity, per, when = float(extra["quantity"]), extra["per"], extra["when"]
 
-        def count(strings: int, panels: int, rows: int, fused: bool, extra: Any = extra) -> int:
+        def count(strings: int, panels: int, rows: int, fused: bool, extra: ExtraRow = extra) -> int:
             basis = Basis(
                 units, series * parallel, parallel, strings, panels, rows,
                 strings * fused, panels * fused, rows * fused,

@@ -117,7 +117,7 @@ def of_panel(
 def panels_left(space: Space | None = None, **columns: Any) -> float:
     """The most panels that the search leaves."""
     setting = terms.Setting.of(job(space=space))
-    return float(array_size.most_panels(PANEL, 2.0, inverter(converter(**columns)), setting))
+    return float(array_size.most_panels(PANEL["pmax_w"], 2.0, inverter(converter(**columns)), setting))
 
 
 def mixing_panels(charge_min_a: float) -> float:

@@ -30,7 +30,7 @@ class MonthEnergy:
 def month_energies(readings: Sequence[Reading]) -> list[MonthEnergy]:
     """The months of an audit that has a reading of daily-energy for each of them."""
     return [
-        MonthEnergy(reading.where, *(power * reading.slots["sun_hours"] / 1000
+        MonthEnergy(reading.where, *(power * float(reading.slots["sun_hours"]) / 1000
                                      for power in (reading.allowed, reading.value)))
         for reading in readings
         if reading.limit == "daily-energy"

@@ -13,7 +13,7 @@ from optimizer.writing.words.problems import problems_text, warning_text
 from optimizer.writing.words.tables import paragraph, table
 
 if TYPE_CHECKING:
-    from catalog.reader import Catalog, Table
+    from catalog.reader import AnyTable, Catalog
     from optimizer.vocabulary.problems import Problem
 
 # the columns that tell parts of a kind apart; all others stand in the files
@@ -84,7 +84,7 @@ def lowest_prices(catalog: Catalog) -> dict[str, int]:
     return lowest
 
 
-def _parts(parts: Table, columns: Sequence[str], lowest: dict[str, int], currency: str) -> str:
+def _parts(parts: AnyTable, columns: Sequence[str], lowest: dict[str, int], currency: str) -> str:
     rows = []
     for position in range(len(parts)):
         record = parts.record(position)

@@ -95,7 +95,7 @@ def missed(job: Job, reading: Reading) -> str:
     short = reading.sense == "at least" or LIMITS[reading.limit].short
     text = amount(gap, reading.unit) if reading.unit in COUNTED else _gap(job, reading, gap)
     where = f", {place_of(reading)}" if place_of(reading) else ""
-    if "surge_s" in slots and slots["surge_s"] < slots["seconds"]:
+    if "surge_s" in slots and float(slots["surge_s"]) < float(slots["seconds"]):
         lasts, asked = (figure(slots[name], "s") for name in ("surge_s", "seconds"))
         where += f"; its surge lasts {lasts} of {asked}"
     return f"{text} {'short' if short or reading.where == BELOW else 'over'}{where}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from datetime import date
 from pathlib import Path
@@ -238,7 +238,8 @@ def _taken_for_load(job: Job, load: LoadFigures) -> Iterator[str]:
 def taken_for_option(answer: Answer, option: Option) -> list[str]:
     """The figures that were taken because the catalogue or the job does not state them, for one bundle's parts."""
     job, bundle = answer.job, option.bundle
-    records = [r for r in (bundle.converter, bundle.panel, bundle.battery, bundle.rack) if r is not None]
+    chosen = (bundle.converter, bundle.panel, bundle.battery, bundle.rack)
+    records: list[Mapping[str, object]] = [record for record in chosen if record is not None]
     records += {r["part"]: r for r in (*bundle.starters.values(), *bundle.tank_records.values())}.values()
     said = []
     if "need.array_to_load" not in job.stated:
