@@ -28,11 +28,11 @@ from tests.brute.parts import read_parts
 from tests.brute.reading import Job as BruteJob
 from tests.brute.reading import Load, load_of
 from tests.brute.reading import read_job as read_brute_job
+from tests.seeds import by_seeds
 from tests.small_files import JOB, write_job
 from tests.test_commands import run
 
 SEEDS = range(330)  # 61 % of them can be met at all
-GROUPS = [range(start, start + 30) for start in range(0, 330, 30)]
 MOST = 4  # stairs held against the brute force, of each quantity of each seed
 STEP = {AUTONOMY: 0.01, WATER: 0.001, RESERVE: 1.0}
 
@@ -87,7 +87,7 @@ def staircases(folder: Path, seed: int) -> Iterator[tuple[str, list[tuple[int, i
         yield quantity, stairs, ended, parts, brute
 
 
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@by_seeds(SEEDS, 30)
 def test_every_stair_and_the_step_above_it(tmp_path: Path, seeds: range) -> None:
     for seed in seeds:
         for quantity, stairs, ended, parts, job in staircases(tmp_path, seed):

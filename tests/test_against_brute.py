@@ -23,12 +23,13 @@ from optimizer.search.lower_bounds import Field
 from optimizer.search.triples import Triple, Wiring
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance
+from tests.seeds import by_seeds
 
 SEEDS = range(300)
-GROUPS = [range(start, start + 25) for start in range(0, 300, 25)]
+BY_SEEDS = by_seeds(SEEDS, 25)
 
 
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@BY_SEEDS
 def test_first_three_totals_equal_brute_force(tmp_path: Path, seeds: range) -> None:
     """Totals of the first three distinct bundles, their parts and the audit of each."""
     for seed in seeds:
@@ -129,7 +130,7 @@ def slack(folder: Path, job_path: Path) -> Iterator[tuple[int, float]]:
     assert not missing, f"the search would never form {missing}"
 
 
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@BY_SEEDS
 def test_every_bound_is_at_or_below_the_exact_total(tmp_path: Path, seeds: range) -> None:
     """At all four levels, for every combination that can be met."""
     for seed in seeds:

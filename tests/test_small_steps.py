@@ -25,10 +25,10 @@ from optimizer.search import branch_and_bound, lower_bounds, node_queue
 from optimizer.search.branch_and_bound import Pick, pick
 from optimizer.writing.data.answer_json import document
 from tests.brute.instances import write_instance
+from tests.seeds import by_seeds
 from tests.test_constructed import PARTS, write
 
 ROOT = Path(__file__).parent.parent
-GROUPS = [range(start, start + 15) for start in range(0, 60, 15)]
 SEVERAL = 3
 
 Steps = dict[tuple[ModuleType, str], float]
@@ -107,7 +107,7 @@ def stepped(monkeypatch: pytest.MonkeyPatch) -> Stepped:
 
 
 @pytest.mark.parametrize("name", SETTINGS)
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@by_seeds(range(60), 15)
 def test_all_together(tmp_path: Path, stepped: Stepped, seeds: range, name: str) -> None:
     for seed in seeds:
         folder, job_path = write_instance(tmp_path / str(seed), seed)
@@ -115,18 +115,20 @@ def test_all_together(tmp_path: Path, stepped: Stepped, seeds: range, name: str)
         assert stepped(catalog, job, SETTINGS[name]) == told(catalog, job, pick(catalog, job, SEVERAL)), seed
 
 
+@by_seeds(range(60, 68), 8)
 @pytest.mark.parametrize("name", ALONE)
-def test_each_alone(tmp_path: Path, stepped: Stepped, name: str) -> None:
-    for seed in range(60, 68):
+def test_each_alone(tmp_path: Path, stepped: Stepped, name: str, seeds: range) -> None:
+    for seed in seeds:
         folder, job_path = write_instance(tmp_path / str(seed), seed)
         catalog, job = read_catalog(folder), read_job(job_path)
         assert stepped(catalog, job, ALONE[name]) == told(catalog, job, pick(catalog, job, SEVERAL)), seed
 
 
 @pytest.mark.parametrize("name", ["all at their smallest", "all at their largest", *TERMS])
-def test_terms_of_sellers(tmp_path: Path, stepped: Stepped, name: str) -> None:
+@by_seeds(range(12), 12)
+def test_terms_of_sellers(tmp_path: Path, stepped: Stepped, seeds: range, name: str) -> None:
     """Where an order may be worth making up: sellers told apart or not, one column at a time or all."""
-    for seed in range(12):
+    for seed in seeds:
         folder, job_path = write_instance(tmp_path / str(seed), seed, landed=True)
         catalog, job = read_catalog(folder), read_job(job_path)
         steps = SETTINGS.get(name) or TERMS[name]

@@ -30,6 +30,7 @@ from optimizer.writing.data.answer_json import document
 from optimizer.writing.text.pick import page
 from tests.benchmarks.generate import write_catalog
 from tests.brute.instances import write_instance
+from tests.seeds import seed_groups
 
 ROOT = Path(__file__).parent.parent
 JOB = ROOT / "examples" / "hillside-nursery" / "job.toml"
@@ -87,9 +88,8 @@ def instants(most: int) -> Iterator[int]:
 
 
 @pytest.mark.parametrize(
-    ("seeds", "landed"),
-    [(range(8), False), (range(8, 16), False), (range(16, 24), False), (range(8), True)],
-    ids=["0-7", "8-15", "16-23", "0-7 on sellers' terms"],
+    ("landed", "seeds"),
+    [*seed_groups(range(24), 8, False), *seed_groups(range(8), 8, True, label=" on sellers' terms")],
 )
 def test_stopped_at_any_moment_on_small_catalogues(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seeds: range, landed: bool
