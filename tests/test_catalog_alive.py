@@ -9,6 +9,8 @@ from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
 
+import pytest
+
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.auditor.audit import audit
 from optimizer.inputs.job_reader import read_job
@@ -33,6 +35,7 @@ def tally_text(tally: Mapping[str, Counter[str]], every: Mapping[str, list[str]]
     return "\n".join(lines)
 
 
+@pytest.mark.thorough
 def test_many_parts_and_every_seller_appear_among_the_first_five(tmp_path: Path) -> None:
     catalog = read_catalog(shipped_catalog())
     every = {kind: [str(part) for part in catalog.tables[kind].part] for kind in LEAST_ALIVE}

@@ -112,6 +112,7 @@ def test_rows_columns_and_line_ends_of_the_shipped_catalogue(tmp_path: Path, exa
     assert unplaced(answer(shuffled(case, tmp_path, 7))) == unplaced(answer(case))
 
 
+@pytest.mark.thorough
 def test_another_hash_seed(tmp_path: Path) -> None:
     cases = [*drawn(tmp_path, SEEDS), *map(shipped, EXAMPLES)]
     told = [elsewhere(cases, sys.executable, PYTHONHASHSEED=seed) for seed in ("0", "4242")]
@@ -125,11 +126,13 @@ def test_the_other_solver(tmp_path: Path, seeds: range) -> None:
 
 
 @BY_EXAMPLE
+@pytest.mark.thorough
 def test_the_other_solver_on_the_shipped_catalogue(example: str) -> None:
     assert answer(shipped(example), "cbc") == answer(shipped(example))
 
 
 @pytest.mark.skipif(OTHER_PYTHON not in os.environ, reason=f"{OTHER_PYTHON} names no other Python to compare with")
+@pytest.mark.thorough
 def test_another_python(tmp_path: Path) -> None:
     cases = [*drawn(tmp_path, SEEDS), *map(shipped, EXAMPLES)]
     assert elsewhere(cases, os.environ[OTHER_PYTHON]) == [answer(case) for case in cases]

@@ -51,6 +51,7 @@ def test_first_three_totals_equal_brute_force(tmp_path: Path, seeds: range) -> N
             assert judged.passes and not judged.not_judged, seed
 
 
+@pytest.mark.thorough
 def test_the_instances_need_and_use_them(tmp_path: Path) -> None:
     """A starter or a tank is chosen often enough for the comparison to mean something."""
     used = {"starters": 0, "tanks": 0, "both": 0}

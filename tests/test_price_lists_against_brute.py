@@ -112,6 +112,7 @@ def test_where_no_bundle_can_be_bought_at_all_lists(tmp_path: Path, of: Of, seed
 
 
 @pytest.mark.parametrize("of", [PLAIN, STARTERS], ids=["plain", "starters"])
+@pytest.mark.thorough
 def test_another_list_never_lowers_the_worst_extra(tmp_path: Path, of: Of) -> None:
     """Nor does the order of the lists change anything."""
     rose = 0
@@ -128,6 +129,7 @@ def test_another_list_never_lowers_the_worst_extra(tmp_path: Path, of: Of) -> No
     assert rose == MOST
 
 
+@pytest.mark.thorough
 def test_a_budget_bars_what_breaks_it_at_any_list(tmp_path: Path) -> None:
     """A budget a cent below the dearest total of what was found: another bundle, or none."""
     seeds, others = NO_LISTS_CHEAPEST[STARTERS][:MOST], 0
@@ -147,6 +149,7 @@ def test_a_budget_bars_what_breaks_it_at_any_list(tmp_path: Path) -> None:
     assert others >= len(seeds) // 4
 
 
+@pytest.mark.thorough
 def test_two_runs_settle_on_the_same(tmp_path: Path) -> None:
     for seed in NO_LISTS_CHEAPEST[STARTERS][:4]:
         catalog, job_path, paths = instance(tmp_path / str(seed), STARTERS, seed)

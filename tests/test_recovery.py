@@ -39,6 +39,7 @@ def test_totals_equal_brute_force(tmp_path: Path, seeds: range) -> None:
                 assert max(judged.refill_days) <= days * (1 + 1e-9)
 
 
+@pytest.mark.thorough
 def test_it_binds_and_it_bars(tmp_path: Path) -> None:
     """Some totals rise by the wish, and some jobs can no longer be met: else the test above would show nothing."""
     dearer = barred = 0

@@ -16,7 +16,10 @@ import pytest
 from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED
 from tests.refresh_helpers import ROOT, answers, command, environment, run, spawned, write_jobs
 
-pytestmark = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes where Linux has them")
+pytestmark = [
+    pytest.mark.thorough,
+    pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes where Linux has them"),
+]
 RUNS = 50
 MANY = tuple(f"job-{number}" for number in range(40))
 PATIENCE_S = 60.0
@@ -56,7 +59,7 @@ def test_killed_while_an_answer_is_being_written(tmp_path: Path) -> None:
 
 LOSES_IT = """
 import os, signal, sys
-from optimizer import search
+from optimizer.search import branch_and_bound
 
 def lost(*asked, **more):
     try:
@@ -66,7 +69,7 @@ def lost(*asked, **more):
     except KeyboardInterrupt:
         raise TypeError("incompatible arguments") from None
 
-search.pick = lost
+branch_and_bound.pick = lost
 from optimizer.commands import main
 main()
 """

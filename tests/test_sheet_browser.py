@@ -22,6 +22,7 @@ import pytest
 
 from tests.sheets import Node, parsed, sheet_pages
 
+pytestmark = pytest.mark.thorough
 NARROW, BROAD = 360, 1280  # px: a telephone, a desk
 PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}  # inches: ISO 216, ANSI/ASME Y14.1
 CONTRAST = 4.5  # of ordinary text on its ground: WCAG 2.1, 1.4.3
@@ -165,7 +166,8 @@ def test_overlaps_and_cuts_would_be_seen(browser: Any, tmp_path: Path) -> None:
     assert browser.execute_script(TOO_WIDE) == ["P wide"]
 
 
-@pytest.mark.parametrize("width", [NARROW, BROAD])
+@pytest.mark.parametrize("width", [pytestmark = pytest.mark.thorough
+NARROW, BROAD])
 @pytest.mark.parametrize("name", PAGES)
 def test_it_fits_the_screen(browser: Any, folder: Path, name: str, width: int) -> None:
     opened(browser, folder / f"{name}.html", width)
@@ -272,7 +274,8 @@ def channels(colour: str) -> list[float]:
     return [float(number) for number in re.findall(r"[\d.]+", colour)]
 
 
-@pytest.mark.parametrize("width", [NARROW, BROAD])
+@pytest.mark.parametrize("width", [pytestmark = pytest.mark.thorough
+NARROW, BROAD])
 @pytest.mark.parametrize("name", PAGES)
 def test_it_reads_without_colour(browser: Any, folder: Path, texts: dict[str, str], name: str, width: int) -> None:
     """All inks are greys, dark enough to read, and what marks mean is said in words beside them."""
@@ -296,7 +299,8 @@ def test_it_reads_without_colour(browser: Any, folder: Path, texts: dict[str, st
 # it has names ----------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("width", [NARROW, BROAD])
+@pytest.mark.parametrize("width", [pytestmark = pytest.mark.thorough
+NARROW, BROAD])
 @pytest.mark.parametrize("name", PAGES)
 def test_drawings_and_tables_have_names(
     browser: Any, folder: Path, texts: dict[str, str], name: str, width: int

@@ -234,10 +234,10 @@ main()
 """
 PLACES = (
     ("catalog.reader", "read_catalog", 1),
-    ("optimizer.inputs.job", "check_job", 1),
+    ("optimizer.inputs.job_reader", "check_job", 1),
     ("optimizer.costs.market", "Market.of", 1),
-    ("optimizer.search.node_queue", "Frontier.push", 1),
-    ("optimizer.search.node_queue", "Frontier.push", 40),
+    ("optimizer.search.node_queue", "NodeQueue.push", 1),
+    ("optimizer.search.node_queue", "NodeQueue.push", 40),
     ("optimizer.milp.solver", "least", 1),
     ("optimizer.milp.solver", "in_order", 1),
     ("optimizer.search.branch_and_bound", "Search.answer", 1),
@@ -245,7 +245,7 @@ PLACES = (
     ("optimizer.writing.data.answer_json", "document", 1),
     ("half", "-", 1),
     ("pathlib", "Path.replace", 1),
-    ("optimizer.writing.data.answer_json", "shopping_list", 1),
+    ("optimizer.writing.data.shopping_csv", "shopping_list", 1),
     ("pathlib", "Path.replace", 2),
     ("optimizer.writing.text.pick", "page", 1),
 )

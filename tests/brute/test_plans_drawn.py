@@ -18,6 +18,7 @@ from tests.brute.parts import Parts, Tank, read_parts, rows_of
 from tests.brute.plans import Tanks, daily_water, stored
 from tests.brute.reading import Job, read_job
 
+pytestmark = pytest.mark.thorough
 SEEDS = range(150)
 Instance = tuple[Path, Path, Parts, Job, dict[Node, Best]]
 
