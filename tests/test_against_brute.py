@@ -10,7 +10,6 @@ from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
-import pytest
 
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit

@@ -91,6 +91,7 @@ def unplaced(text: str) -> str:
     return json.dumps(told, indent=1)
 
 
+@pytest.mark.thorough
 def test_the_answers_differ(tmp_path: Path) -> None:
     """What is compared below says something: other parts, totals and limits from job to job."""
     assert len({answer(case) for case in drawn(tmp_path, SEEDS[:10])}) == 10
@@ -107,6 +108,7 @@ def test_rows_columns_and_line_ends(tmp_path: Path, seeds: range) -> None:
 
 
 @BY_EXAMPLE
+@pytest.mark.thorough
 def test_rows_columns_and_line_ends_of_the_shipped_catalogue(tmp_path: Path, example: str) -> None:
     case = shipped(example)
     assert unplaced(answer(shuffled(case, tmp_path, 7))) == unplaced(answer(case))

@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pytest
 
 from optimizer.bundles.bundle import KINDS, Bundle
 from optimizer.candidates.terms import SearchTerms

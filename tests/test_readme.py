@@ -7,12 +7,15 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from tests.test_examples import ROOT, run
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```console\n(.*?)```", README, re.DOTALL)
 
 
+@pytest.mark.thorough
 def test_the_transcripts_are_what_the_commands_print() -> None:
     compared = 0
     for block in BLOCKS:

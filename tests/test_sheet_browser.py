@@ -166,8 +166,7 @@ def test_overlaps_and_cuts_would_be_seen(browser: Any, tmp_path: Path) -> None:
     assert browser.execute_script(TOO_WIDE) == ["P wide"]
 
 
-@pytest.mark.parametrize("width", [pytestmark = pytest.mark.thorough
-NARROW, BROAD])
+@pytest.mark.parametrize("width", [NARROW, BROAD])
 @pytest.mark.parametrize("name", PAGES)
 def test_it_fits_the_screen(browser: Any, folder: Path, name: str, width: int) -> None:
     opened(browser, folder / f"{name}.html", width)
@@ -274,8 +273,7 @@ def channels(colour: str) -> list[float]:
     return [float(number) for number in re.findall(r"[\d.]+", colour)]
 
 
-@pytest.mark.parametrize("width", [pytestmark = pytest.mark.thorough
-NARROW, BROAD])
+@pytest.mark.parametrize("width", [NARROW, BROAD])
 @pytest.mark.parametrize("name", PAGES)
 def test_it_reads_without_colour(browser: Any, folder: Path, texts: dict[str, str], name: str, width: int) -> None:
     """All inks are greys, dark enough to read, and what marks mean is said in words beside them."""
@@ -299,8 +297,7 @@ def test_it_reads_without_colour(browser: Any, folder: Path, texts: dict[str, st
 # it has names ----------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("width", [pytestmark = pytest.mark.thorough
-NARROW, BROAD])
+@pytest.mark.parametrize("width", [NARROW, BROAD])
 @pytest.mark.parametrize("name", PAGES)
 def test_drawings_and_tables_have_names(
     browser: Any, folder: Path, texts: dict[str, str], name: str, width: int

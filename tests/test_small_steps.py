@@ -136,6 +136,7 @@ def test_terms_of_sellers(tmp_path: Path, stepped: Stepped, seeds: range, name: 
 
 
 @pytest.mark.parametrize("example", ["hillside-nursery", "mountain-camp", "stock-water-bore"])
+@pytest.mark.thorough
 def test_the_shipped_catalogue(stepped: Stepped, example: str) -> None:
     """A catalogue of a real size, with the steps that would not make it slow: no chunk holds a whole table."""
     catalog, job = read_catalog(shipped_catalog()), read_job(ROOT / "examples" / example / "job.toml")

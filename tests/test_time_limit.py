@@ -109,6 +109,7 @@ def test_stopped_at_any_moment_on_small_catalogues(
     assert ("stopped", True, (False,)) in seen or ("stopped", True, (True,)) in seen
 
 
+@pytest.mark.thorough
 def test_stopped_at_any_moment_on_a_large_catalogue(large: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """And the page and the JSON say what the search says."""
     catalog, job = read_catalog(large), read_job(JOB)
@@ -157,6 +158,7 @@ def test_an_unproven_best_is_told_with_its_bound_and_gap(tmp_path: Path, monkeyp
     pytest.fail("no moment was met at which the best bundle is not proven")
 
 
+@pytest.mark.thorough
 def test_one_second_on_a_large_catalogue(large: Path, tmp_path: Path) -> None:
     """The real clock, through the command line: whatever it came to, it is told."""
     target = tmp_path / "a.json"
@@ -281,6 +283,7 @@ def assert_nothing_is_half_there(folder: Path) -> dict[str, bool]:
 
 @pytest.mark.skipif(os.name != "posix", reason="another system sends Ctrl-C in another way")
 @pytest.mark.parametrize("place", PLACES, ids=lambda place: f"{place[0]}.{place[1]}-{place[2]}")
+@pytest.mark.thorough
 def test_interrupted_at_a_place(tmp_path: Path, large: Path, place: tuple[str, str, int]) -> None:
     child = begin(tmp_path, large, *map(str, place))
     out, said = child.communicate()
@@ -314,6 +317,7 @@ def test_interrupted_while_the_solver_is_loaded() -> None:
 
 @pytest.mark.skipif(os.name != "posix", reason="another system sends Ctrl-C in another way")
 @pytest.mark.parametrize("delay", DELAYS)
+@pytest.mark.thorough
 def test_interrupted_at_a_moment(tmp_path: Path, large: Path, delay: float) -> None:
     child = begin(tmp_path, large, "-", "-", "0")
     assert child.stderr is not None and child.stderr.readline() == "ready\n"

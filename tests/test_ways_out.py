@@ -11,8 +11,6 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit
 from optimizer.explain.infeasibility import Conflict, WayOut, conflict
