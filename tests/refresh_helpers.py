@@ -84,6 +84,6 @@ def answers(folder: Path) -> dict[str, bytes]:
 
 def told(folder: Path, *words: str | Path) -> dict[str, Any]:
     """What a refresh tells as JSON, with its jobs by the name of their folder."""
-    report = json.loads(run("refresh", folder, "--json", "-", *words).stdout)
+    report: dict[str, Any] = json.loads(run("refresh", folder, "--json", "-", *words).stdout)
     report["jobs"] = {job["job"].split("/")[0]: job for job in report["jobs"]}
     return report

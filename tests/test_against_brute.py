@@ -116,12 +116,12 @@ def slack(folder: Path, job_path: Path) -> Iterator[tuple[int, float]]:
     for node, best in nodes.items():
         cents = int(best.total * 100)
         for level, parts in places.items():
-            counts = (node[1],) if level == 1 else (node[1], node[3])
+            counts: tuple[int, ...] = (node[1],) if level == 1 else (node[1], node[3])
             key = (level, tuple(node[i] for i in parts), counts)
             least[key] = min(cents, least.get(key, cents))
     seen = set()
-    for parts, counts, bound, level in level_bounds(search):
-        key = (level, parts, counts)
+    for formed, counts, bound, level in level_bounds(search):
+        key = (level, formed, counts)
         if key in least:
             seen.add(key)
             yield level, least[key] - bound

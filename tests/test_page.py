@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.answers.answer import Answer, RefusedError, audited
+from optimizer.answers.answer import Answer, audited
 from optimizer.bundles.bundle import TrackerStrings
 from optimizer.explain.explanation import Why
 from optimizer.explain.infeasibility import Clash, Conflict, Stands
@@ -19,6 +19,7 @@ from optimizer.explain.rejections import Rejection
 from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS
 from optimizer.search.branch_and_bound import Pick, pick
+from optimizer.vocabulary.faults import RefusedError
 from optimizer.writing.data.answer_json import document
 from optimizer.writing.data.shopping_csv import shopping_list
 from optimizer.writing.text.pick import page

@@ -87,6 +87,7 @@ def test_the_least_worst_extra_equals_brute_force(tmp_path: Path, of: Of, seeds:
             assert judged.passes, seed
             assert not judged.not_judged, seed
             assert each is not None
+            assert there.cents is not None
             assert there.bundle.order is not None
             assert there.bundle.order.cents == there.cents >= each.cents, seed
         met += 1

@@ -10,11 +10,18 @@ import re
 import shutil
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from catalog.reader import Catalog
+from optimizer.answers.answer import Answer, audited
+from optimizer.candidates.terms import SearchTerms
 from optimizer.commands import failures, output, workers
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
+from optimizer.inputs.job import Job
+from optimizer.search import branch_and_bound
+from optimizer.search.branch_and_bound import Pick
 from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, run, told, write_jobs
 from tests.small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
@@ -400,12 +407,11 @@ def test_an_answer_that_cannot_be_written(jobs: Path, tmp_path: Path, monkeypatc
 
 def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = write_jobs(tmp_path, ("camp", "dam"))
-    audited = workers.audited
 
-    def failing(catalog: object, job: object, *rest: object) -> object:
-        if job.title == "camp":  # type: ignore[attr-defined]
+    def failing(catalog: Catalog, job: Job, *rest: Any) -> Answer:
+        if job.title == "camp":
             raise RuntimeError("a wheel came off")
-        return audited(catalog, job, *rest)  # type: ignore[arg-type]
+        return audited(catalog, job, *rest)
 
     monkeypatch.setattr(workers, "audited", failing)
     result = run("refresh", folder, "--catalog", tmp_path / "parts")
@@ -418,14 +424,12 @@ def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.M
 
 def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The search is made to miss its cheapest bundle: the old one, priced and audited again, gives it away."""
-    pick = workers.branch_and_bound.pick
+    pick = branch_and_bound.pick
 
-    def poor(catalog: object, job: object, options: int, **rest: object) -> object:
-        from optimizer.candidates.terms import SearchTerms
+    def poor(catalog: Catalog, job: Job, options: int, **rest: object) -> Pick:
+        return pick(catalog, job, options, terms=SearchTerms(never=frozenset({"pn-550"})))
 
-        return pick(catalog, job, options, terms=SearchTerms(never=frozenset({"pn-550"})))  # type: ignore[arg-type]
-
-    monkeypatch.setattr(workers.branch_and_bound, "pick", poor)
+    monkeypatch.setattr(branch_and_bound, "pick", poor)
     result = run("refresh", jobs, "--catalog", jobs.parent / "parts", "--options", "2")
     assert result.exit_code == failures.FAULT
     assert "UnprovenError" in result.stdout
