@@ -28,9 +28,9 @@ from tests.brute.parts import Parts, read_parts
 from tests.brute.reading import Job as BruteJob
 from tests.brute.reading import Load, load_of
 from tests.brute.reading import read_job as read_brute_job
+from tests.command_line import run
 from tests.seeds import by_seeds
 from tests.small_files import JOB, write_job
-from tests.test_commands import run
 
 SEEDS = range(330)  # 61 % of them can be met at all
 MOST = 4  # stairs held against the brute force, of each quantity of each seed

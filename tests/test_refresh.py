@@ -22,7 +22,8 @@ from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
 from optimizer.inputs.job import Job
 from optimizer.search import branch_and_bound
 from optimizer.search.branch_and_bound import Pick
-from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, run, told, write_jobs
+from tests.command_line import run
+from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, told, write_jobs
 from tests.small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
 

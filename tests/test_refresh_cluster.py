@@ -32,7 +32,8 @@ from tests.benchmarks.jobs import write_job
 from tests.brute.money import Market
 from tests.brute.parts import read_parts
 from tests.brute.reading import read_job as read_brute_job
-from tests.refresh_helpers import answers, command, environment, run, write_jobs
+from tests.command_line import command, environment, run
+from tests.refresh_helpers import answers, write_jobs
 from tests.small_files import cells_of, csv_text
 
 pytestmark = pytest.mark.thorough

@@ -14,7 +14,8 @@ from pathlib import Path
 import pytest
 
 from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED
-from tests.refresh_helpers import ROOT, answers, command, environment, run, spawned, write_jobs
+from tests.command_line import ROOT, command, environment, run, spawned
+from tests.refresh_helpers import answers, write_jobs
 
 pytestmark = [
     pytest.mark.thorough,

@@ -25,8 +25,8 @@ from optimizer.writing.html.jobs import JobLine, jobs_html
 from optimizer.writing.html.render import answer_html
 from optimizer.writing.text.pick import page as text_page
 from optimizer.writing.words.figures import DIGITS
+from tests.command_line import run
 from tests.sheets import ODD, THIN, Node, answer_of, example, odd, parsed, table
-from tests.test_commands import run
 
 SECTIONS = [
     "Conditions", "Options side by side", "String map", "One-line drawing", "Limit bars", "Month chart", "What to buy",
