@@ -15,7 +15,7 @@ from types import ModuleType
 
 import pytest
 
-from catalog.reader import Catalog, read_catalog, shipped_catalog
+from catalog.reader import Catalog, read_catalog
 from optimizer.answers.answer import audited
 from optimizer.candidates.terms import Setting
 from optimizer.costs import market, order_bounds
@@ -137,11 +137,11 @@ def test_terms_of_sellers(tmp_path: Path, stepped: Stepped, seeds: range, name: 
 
 @pytest.mark.parametrize("example", ["hillside-nursery", "mountain-camp", "stock-water-bore"])
 @pytest.mark.thorough
-def test_the_shipped_catalogue(stepped: Stepped, example: str) -> None:
+def test_the_shipped_catalogue(shipped: Catalog, stepped: Stepped, example: str) -> None:
     """A catalogue of a real size, with the steps that would not make it slow: no chunk holds a whole table."""
-    catalog, job = read_catalog(shipped_catalog()), read_job(ROOT / "examples" / example / "job.toml")
+    job = read_job(ROOT / "examples" / example / "job.toml")
     steps: Steps = {CHUNK: 3, PATIENCE: 2, GRID: 1.3, COARSE: 2, CLIPPED: 1, APART: 1, GROUPED: 2}
-    assert stepped(catalog, job, steps, 5) == told(catalog, job, pick(catalog, job, 5))
+    assert stepped(shipped, job, steps, 5) == told(shipped, job, pick(shipped, job, 5))
 
 
 @pytest.mark.parametrize("module", [lower_bounds, node_queue, market, branch_and_bound])

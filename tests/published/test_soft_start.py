@@ -14,7 +14,7 @@ import re
 import numpy as np
 import pytest
 
-from catalog.reader import Table, read_catalog, shipped_catalog
+from catalog.reader import Catalog, Table
 from optimizer.rules.load_figures import estimated_start_va, full_load_amps, locked_rotor_va
 from optimizer.rules.soft_start import LEAST_VOLTS_DIRECT, LEAST_VOLTS_SOFT, softened_va, volts_left
 from optimizer.rules.tolerance import at_least
@@ -27,9 +27,9 @@ TIMES_RUNNING = (6.0, 8.0)  # starts across the line: common practice, no source
 
 
 @pytest.fixture(scope="module")
-def starters() -> Table:
+def starters(shipped: Catalog) -> Table:
     """The starters of the shipped catalogue: invented, and yet within what is published of their sort."""
-    return read_catalog(shipped_catalog()).tables["starter"]
+    return shipped.tables["starter"]
 
 
 def drop_of(feet: float, amps: float, volts: float) -> float:
