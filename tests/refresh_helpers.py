@@ -8,24 +8,16 @@ The job is the small one without its booster, its budget and its parts on hand. 
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 from collections.abc import Mapping
-from contextlib import chdir
 from pathlib import Path
 from typing import Any
 
-from typer.testing import CliRunner, Result
-
-from optimizer.commands import app
+from tests.command_line import run
 from tests.small_files import CATALOG, JOB, cells_of, csv_text, write_catalog
 
-ROOT = Path(__file__).parent.parent
 _BOOSTER = JOB[JOB.index('[[load]]\nname = "booster"') : JOB.index('[[load]]\nname = "lights"')]
 SMALL_JOB = JOB.replace(_BOOSTER, "").replace("budget = 9500\n", "").replace('[on_hand]\n"pn-410" = 4\n', "")
 TOTAL = "7883.00"
-CODE = "from optimizer.commands import main; main()"
 
 
 def write_jobs(folder: Path, names: tuple[str, ...], text: str = SMALL_JOB) -> Path:
@@ -52,27 +44,6 @@ def prices(folder: Path, name: str, moves: Mapping[tuple[str, str], str | None],
     return path
 
 
-def run(*words: str | Path, cwd: Path | None = None) -> Result:
-    """The command in this process, as if typed in a folder."""
-    with chdir(cwd or Path.cwd()):
-        return CliRunner().invoke(app, [str(word) for word in words])
-
-
-def command(*words: str | Path) -> list[str]:
-    """The command as a process of its own."""
-    return [sys.executable, "-c", CODE, *map(str, words)]
-
-
-def environment(**more: str) -> dict[str, str]:
-    """Of such a process."""
-    return {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8", **more}
-
-
-def spawned(*words: str | Path) -> subprocess.CompletedProcess[str]:
-    """Run the command as a process of its own, to its end."""
-    return subprocess.run(command(*words), env=environment(), capture_output=True, text=True, check=False)
-
-
 def answers(folder: Path) -> dict[str, bytes]:
     """Every file below a folder that is no job, by its path there."""
     return {
@@ -84,6 +55,6 @@ def answers(folder: Path) -> dict[str, bytes]:
 
 def told(folder: Path, *words: str | Path) -> dict[str, Any]:
     """What a refresh tells as JSON, with its jobs by the name of their folder."""
-    report = json.loads(run("refresh", folder, "--json", "-", *words).stdout)
+    report: dict[str, Any] = json.loads(run("refresh", folder, "--json", "-", *words).stdout)
     report["jobs"] = {job["job"].split("/")[0]: job for job in report["jobs"]}
     return report

@@ -27,7 +27,8 @@ import optimizer.commands.workers  # noqa: F401
 from optimizer.commands import main as command
 from optimizer.commands.failures import FAULT
 from optimizer.commands.job_folder import Catalogs, given, jobs_below
-from tests.refresh_helpers import ROOT, answers
+from tests.command_line import ROOT
+from tests.refresh_helpers import answers
 
 THIN = ROOT / "tests" / "data" / "thin"  # one part of each kind: the smallest that there is to solve
 NAMES = ("camp", "dam", "mill", "orchard", "spring")

@@ -7,10 +7,11 @@ import re
 from pathlib import Path
 
 from optimizer.writing.text.rules_readme import rules_page
+from tests.command_line import ROOT, spawned
 from tests.questions.test_questions import QUESTIONS, answered
 from tests.test_data_package import DESCRIPTOR, made
 from tests.test_documents import RULES
-from tests.test_examples import EXAMPLES, ROOT, run
+from tests.test_examples import EXAMPLES
 from tests.test_rows import FILE as ROWS
 from tests.test_rows import made as row_types
 
@@ -19,7 +20,7 @@ def main() -> None:
     """Run every example, every question and every transcript, and write what they print."""
     renew_tables()
     for example in EXAMPLES:
-        answer = run("pick", str(example / "job.toml"), cwd=Path.home()).stdout
+        answer = spawned("pick", str(example / "job.toml"), cwd=Path.home()).stdout
         (example / "expected.txt").write_text(answer, encoding="utf-8")
     renew_questions()
 
@@ -27,7 +28,7 @@ def main() -> None:
         command = match.group(1)
         if "borewatt " not in command:
             return match.group(0)
-        done = run(*command.split("borewatt ", 1)[1].split(), cwd=ROOT)
+        done = spawned(*command.split("borewatt ", 1)[1].split(), cwd=ROOT)
         return f"```console\n{command}\n{done.stdout}{done.stderr}```"
 
     readme = ROOT / "README.md"

@@ -26,21 +26,21 @@ from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.inputs.job_reader import read_job
 from tests.brute.force import cheapest, nodes_of
 from tests.brute.instances import write_instance
-from tests.brute.parts import read_parts
+from tests.brute.parts import Parts, read_parts
 from tests.brute.reading import Job as BruteJob
 from tests.brute.reading import Load, load_of
 from tests.brute.reading import read_job as read_brute_job
+from tests.command_line import run
+from tests.seeds import by_seeds
 from tests.small_files import JOB, write_job
-from tests.test_commands import run
 
 SEEDS = range(330)  # 61 % of them can be met at all
-GROUPS = [range(start, start + 30) for start in range(0, 330, 30)]
 MOST = 4  # stairs held against the brute force, of each quantity of each seed
 AUTONOMY, WATER, RESERVE = StairQuantity
 STEP = {AUTONOMY: 0.01, WATER: 0.001, RESERVE: 1.0}
 
 
-def at(job: BruteJob, quantity: str, level: int) -> BruteJob:
+def at(job: BruteJob, quantity: StairQuantity, level: int) -> BruteJob:
     """The brute force's job with a quantity at a level."""
     value = level * STEP[quantity]
     if quantity == AUTONOMY:
@@ -70,7 +70,7 @@ def over_a_day(job: BruteJob) -> bool:
     )
 
 
-def staircases(folder: Path, seed: int) -> Iterator[tuple[str, list[tuple[int, int]], bool, object, BruteJob]]:
+def staircases(folder: Path, seed: int) -> Iterator[tuple[str, list[tuple[int, int]], bool, Parts, BruteJob]]:
     """(quantity, [(level, cents)], ended, parts, job) of one random instance without its budget."""
     path, job_path = write_instance(folder / str(seed), seed)
     catalog, job = read_catalog(path), read_job(job_path)
@@ -90,20 +90,22 @@ def staircases(folder: Path, seed: int) -> Iterator[tuple[str, list[tuple[int, i
         yield quantity, stairs, ended, parts, brute
 
 
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@by_seeds(SEEDS, 30)
 def test_every_stair_and_the_step_above_it(tmp_path: Path, seeds: range) -> None:
     for seed in seeds:
         for quantity, stairs, ended, parts, job in staircases(tmp_path, seed):
 
-            def least(level: int, quantity: str = quantity, parts: object = parts, job: BruteJob = job) -> int | None:
+            def least(
+                level: int, quantity: StairQuantity = quantity, parts: Parts = parts, job: BruteJob = job
+            ) -> int | None:
                 changed = at(job, quantity, level)
                 if over_a_day(changed):
                     return None
-                best = cheapest(nodes_of(parts, changed))  # type: ignore[arg-type]
+                best = cheapest(nodes_of(parts, changed))
                 return None if best is None else int(best[1].total * 100)
 
             if not stairs:
-                assert cheapest(nodes_of(parts, job)) is None, seed  # type: ignore[arg-type]
+                assert cheapest(nodes_of(parts, job)) is None, seed
                 continue
             for place, (level, cents) in enumerate(stairs):
                 assert least(level) == cents, (seed, quantity, level)

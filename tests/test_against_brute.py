@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import numpy as np
-import pytest
 
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit
@@ -24,12 +24,13 @@ from optimizer.search.space import SearchSpace
 from optimizer.search.triples import Triple, Wiring
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance
+from tests.seeds import by_seeds
 
 SEEDS = range(300)
-GROUPS = [range(start, start + 25) for start in range(0, 300, 25)]
+BY_SEEDS = by_seeds(SEEDS, 25)
 
 
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@BY_SEEDS
 def test_first_three_totals_equal_brute_force(tmp_path: Path, seeds: range) -> None:
     """Totals of the first three distinct bundles, their parts and the audit of each."""
     for seed in seeds:
@@ -65,7 +66,7 @@ def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]
         return
     whole, _ = field.converter_bounds()
 
-    def name(rows: TableRows, row: int) -> str:
+    def name(rows: TableRows[Any], row: int) -> str:
         return str(rows.table.part[rows.index[row]])
 
     for position in range(len(field.converters)):
@@ -117,12 +118,12 @@ def slack(folder: Path, job_path: Path) -> Iterator[tuple[int, float]]:
     for node, best in nodes.items():
         cents = int(best.total * 100)
         for level, parts in places.items():
-            counts = (node[1],) if level == 1 else (node[1], node[3])
+            counts: tuple[int, ...] = (node[1],) if level == 1 else (node[1], node[3])
             key = (level, tuple(node[i] for i in parts), counts)
             least[key] = min(cents, least.get(key, cents))
     seen = set()
-    for parts, counts, bound, level in level_bounds(space):
-        key = (level, parts, counts)
+    for formed, counts, bound, level in level_bounds(space):
+        key = (level, formed, counts)
         if key in least:
             seen.add(key)
             yield level, least[key] - bound
@@ -130,7 +131,7 @@ def slack(folder: Path, job_path: Path) -> Iterator[tuple[int, float]]:
     assert not missing, f"the search would never form {missing}"
 
 
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@BY_SEEDS
 def test_every_bound_is_at_or_below_the_exact_total(tmp_path: Path, seeds: range) -> None:
     """At all four levels, for every combination that can be met."""
     for seed in seeds:

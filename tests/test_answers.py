@@ -12,7 +12,7 @@ import pytest
 from catalog.reader import Catalog, read_catalog
 from optimizer import answers
 from optimizer.answers.answer import Answer
-from optimizer.answers.refreshed_job import Status
+from optimizer.answers.refreshed_job import JobStatus
 from optimizer.answers.stair_quantity import StairQuantity
 from optimizer.bundles.kept_answer import read_kept, sealed
 from optimizer.inputs.job import Job
@@ -31,7 +31,8 @@ from optimizer.writing.text.pick import page
 from optimizer.writing.text.price_changes import moves_page
 from optimizer.writing.text.why import why_page
 from optimizer.writing.words.json_figures import json_text
-from tests.refresh_helpers import prices, run, write_jobs
+from tests.command_line import run
+from tests.refresh_helpers import prices, write_jobs
 
 JOB, CATALOG = "jobs/camp/job.toml", "parts"
 
@@ -175,14 +176,14 @@ def test_refresh(home: Path) -> None:
     """The answer that is kept, the page beside it, and what became of the job, as the command has them."""
     job, catalog = given()
     first = answers.refresh(job, catalog)
-    assert first.outcome.status is Status.NEW and first.explained is None
+    assert first.outcome.status is JobStatus.NEW and first.explained is None
     said("refresh", "jobs")
     kept = Path("jobs/camp/job.answer.json")
     text = kept.read_text(encoding="utf-8")
     assert sealed(document(first.answer), read_kept(text).inputs) == text
     dearer = read_catalog(CATALOG, prices(home, "new.csv", {("pn-550", "189"): "199"}))
     again = answers.refresh(job, dearer, kept, explained=True)
-    assert (again.outcome.status, again.outcome.before, again.outcome.cents) == (Status.CHANGED, 788300, 788600)
+    assert (again.outcome.status, again.outcome.before, again.outcome.cents) == (JobStatus.CHANGED, 788300, 788600)
     assert again.outcome.keeping is not None and again.outcome.keeping.cents == 800300
     said("refresh", "jobs", "--prices", "new.csv", "--page", "jobs.html")
     text = kept.read_text(encoding="utf-8")

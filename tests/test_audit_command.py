@@ -12,6 +12,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 import typer
@@ -249,7 +250,8 @@ def test_what_would_do_is_the_nearest_that_does(offer: str, tmp_path: Path) -> N
             if tracker is None:
                 other = replace(bare, bank_parallel=number)
             else:
-                strings = tuple(replace(s, **{count: number}) if s is tracker else s for s in bare.strings)
+                change: dict[str, Any] = {count: number}
+                strings = tuple(replace(s, **change) if s is tracker else s for s in bare.strings)
                 other = replace(bare, strings=strings)
             mine = [r for r in audited(job, other).readings if r.limit == reading.limit]
             mine = mine if tracker is None else [r for r in mine if r.where == reading.where]

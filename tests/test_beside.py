@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS
+from tests.command_line import run
 from tests.small_files import CATALOG, JOB, write_catalog
-from tests.test_commands import run
 
 PRICED = "st-1,south,180,USD,,,,2026-11-02\ntk-5,south,400,USD,,,,2026-11-02\n"
 FILES = {

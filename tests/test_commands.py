@@ -14,25 +14,21 @@ from pathlib import Path
 
 import pytest
 import typer
-from typer.testing import CliRunner, Result
 
 import optimizer.answers.answer
 import optimizer.search.branch_and_bound
 from catalog.reader import shipped_catalog
 from optimizer.auditor.audit import audit as judge
 from optimizer.auditor.reading import Audit
-from optimizer.commands import app, failures, main, output
+from optimizer.commands import failures, main, output
 from optimizer.commands import inputs as inputs_module
 from optimizer.commands import progress as progress_module
 from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED, NOTHING_MEETS, STOPPED, WRONG_INPUT
 from optimizer.commands.progress import Progress
+from tests.command_line import run
 
 THIN = Path(__file__).parent / "data" / "thin"
 JOB, IMPOSSIBLE = str(THIN / "job.toml"), str(THIN / "impossible.toml")
-
-
-def run(*arguments: str) -> Result:
-    return CliRunner().invoke(app, list(arguments))
 
 
 # pick ------------------------------------------------------------------------------------------------------------

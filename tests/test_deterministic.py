@@ -22,10 +22,11 @@ from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from optimizer.writing.data.answer_json import document
 from tests.brute.instances import mutate_rows, write_instance
+from tests.seeds import by_seeds
 
 ROOT = Path(__file__).parent.parent
-GROUPS = [range(start, start + 10) for start in range(0, 40, 10)]
-BY_GROUP = pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+SEEDS = range(40)
+BY_SEEDS = by_seeds(SEEDS, 10)
 EXAMPLES = sorted(path.name for path in (ROOT / "examples").iterdir() if (path / "job.toml").is_file())
 BY_EXAMPLE = pytest.mark.parametrize("example", EXAMPLES)
 OTHER_PYTHON = "BOREWATT_OTHER_PYTHON"  # another Python, with this project's packages and those of its tests
@@ -90,12 +91,13 @@ def unplaced(text: str) -> str:
     return json.dumps(told, indent=1)
 
 
+@pytest.mark.thorough
 def test_the_answers_differ(tmp_path: Path) -> None:
     """What is compared below says something: other parts, totals and limits from job to job."""
-    assert len({answer(case) for case in drawn(tmp_path, GROUPS[0])}) == len(GROUPS[0])
+    assert len({answer(case) for case in drawn(tmp_path, SEEDS[:10])}) == 10
 
 
-@BY_GROUP
+@BY_SEEDS
 def test_rows_columns_and_line_ends(tmp_path: Path, seeds: range) -> None:
     for case, seed in zip(drawn(tmp_path / "drawn", seeds), seeds, strict=True):
         expected = answer(case)
@@ -106,29 +108,33 @@ def test_rows_columns_and_line_ends(tmp_path: Path, seeds: range) -> None:
 
 
 @BY_EXAMPLE
+@pytest.mark.thorough
 def test_rows_columns_and_line_ends_of_the_shipped_catalogue(tmp_path: Path, example: str) -> None:
     case = shipped(example)
     assert unplaced(answer(shuffled(case, tmp_path, 7))) == unplaced(answer(case))
 
 
+@pytest.mark.thorough
 def test_another_hash_seed(tmp_path: Path) -> None:
-    cases = [*drawn(tmp_path, range(40)), *map(shipped, EXAMPLES)]
+    cases = [*drawn(tmp_path, SEEDS), *map(shipped, EXAMPLES)]
     told = [elsewhere(cases, sys.executable, PYTHONHASHSEED=seed) for seed in ("0", "4242")]
     assert told[0] == told[1] == [answer(case) for case in cases]
 
 
-@BY_GROUP
+@BY_SEEDS
 def test_the_other_solver(tmp_path: Path, seeds: range) -> None:
     for case, seed in zip(drawn(tmp_path, seeds), seeds, strict=True):
         assert answer(case, "cbc") == answer(case), seed
 
 
 @BY_EXAMPLE
+@pytest.mark.thorough
 def test_the_other_solver_on_the_shipped_catalogue(example: str) -> None:
     assert answer(shipped(example), "cbc") == answer(shipped(example))
 
 
 @pytest.mark.skipif(OTHER_PYTHON not in os.environ, reason=f"{OTHER_PYTHON} names no other Python to compare with")
+@pytest.mark.thorough
 def test_another_python(tmp_path: Path) -> None:
-    cases = [*drawn(tmp_path, range(40)), *map(shipped, EXAMPLES)]
+    cases = [*drawn(tmp_path, SEEDS), *map(shipped, EXAMPLES)]
     assert elsewhere(cases, os.environ[OTHER_PYTHON]) == [answer(case) for case in cases]

@@ -18,6 +18,7 @@ from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance
+from tests.seeds import seed_groups
 from tests.test_against_brute import slack
 
 LONG = frozenset((
@@ -30,19 +31,17 @@ LONG_WITH_STARTERS = frozenset((
 SEEDS = [seed for seed in range(200) if seed not in LONG]
 WITH_STARTERS = [seed for seed in range(60) if seed not in LONG_WITH_STARTERS]
 EACH = 21  # instances of a test: some of them have a bundle
-GROUPS = [
-    (starters, seeds[start : start + EACH])
-    for starters, seeds in ((False, SEEDS), (True, WITH_STARTERS))
-    for start in range(0, len(seeds), EACH)
-]
-NAMES = [f"{seeds[0]}-{seeds[-1]}{' with starters' if starters else ''}" for starters, seeds in GROUPS]
+LABEL = " with starters"
 
 
 def test_there_are_enough_instances() -> None:
     assert len(SEEDS) + len(WITH_STARTERS) >= 200
 
 
-@pytest.mark.parametrize(("starters", "seeds"), GROUPS, ids=NAMES)
+@pytest.mark.parametrize(
+    ("starters", "seeds"),
+    [*seed_groups(SEEDS, EACH, False), *seed_groups(WITH_STARTERS, EACH, True, label=LABEL)],
+)
 def test_first_three_landed_totals_equal_brute_force(tmp_path: Path, starters: bool, seeds: list[int]) -> None:
     """Totals of the first three distinct bundles, their parts, the proof, and the audit of each."""
     met = 0
@@ -62,7 +61,10 @@ def test_first_three_landed_totals_equal_brute_force(tmp_path: Path, starters: b
     assert met >= len(seeds) // 5
 
 
-@pytest.mark.parametrize(("starters", "seeds"), [(False, SEEDS[:30]), (True, WITH_STARTERS[:10])])
+@pytest.mark.parametrize(
+    ("starters", "seeds"),
+    [*seed_groups(SEEDS[:30], 30, False), *seed_groups(WITH_STARTERS[:10], 10, True, label=LABEL)],
+)
 def test_every_bound_is_at_or_below_the_landed_total(tmp_path: Path, starters: bool, seeds: list[int]) -> None:
     """At all four levels, for every combination that can be met: free freight and rounding are allowed for."""
     levels = set()

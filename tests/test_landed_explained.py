@@ -13,14 +13,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from optimizer.bundles.bundle import KINDS
 from optimizer.explain.binding_limits import costs
 from optimizer.explain.irreducible_set import proof
 from optimizer.explain.near_misses import near_misses
 from optimizer.explain.price_ranging import HIGHEST, LOWEST, bought, entering, general, leaving, without
 from optimizer.search.branch_and_bound import pick
+from tests.seeds import by_seeds
 from tests.test_prices_against_brute import (
     drawn_terms,
     movable,
@@ -42,13 +41,7 @@ MOVES = (13, 19, 25, 64, 67, 70, 100, 104, 106)
 TERMS = (14, 18, 19, 21, 22, 25, 33, 43, 68, 90, 106)
 
 
-def halves(seeds: tuple[int, ...]) -> Any:
-    """The seeds as two tests."""
-    middle = len(seeds) // 2
-    return pytest.mark.parametrize("seeds", [seeds[:middle], seeds[middle:]], ids=["first", "second"])
-
-
-@halves(PRICES)
+@by_seeds(PRICES, 20)
 def test_prices_of_parts_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...]) -> None:
     """At which price each bought part leaves, and at which another comes in: to the cent. Each is met."""
     wrong: list[Any] = []
@@ -66,13 +59,14 @@ def test_prices_of_parts_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...])
                 wrong += [(one.seed, "entering", kind, *each) for each in wrong_entering(one, kind, other)]
                 came += entering(one.resolver, one.picked, kind, other).turns is not None
     assert not wrong
-    assert left >= 10 and came >= 10
+    assert left >= len(seeds) // 2 and came >= len(seeds) // 2
 
 
-def test_limits_on_landed_terms(tmp_path: Path) -> None:
+@by_seeds(LIMITS, len(LIMITS))
+def test_limits_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...]) -> None:
     """Near misses, what each limit costs, and the least changes that pay."""
     wrong: list[Any] = []
-    for one in instances(tmp_path, LIMITS, landed=True):
+    for one in instances(tmp_path, seeds, landed=True):
         near, whole = near_misses(one.resolver, one.picked)
         assert whole
         paying = costs(one.resolver, one.picked)
@@ -83,18 +77,20 @@ def test_limits_on_landed_terms(tmp_path: Path) -> None:
     assert not wrong
 
 
-def test_proofs_on_landed_terms(tmp_path: Path) -> None:
+@by_seeds(PROOFS, len(PROOFS))
+def test_proofs_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...]) -> None:
     wrong: list[Any] = []
-    for one in instances(tmp_path, PROOFS, landed=True):
+    for one in instances(tmp_path, seeds, landed=True):
         core = proof(one.resolver, one.picked, costs(one.resolver, one.picked))
         wrong += [(one.seed, *each) for each in wrong_proof(one, core)]
     assert not wrong
 
 
-def test_general_moves_on_landed_terms(tmp_path: Path) -> None:
+@by_seeds(MOVES, len(MOVES))
+def test_general_moves_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...]) -> None:
     """How far all prices of a seller, and of a kind, may move before something is cheaper than the pick."""
     wrong: list[Any] = []
-    for one in instances(tmp_path, MOVES, landed=True):
+    for one in instances(tmp_path, seeds, landed=True):
         for whose, rows, moves in movable(one):
             found = general(one.resolver, one.picked, whose, rows)
             for percent, then, end in ((found.fall, found.then[0], LOWEST), (found.rise, found.then[1], HIGHEST)):
@@ -102,10 +98,11 @@ def test_general_moves_on_landed_terms(tmp_path: Path) -> None:
     assert not wrong
 
 
-def test_terms_on_landed_terms(tmp_path: Path) -> None:
+@by_seeds(TERMS, len(TERMS))
+def test_terms_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...]) -> None:
     """Equal strings, few sellers, parts that must and must not be there: the same totals."""
     wrong: list[Any] = []
-    for one in instances(tmp_path, TERMS, landed=True):
+    for one in instances(tmp_path, seeds, landed=True):
         for terms, the_same in drawn_terms(one):
             bundles = pick(one.catalog, one.job, 1, terms=terms).bundles
             found, expected = total(bundles[0] if bundles else None), one.least(**the_same)

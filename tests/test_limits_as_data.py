@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from catalog.rows import BatteryColumn
 from optimizer.auditor import bank as audited_bank
 from optimizer.auditor.figures import BundleFigures
 from optimizer.auditor.reading import Reading
@@ -22,9 +23,9 @@ from optimizer.candidates.terms import Setting
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS
 from optimizer.rules.limits import LIMITS
 from optimizer.rules.limits.limit import Limit
+from tests.command_line import run
 from tests.mutations.change import everywhere
 from tests.small_files import JOB, write_job
-from tests.test_commands import run
 
 ROOT = Path(__file__).parent.parent
 MADE_UP = "bank-spare"
@@ -72,7 +73,7 @@ def make_up(monkeypatch: pytest.MonkeyPatch) -> None:
         strings = float(f.bundle.bank_parallel)
         yield Reading(MADE_UP, strings, STRINGS, strings, STRINGS, "", {"parallel": f.bundle.bank_parallel})
 
-    def narrowed(batteries: Mapping[str, np.ndarray], inverter: Inverter, setting: Setting) -> Banks:
+    def narrowed(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, setting: Setting) -> Banks:
         found = banks(batteries, inverter, setting)
         if not setting.keeps(MADE_UP):
             return found

@@ -27,10 +27,10 @@ from optimizer.search.cache import SearchCache
 from optimizer.search.objectives import LeastCost
 from optimizer.search.space import SearchSpace
 from tests.brute.instances import write_instance
+from tests.seeds import by_seeds
 
 ROOT = Path(__file__).parent.parent
 SEEDS = range(60)
-GROUPS = [range(start, start + 15) for start in range(0, len(SEEDS), 15)]
 WHOLE = 1e-5  # how far a solution may be from whole numbers
 ALLOWED = 1e-9  # the relative allowance of every comparison
 SCALE = 1e4  # of the power row: the solver's own allowance of 1e-6 is then 1e-10 of the need
@@ -157,7 +157,7 @@ def larger(node: Subproblem) -> list[Subproblem]:
     ]
 
 
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@by_seeds(SEEDS, 15)
 def test_nodes_of_random_instances(tmp_path: Path, seeds: range) -> None:
     compared = 0
     for seed in seeds:

@@ -172,7 +172,8 @@ def test_a_failure_leaves_nothing(
     target = tmp_path / "well"
     if there:
         target.mkdir()
-    rename, done = Path.rename, []
+    rename = Path.rename
+    done: list[Path] = []
 
     def failing(self: Path, to: Path) -> Path:
         if len(done) == moves:

@@ -11,14 +11,15 @@ from pathlib import Path
 import pytest
 
 from catalog.reader import read_catalog, shipped_catalog
-from optimizer.answers.answer import Answer, RefusedError, audited
+from optimizer.answers.answer import Answer, audited
 from optimizer.bundles.bundle import TrackerStrings
 from optimizer.explain.explanation import Why
 from optimizer.explain.infeasibility import Clash, Conflict, Stands
 from optimizer.explain.rejections import Rejection
 from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS
-from optimizer.search.branch_and_bound import Pick, pick
+from optimizer.search.branch_and_bound import Pick, Status, pick
+from optimizer.vocabulary.faults import RefusedError
 from optimizer.writing.data.answer_json import document
 from optimizer.writing.data.shopping_csv import shopping_list
 from optimizer.writing.text.pick import page
@@ -203,12 +204,12 @@ def test_a_copy_that_calls_itself_invented_is_called_by_its_folder(found: Answer
 @pytest.mark.parametrize(
     ("status", "proven", "gap", "words", "never"),
     [
-        ("proven", True, 0.0, "Proven cheapest, to the cent: $7,755.00 delivered", "Stopped"),
-        ("stopped", True, 0.0, "Proven cheapest, to the cent", "not proven"),
-        ("stopped", False, 0.031, "Nothing can cost less than $7,514.60: the gap is 3.1 %", "Proven"),
+        (Status.PROVEN, True, 0.0, "Proven cheapest, to the cent: $7,755.00 delivered", "Stopped"),
+        (Status.STOPPED, True, 0.0, "Proven cheapest, to the cent", "not proven"),
+        (Status.STOPPED, False, 0.031, "Nothing can cost less than $7,514.60: the gap is 3.1 %", "Proven"),
     ],
 )
-def test_the_proof_in_words(found: Answer, status: str, proven: bool, gap: float, words: str, never: str) -> None:
+def test_the_proof_in_words(found: Answer, status: Status, proven: bool, gap: float, words: str, never: str) -> None:
     proof = replace(found.pick.proof, next_bound=751460 if gap else None, gap=gap)
     answer = replace(
         found, pick=replace(found.pick, status=status, proof=proof), options=(replace(found.options[0], proven=proven),)
@@ -220,7 +221,7 @@ def test_the_proof_in_words(found: Answer, status: str, proven: bool, gap: float
 
 def test_stopped_before_any_bundle(found: Answer) -> None:
     proof = replace(found.pick.proof, next_bound=500000)
-    nothing = replace(found, pick=Pick("stopped", (), (), proof), options=())
+    nothing = replace(found, pick=Pick(Status.STOPPED, (), (), proof), options=())
     assert "before any bundle was found" in page(nothing)
     assert "costs $5,000.00 or more" in " ".join(page(nothing).split())
     assert "BUY" not in page(nothing)
@@ -232,7 +233,7 @@ def test_nothing_meets_the_job(found: Answer) -> None:
         (Rejection("leg-balance", "converter", 29, 40), Rejection("bank-temperature", "battery", 12, 12)),
         (Clash((Stands("starting-surge", None, True), Stands("budget", None, True)), True, ""),), (), 3,
     )  # fmt: skip
-    nothing = replace(found, pick=Pick("none", (), (), found.pick.proof), options=(), why=Why(conflict=why))
+    nothing = replace(found, pick=Pick(Status.NONE, (), (), found.pick.proof), options=(), why=Why(conflict=why))
     text = page(nothing)
     assert line_with(text, "NO BUNDLE MEETS THIS JOB").endswith("proven")
     assert "29 of 40 converters" in line_with(text, "leg-balance")

@@ -25,18 +25,18 @@ from tests.brute.force import best_distinct, cheapest, enumerate_nodes, nodes_of
 from tests.brute.instances import write_instance
 from tests.brute.parts import read_parts
 from tests.brute.reading import read_job as read_brute_job
+from tests.seeds import by_seeds
 from tests.test_afford import at, over_a_day
 from tests.test_against_brute import slack
 
-GROUPS = [range(start, start + 50) for start in range(0, 400, 50)]
-BY_NAME = pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
-FEW = pytest.mark.parametrize("seeds", GROUPS[:2], ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
-HARD = pytest.mark.parametrize("seeds", [range(400, 425), range(425, 450)], ids=lambda seeds: f"{seeds.start}")
+BY_SEEDS = by_seeds(range(400), 50)
+FEW = by_seeds(range(100), 50)
+HARD = by_seeds(range(400, 450), 25)
 MOST = 3  # stairs of each quantity
 LEFT_OUT = ("start-volts", "well-yield", "water-reserve", "space", "autonomy", "starting-surge", "starting-current")
 
 
-@BY_NAME
+@BY_SEEDS
 def test_first_three_totals_equal_brute_force(tmp_path: Path, seeds: range) -> None:
     """Totals of the first three distinct bundles, their parts, and the audit of each."""
     for seed in seeds:
@@ -52,6 +52,7 @@ def test_first_three_totals_equal_brute_force(tmp_path: Path, seeds: range) -> N
             assert judged.passes and not judged.not_judged, seed
 
 
+@pytest.mark.thorough
 def test_the_instances_need_and_use_them(tmp_path: Path) -> None:
     """A starter or a tank is chosen often enough for the comparison to mean something."""
     used = {"starters": 0, "tanks": 0, "both": 0}

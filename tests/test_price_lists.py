@@ -20,7 +20,8 @@ from pathlib import Path
 import pytest
 
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
-from tests.refresh_helpers import SMALL_JOB, prices, run, write_jobs
+from tests.command_line import run
+from tests.refresh_helpers import SMALL_JOB, prices, write_jobs
 from tests.small_files import CATALOG
 
 SPRING = {("pn-300", "88.50"): "75", ("pn-550", "199"): "169", ("pn-550", "189"): "159", ("pn-410", "139.00"): "159"}

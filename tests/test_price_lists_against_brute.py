@@ -23,6 +23,7 @@ from tests.brute.instances import write_instance
 from tests.brute.parts import read_parts
 from tests.brute.price_lists import least_worst, write_lists
 from tests.brute.reading import read_job as read_brute_job
+from tests.seeds import seed_groups
 
 PLAIN, STARTERS, LANDED = (False, False), (True, False), (False, True)  # starters and tanks; sellers' terms
 NO_LISTS_CHEAPEST = {
@@ -38,18 +39,21 @@ QUICK = (
     6, 7, 8, 12, 13, 14, 16, 18, 19, 21, 22, 25, 31, 32, 37, 41, 42, 43, 57, 60, 64, 66, 70, 72, 77, 83, 84, 90, 92, 94,
 )  # fmt: skip
 QUICK_WITH_STARTERS = (3, 4, 9, 12, 16, 24, 29, 34, 37, 38)
+MANY = 40  # seeds of a group at the most
 MOST = 6  # instances of the tests that settle each several times
-GROUPS = [
-    *((PLAIN, range(start, start + 30)) for start in range(0, 120, 30)),
-    *((STARTERS, range(start, start + 20)) for start in range(0, 40, 20)),
-    (LANDED, QUICK[:15]), (LANDED, QUICK[15:]), ((True, True), QUICK_WITH_STARTERS),
-]  # fmt: skip
-CHOSEN, NOT_TO_BE_HAD = list(NO_LISTS_CHEAPEST.items()), list(NOT_AT_ALL_LISTS.items())
 Of = tuple[bool, bool]
 
 
-def name_of(of: Of, seeds: Sequence[int]) -> str:
-    return f"{seeds[0]}-{seeds[-1]}{' starters' * of[0]}{' landed' * of[1]}"
+def groups(of: Of, seeds: Sequence[int], size: int = MANY) -> list[pytest.ParameterSet]:
+    return seed_groups(seeds, size, of, label=f"{' starters' * of[0]}{' landed' * of[1]}")
+
+
+GROUPS = [
+    *groups(PLAIN, range(120), 30), *groups(STARTERS, range(40), 20), *groups(LANDED, QUICK, 15),
+    *groups((True, True), QUICK_WITH_STARTERS),
+]  # fmt: skip
+CHOSEN = [group for of, seeds in NO_LISTS_CHEAPEST.items() for group in groups(of, seeds)]
+NOT_TO_BE_HAD = [group for of, seeds in NOT_AT_ALL_LISTS.items() for group in groups(of, seeds)]
 
 
 def instance(folder: Path, of: Of, seed: int) -> tuple[Path, Path, list[Path]]:
@@ -68,7 +72,7 @@ def sides(folder: Path, of: Of, seed: int) -> tuple[Settled, tuple[int, ...] | N
     return found, expected.extras, job, catalogs
 
 
-@pytest.mark.parametrize(("of", "seeds"), GROUPS, ids=[name_of(*group) for group in GROUPS])
+@pytest.mark.parametrize(("of", "seeds"), GROUPS)
 def test_the_least_worst_extra_equals_brute_force(tmp_path: Path, of: Of, seeds: Sequence[int]) -> None:
     """The worst extra and the sum of the extras; and the bundle at every list by an audit of its own order there."""
     met = 0
@@ -83,13 +87,14 @@ def test_the_least_worst_extra_equals_brute_force(tmp_path: Path, of: Of, seeds:
             assert judged.passes, seed
             assert not judged.not_judged, seed
             assert each is not None
+            assert there.cents is not None
             assert there.bundle.order is not None
             assert there.bundle.order.cents == there.cents >= each.cents, seed
         met += 1
     assert met >= len(seeds) // 4
 
 
-@pytest.mark.parametrize(("of", "seeds"), CHOSEN, ids=[name_of(*group) for group in CHOSEN])
+@pytest.mark.parametrize(("of", "seeds"), CHOSEN)
 def test_a_bundle_that_is_no_lists_cheapest_is_found(tmp_path: Path, of: Of, seeds: Sequence[int]) -> None:
     for seed in seeds:
         found, expected, _, _ = sides(tmp_path / str(seed), of, seed)
@@ -98,7 +103,7 @@ def test_a_bundle_that_is_no_lists_cheapest_is_found(tmp_path: Path, of: Of, see
         assert (found.worst, sum(found.extras)) == (max(expected), sum(expected)), seed
 
 
-@pytest.mark.parametrize(("of", "seeds"), NOT_TO_BE_HAD, ids=[name_of(*group) for group in NOT_TO_BE_HAD])
+@pytest.mark.parametrize(("of", "seeds"), NOT_TO_BE_HAD)
 def test_where_no_bundle_can_be_bought_at_all_lists(tmp_path: Path, of: Of, seeds: Sequence[int]) -> None:
     for seed in seeds:
         found, expected, _, _ = sides(tmp_path / str(seed), of, seed)
@@ -108,6 +113,7 @@ def test_where_no_bundle_can_be_bought_at_all_lists(tmp_path: Path, of: Of, seed
 
 
 @pytest.mark.parametrize("of", [PLAIN, STARTERS], ids=["plain", "starters"])
+@pytest.mark.thorough
 def test_another_list_never_lowers_the_worst_extra(tmp_path: Path, of: Of) -> None:
     """Nor does the order of the lists change anything."""
     rose = 0
@@ -124,6 +130,7 @@ def test_another_list_never_lowers_the_worst_extra(tmp_path: Path, of: Of) -> No
     assert rose == MOST
 
 
+@pytest.mark.thorough
 def test_a_budget_bars_what_breaks_it_at_any_list(tmp_path: Path) -> None:
     """A budget a cent below the dearest total of what was found: another bundle, or none."""
     seeds, others = NO_LISTS_CHEAPEST[STARTERS][:MOST], 0
@@ -143,6 +150,7 @@ def test_a_budget_bars_what_breaks_it_at_any_list(tmp_path: Path) -> None:
     assert others >= len(seeds) // 4
 
 
+@pytest.mark.thorough
 def test_two_runs_settle_on_the_same(tmp_path: Path) -> None:
     for seed in NO_LISTS_CHEAPEST[STARTERS][:4]:
         catalog, job_path, paths = instance(tmp_path / str(seed), STARTERS, seed)

@@ -12,7 +12,8 @@ import pytest
 from catalog.price_age import MaxAge, aged
 from catalog.reader import read_catalog
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
-from tests.refresh_helpers import prices, run, write_jobs
+from tests.command_line import run
+from tests.refresh_helpers import prices, write_jobs
 from tests.small_files import CATALOG, cells_of, csv_text
 
 Moves = dict[tuple[str, str, str], str]  # part, price and column; the cell now

@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pytest
 
 from optimizer.bundles.bundle import KINDS, Bundle
 from optimizer.candidates.terms import SearchTerms
@@ -25,11 +24,12 @@ from optimizer.explain.resolve import cents_of
 from optimizer.search.branch_and_bound import pick
 from tests.brute.money import Market
 from tests.brute.parts import Parts, with_prices
-from tests.why_helpers import Instance, groups, instances, name_of
+from tests.seeds import by_seeds
+from tests.why_helpers import Instance, instances
 
-GROUPS = pytest.mark.parametrize("seeds", groups(335), ids=name_of)  # 205 of them have a bundle
-SOME = pytest.mark.parametrize("seeds", groups(165), ids=name_of)  # 102
-FEW = pytest.mark.parametrize("seeds", groups(100), ids=name_of)  # 69
+BY_SEEDS = by_seeds(range(335), 25)  # 205 of them have a bundle
+SOME = by_seeds(range(165), 25)  # 102
+FEW = by_seeds(range(100), 25)  # 69
 ENORMOUS = 10**7  # cents a piece: dearer than any whole bundle
 
 
@@ -41,7 +41,7 @@ def total(bundle: Bundle | None) -> float:
 # one part ---------------------------------------------------------------------------------------------------------
 
 
-@GROUPS
+@BY_SEEDS
 def test_prices_of_parts(tmp_path: Path, seeds: range) -> None:
     """At which price each bought part leaves, and at which another comes in: to the cent."""
     wrong: list[Any] = []

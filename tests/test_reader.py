@@ -390,7 +390,7 @@ def test_the_row_model_refuses_what_the_reader_refuses() -> None:
     record, problems = read_record("panel", row, Place("offer.toml"))
     assert not problems
     assert record is not None
-    assert record["noct_c"] == 45.0
+    assert dict(record)["noct_c"] == 45.0
 
 
 def test_a_part_of_an_offer_is_placed_by_its_key() -> None:

@@ -7,12 +7,15 @@ import subprocess
 import sys
 from pathlib import Path
 
-from tests.test_examples import ROOT, run
+import pytest
+
+from tests.command_line import ROOT, spawned
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```console\n(.*?)```", README, re.DOTALL)
 
 
+@pytest.mark.thorough
 def test_the_transcripts_are_what_the_commands_print() -> None:
     compared = 0
     for block in BLOCKS:
@@ -20,7 +23,7 @@ def test_the_transcripts_are_what_the_commands_print() -> None:
         if "borewatt " not in command or not printed:
             continue
         words = command.split("borewatt ", 1)[1].split()
-        done = run(*words, cwd=ROOT)
+        done = spawned(*words, cwd=ROOT)
         assert done.stdout + done.stderr == printed, command
         compared += 1
     assert compared >= 2

@@ -17,12 +17,12 @@ from tests.brute.force import best_distinct, nodes_of
 from tests.brute.instances import write_instance
 from tests.brute.parts import read_parts
 from tests.brute.reading import read_job as read_brute_job
+from tests.seeds import by_seeds
 
-GROUPS = [range(start, start + 25) for start in range(0, 200, 25)]
 DAYS = (1.5, 4.0)  # hard and easy: both bind in some instances
 
 
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@by_seeds(range(200), 25)
 def test_totals_equal_brute_force(tmp_path: Path, seeds: range) -> None:
     for seed in seeds:
         folder, job_path = write_instance(tmp_path / str(seed), seed)
@@ -39,6 +39,7 @@ def test_totals_equal_brute_force(tmp_path: Path, seeds: range) -> None:
                 assert max(judged.refill_days) <= days * (1 + 1e-9)
 
 
+@pytest.mark.thorough
 def test_it_binds_and_it_bars(tmp_path: Path) -> None:
     """Some totals rise by the wish, and some jobs can no longer be met: else the test above would show nothing."""
     dearer = barred = 0

@@ -10,14 +10,23 @@ import re
 import shutil
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from catalog.reader import Catalog
 from optimizer.answers import questions
+from optimizer.answers.answer import Answer, audited
 from optimizer.bundles import kept_answer
+from optimizer.candidates.terms import SearchTerms
 from optimizer.commands import failures, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
-from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, run, told, write_jobs
+from optimizer.inputs.job import Job
+from optimizer.rules.limits import RULES_VERSION
+from optimizer.search import branch_and_bound
+from optimizer.search.branch_and_bound import Pick
+from tests.command_line import run
+from tests.refresh_helpers import SMALL_JOB, TOTAL, answers, prices, told, write_jobs
 from tests.small_files import CATALOG, cells_of, changed, csv_text, write_catalog
 
 
@@ -402,12 +411,11 @@ def test_an_answer_that_cannot_be_written(jobs: Path, tmp_path: Path, monkeypatc
 
 def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = write_jobs(tmp_path, ("camp", "dam"))
-    audited = questions.audited
 
-    def failing(catalog: object, job: object, *rest: object) -> object:
-        if job.title == "camp":  # type: ignore[attr-defined]
+    def failing(catalog: Catalog, job: Job, *rest: Any) -> Answer:
+        if job.title == "camp":
             raise RuntimeError("a wheel came off")
-        return audited(catalog, job, *rest)  # type: ignore[arg-type]
+        return audited(catalog, job, *rest)
 
     monkeypatch.setattr(questions, "audited", failing)
     result = run("refresh", folder, "--catalog", tmp_path / "parts")
@@ -420,14 +428,12 @@ def test_a_fault_of_one_job_stops_no_other(tmp_path: Path, monkeypatch: pytest.M
 
 def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The search is made to miss its cheapest bundle: the old one, priced and audited again, gives it away."""
-    pick = questions.branch_and_bound.pick
+    pick = branch_and_bound.pick
 
-    def poor(catalog: object, job: object, options: int, **rest: object) -> object:
-        from optimizer.candidates.terms import SearchTerms
+    def poor(catalog: Catalog, job: Job, options: int, **rest: object) -> Pick:
+        return pick(catalog, job, options, terms=SearchTerms(never=frozenset({"pn-550"})))
 
-        return pick(catalog, job, options, terms=SearchTerms(never=frozenset({"pn-550"})))  # type: ignore[arg-type]
-
-    monkeypatch.setattr(questions.branch_and_bound, "pick", poor)
+    monkeypatch.setattr(branch_and_bound, "pick", poor)
     result = run("refresh", jobs, "--catalog", jobs.parent / "parts", "--options", "2")
     assert result.exit_code == failures.FAULT
     assert "UnprovenError" in result.stdout
@@ -439,7 +445,7 @@ def test_an_old_bundle_that_would_have_been_cheaper_is_a_fault(jobs: Path, monke
 def test_an_answer_by_other_rules_is_solved_again(jobs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing else is new; the answer is the same, and so it stays once it is kept by the rules there are."""
     assert "same nursery 7,883.00 up to date" in line(jobs)
-    monkeypatch.setattr(kept_answer, "RULES_VERSION", kept_answer.RULES_VERSION + 1)
+    monkeypatch.setattr(kept_answer, "RULES_VERSION", RULES_VERSION + 1)
     before = answers(jobs)
     assert "same nursery 7,883.00 no part of it moved 1 job: 1 answered. 1 answer written." in line(jobs)
     assert answers(jobs) != before

@@ -14,9 +14,13 @@ from pathlib import Path
 import pytest
 
 from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED
-from tests.refresh_helpers import ROOT, answers, command, environment, run, spawned, write_jobs
+from tests.command_line import ROOT, command, environment, run, spawned
+from tests.refresh_helpers import answers, write_jobs
 
-pytestmark = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes where Linux has them")
+pytestmark = [
+    pytest.mark.thorough,
+    pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes where Linux has them"),
+]
 RUNS = 50
 MANY = tuple(f"job-{number}" for number in range(40))
 PATIENCE_S = 60.0
@@ -56,7 +60,7 @@ def test_killed_while_an_answer_is_being_written(tmp_path: Path) -> None:
 
 LOSES_IT = """
 import os, signal, sys
-from optimizer import search
+from optimizer.search import branch_and_bound
 
 def lost(*asked, **more):
     try:
@@ -66,7 +70,7 @@ def lost(*asked, **more):
     except KeyboardInterrupt:
         raise TypeError("incompatible arguments") from None
 
-search.pick = lost
+branch_and_bound.pick = lost
 from optimizer.commands import main
 main()
 """

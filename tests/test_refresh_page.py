@@ -13,7 +13,8 @@ from urllib.parse import unquote
 import pytest
 
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, WRONG_INPUT
-from tests.refresh_helpers import SMALL_JOB, answers, prices, run, write_jobs
+from tests.command_line import run
+from tests.refresh_helpers import SMALL_JOB, answers, prices, write_jobs
 from tests.sheets import Node, parsed, table
 
 

@@ -14,7 +14,7 @@ from catalog import rows
 from catalog.reader import Catalog, read_catalog, shipped_catalog
 from catalog.schema import Column, TableSpec
 from catalog.tables import PART_TABLES
-from tests.test_examples import ROOT
+from tests.command_line import ROOT
 
 FILE = ROOT / "catalog" / "rows.py"
 HEAD = '''"""Rows and columns of the catalogue's tables by name, for a type checker: a misspelt column is an error.

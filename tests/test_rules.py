@@ -213,10 +213,11 @@ def stated_loads(draw: st.DrawFn) -> Load:
 @given(stated_loads(), st.floats(0.5, 8.0))
 def test_figures_of_a_load(load: Load, sun: float) -> None:
     found = load_figures.load_figures(load, months(sun))
+    assert load.hours_per_day is not None
     assert found.running_w <= found.running_va * (1 + NEAR) <= found.start_va * (1 + 2 * NEAR)
     assert found.running_w <= found.start_w <= found.start_va * (1 + NEAR)
-    assert found.energy_wh[0] == pytest.approx(found.running_w * load.hours_per_day[0] * load.count, rel=NEAR)  # type: ignore[index]
-    assert found.daytime[0] * load.hours_per_day[0] <= sun * (1 + NEAR)  # type: ignore[index]
+    assert found.energy_wh[0] == pytest.approx(found.running_w * load.hours_per_day[0] * load.count, rel=NEAR)
+    assert found.daytime[0] * load.hours_per_day[0] <= sun * (1 + NEAR)
     if load.starting in (None, "none"):
         assert not found.starts
 

@@ -17,15 +17,15 @@ from optimizer.explain.infeasibility import Clash, Conflict, Stands
 from optimizer.explain.rejections import Rejection
 from optimizer.inputs.job_schema import KEYS
 from optimizer.rules.limits import LIMITS
-from optimizer.search.branch_and_bound import Pick
+from optimizer.search.branch_and_bound import Pick, Status
 from optimizer.vocabulary.defaults import DEFAULTS
 from optimizer.writing.data.answer_json import document
 from optimizer.writing.html.jobs import JobLine, jobs_html
 from optimizer.writing.html.render import answer_html
 from optimizer.writing.text.pick import page as text_page
 from optimizer.writing.words.figures import DIGITS
+from tests.command_line import run
 from tests.sheets import ODD, THIN, Node, answer_of, example, odd, parsed, table
-from tests.test_commands import run
 
 SECTIONS = [
     "Conditions", "Options side by side", "String map", "One-line drawing", "Limit bars", "Month chart", "What to buy",
@@ -298,7 +298,7 @@ def test_nothing_meets_the_job(thin: Answer) -> None:
         (Rejection("leg-balance", "converter", 29, 40),),
         (Clash((Stands("starting-surge", None, True), Stands("budget", None, True)), True, ""),), (), 3, ("conflict",),
     )  # fmt: skip
-    nothing = replace(thin, pick=Pick("none", (), (), thin.pick.proof), options=(), why=Why(conflict=why))
+    nothing = replace(thin, pick=Pick(Status.NONE, (), (), thin.pick.proof), options=(), why=Why(conflict=why))
     page = parsed(answer_html(nothing))
     assert "No bundle meets this job" in page.text and "Proven." in page.text
     assert table(page, "rejected").rows[0][:2] == ["leg-balance", "29 of 40 converters"]
@@ -312,7 +312,7 @@ def test_nothing_meets_the_job(thin: Answer) -> None:
 def test_stopped_before_any_bundle(thin: Answer) -> None:
     from dataclasses import replace
 
-    stopped = replace(thin, pick=Pick("stopped", (), (), replace(thin.pick.proof, next_bound=500000)), options=(),
+    stopped = replace(thin, pick=Pick(Status.STOPPED, (), (), replace(thin.pick.proof, next_bound=500000)), options=(),
                       why=Why())  # fmt: skip
     page = parsed(answer_html(stopped))
     assert "No bundle found in the time allowed" in page.text

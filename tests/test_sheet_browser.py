@@ -22,6 +22,7 @@ import pytest
 
 from tests.sheets import Node, parsed, sheet_pages
 
+pytestmark = pytest.mark.thorough
 NARROW, BROAD = 360, 1280  # px: a telephone, a desk
 PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}  # inches: ISO 216, ANSI/ASME Y14.1
 CONTRAST = 4.5  # of ordinary text on its ground: WCAG 2.1, 1.4.3

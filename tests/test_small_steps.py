@@ -15,7 +15,7 @@ from types import ModuleType
 
 import pytest
 
-from catalog.reader import Catalog, read_catalog, shipped_catalog
+from catalog.reader import Catalog, read_catalog
 from optimizer.answers.answer import audited
 from optimizer.candidates.terms import Setting
 from optimizer.costs import market, order_bounds
@@ -27,10 +27,10 @@ from optimizer.search.objectives import LeastCost
 from optimizer.search.space import SearchSpace
 from optimizer.writing.data.answer_json import document
 from tests.brute.instances import write_instance
+from tests.seeds import by_seeds
 from tests.test_constructed import PARTS, write
 
 ROOT = Path(__file__).parent.parent
-GROUPS = [range(start, start + 15) for start in range(0, 60, 15)]
 SEVERAL = 3
 
 Steps = dict[tuple[ModuleType, str], float]
@@ -109,7 +109,7 @@ def stepped(monkeypatch: pytest.MonkeyPatch) -> Stepped:
 
 
 @pytest.mark.parametrize("name", SETTINGS)
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@by_seeds(range(60), 15)
 def test_all_together(tmp_path: Path, stepped: Stepped, seeds: range, name: str) -> None:
     for seed in seeds:
         folder, job_path = write_instance(tmp_path / str(seed), seed)
@@ -117,18 +117,20 @@ def test_all_together(tmp_path: Path, stepped: Stepped, seeds: range, name: str)
         assert stepped(catalog, job, SETTINGS[name]) == told(catalog, job, pick(catalog, job, SEVERAL)), seed
 
 
+@by_seeds(range(60, 68), 8)
 @pytest.mark.parametrize("name", ALONE)
-def test_each_alone(tmp_path: Path, stepped: Stepped, name: str) -> None:
-    for seed in range(60, 68):
+def test_each_alone(tmp_path: Path, stepped: Stepped, name: str, seeds: range) -> None:
+    for seed in seeds:
         folder, job_path = write_instance(tmp_path / str(seed), seed)
         catalog, job = read_catalog(folder), read_job(job_path)
         assert stepped(catalog, job, ALONE[name]) == told(catalog, job, pick(catalog, job, SEVERAL)), seed
 
 
 @pytest.mark.parametrize("name", ["all at their smallest", "all at their largest", *TERMS])
-def test_terms_of_sellers(tmp_path: Path, stepped: Stepped, name: str) -> None:
+@by_seeds(range(12), 12)
+def test_terms_of_sellers(tmp_path: Path, stepped: Stepped, seeds: range, name: str) -> None:
     """Where an order may be worth making up: sellers told apart or not, one column at a time or all."""
-    for seed in range(12):
+    for seed in seeds:
         folder, job_path = write_instance(tmp_path / str(seed), seed, landed=True)
         catalog, job = read_catalog(folder), read_job(job_path)
         steps = SETTINGS.get(name) or TERMS[name]
@@ -136,11 +138,12 @@ def test_terms_of_sellers(tmp_path: Path, stepped: Stepped, name: str) -> None:
 
 
 @pytest.mark.parametrize("example", ["hillside-nursery", "mountain-camp", "stock-water-bore"])
-def test_the_shipped_catalogue(stepped: Stepped, example: str) -> None:
+@pytest.mark.thorough
+def test_the_shipped_catalogue(shipped: Catalog, stepped: Stepped, example: str) -> None:
     """A catalogue of a real size, with the steps that would not make it slow: no chunk holds a whole table."""
-    catalog, job = read_catalog(shipped_catalog()), read_job(ROOT / "examples" / example / "job.toml")
+    job = read_job(ROOT / "examples" / example / "job.toml")
     steps: Steps = {CHUNK: 3, PATIENCE: 2, GRID: 1.3, COARSE: 2, CLIPPED: 1, APART: 1, GROUPED: 2}
-    assert stepped(catalog, job, steps, 5) == told(catalog, job, pick(catalog, job, 5))
+    assert stepped(shipped, job, steps, 5) == told(shipped, job, pick(shipped, job, 5))
 
 
 @pytest.mark.parametrize("module", [lower_bounds, node_queue, market, branch_and_bound])

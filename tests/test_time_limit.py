@@ -30,6 +30,7 @@ from optimizer.writing.data.answer_json import document
 from optimizer.writing.text.pick import page
 from tests.benchmarks.generate import write_catalog
 from tests.brute.instances import write_instance
+from tests.seeds import seed_groups
 
 ROOT = Path(__file__).parent.parent
 JOB = ROOT / "examples" / "hillside-nursery" / "job.toml"
@@ -87,9 +88,8 @@ def instants(most: int) -> Iterator[int]:
 
 
 @pytest.mark.parametrize(
-    ("seeds", "landed"),
-    [(range(8), False), (range(8, 16), False), (range(16, 24), False), (range(8), True)],
-    ids=["0-7", "8-15", "16-23", "0-7 on sellers' terms"],
+    ("landed", "seeds"),
+    [*seed_groups(range(24), 8, False), *seed_groups(range(8), 8, True, label=" on sellers' terms")],
 )
 def test_stopped_at_any_moment_on_small_catalogues(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seeds: range, landed: bool
@@ -109,6 +109,7 @@ def test_stopped_at_any_moment_on_small_catalogues(
     assert ("stopped", True, (False,)) in seen or ("stopped", True, (True,)) in seen
 
 
+@pytest.mark.thorough
 def test_stopped_at_any_moment_on_a_large_catalogue(large: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """And the page and the JSON say what the search says."""
     catalog, job = read_catalog(large), read_job(JOB)
@@ -157,6 +158,7 @@ def test_an_unproven_best_is_told_with_its_bound_and_gap(tmp_path: Path, monkeyp
     pytest.fail("no moment was met at which the best bundle is not proven")
 
 
+@pytest.mark.thorough
 def test_one_second_on_a_large_catalogue(large: Path, tmp_path: Path) -> None:
     """The real clock, through the command line: whatever it came to, it is told."""
     target = tmp_path / "a.json"
@@ -234,7 +236,7 @@ main()
 """
 PLACES = (
     ("catalog.reader", "read_catalog", 1),
-    ("optimizer.inputs.job", "check_job", 1),
+    ("optimizer.inputs.job_reader", "check_job", 1),
     ("optimizer.costs.market", "Market.of", 1),
     ("optimizer.search.node_queue", "NodeQueue.push", 1),
     ("optimizer.search.node_queue", "NodeQueue.push", 40),
@@ -245,7 +247,7 @@ PLACES = (
     ("optimizer.writing.data.answer_json", "document", 1),
     ("half", "-", 1),
     ("pathlib", "Path.replace", 1),
-    ("optimizer.writing.data.answer_json", "shopping_list", 1),
+    ("optimizer.writing.data.shopping_csv", "shopping_list", 1),
     ("pathlib", "Path.replace", 2),
     ("optimizer.writing.text.pick", "page", 1),
 )
@@ -281,6 +283,7 @@ def assert_nothing_is_half_there(folder: Path) -> dict[str, bool]:
 
 @pytest.mark.skipif(os.name != "posix", reason="another system sends Ctrl-C in another way")
 @pytest.mark.parametrize("place", PLACES, ids=lambda place: f"{place[0]}.{place[1]}-{place[2]}")
+@pytest.mark.thorough
 def test_interrupted_at_a_place(tmp_path: Path, large: Path, place: tuple[str, str, int]) -> None:
     child = begin(tmp_path, large, *map(str, place))
     out, said = child.communicate()
@@ -314,6 +317,7 @@ def test_interrupted_while_the_solver_is_loaded() -> None:
 
 @pytest.mark.skipif(os.name != "posix", reason="another system sends Ctrl-C in another way")
 @pytest.mark.parametrize("delay", DELAYS)
+@pytest.mark.thorough
 def test_interrupted_at_a_moment(tmp_path: Path, large: Path, delay: float) -> None:
     child = begin(tmp_path, large, "-", "-", "0")
     assert child.stderr is not None and child.stderr.readline() == "ready\n"

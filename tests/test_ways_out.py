@@ -11,8 +11,6 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from catalog.reader import read_catalog
 from optimizer.auditor.audit import audit
 from optimizer.explain.infeasibility import Conflict, WayOut, conflict
@@ -26,9 +24,9 @@ from tests.brute.force import cheapest, enumerate_nodes
 from tests.brute.instances import write_instance
 from tests.brute.limits import DROPPABLE
 from tests.brute.parts import read_parts
+from tests.seeds import by_seeds
 
-SEEDS = 200
-GROUPS = [range(start, start + 25) for start in range(0, SEEDS, 25)]
+SEEDS = range(200)
 MINIMAL = 4  # every so many seeds its conflicts are tried too: dropping most limits takes the brute force long
 SHARE = 0.93  # of the cheapest total: a budget that does not do
 
@@ -121,7 +119,7 @@ def assert_no_safety_limit(way: WayOut) -> None:
             assert lever.typed(change.step) >= 0
 
 
-@pytest.mark.parametrize("seeds", GROUPS, ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}")
+@by_seeds(SEEDS, 25)
 def test_every_way_out_does_and_a_step_less_does_not(tmp_path: Path, seeds: range) -> None:
     for seed, catalog_dir, job_path, found in explained(tmp_path, seeds):
         content = tomllib.loads(job_path.read_text(encoding="utf-8-sig"))

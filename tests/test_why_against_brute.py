@@ -12,8 +12,6 @@ from itertools import combinations
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from optimizer.auditor.audit import audit
 from optimizer.auditor.reading import Reading
 from optimizer.explain.binding_limits import Cost, costs
@@ -21,9 +19,10 @@ from optimizer.explain.irreducible_set import IrreducibleSet, proof
 from optimizer.explain.near_misses import ENOUGH, LINES, NearMiss, applicable, near_misses
 from optimizer.explain.resolve import cents_of
 from tests.brute.limits import DROPPABLE, SLACK_UNITS
-from tests.why_helpers import Instance, groups, instances, name_of
+from tests.seeds import by_seeds
+from tests.why_helpers import Instance, instances
 
-GROUPS = pytest.mark.parametrize("seeds", groups(335), ids=name_of)  # 205 of them have a bundle
+BY_SEEDS = by_seeds(range(335), 25)  # 205 of them have a bundle
 PROOFS = range(100)  # with most limits left out the brute force takes long
 NEAR = range(60)
 SMALL = 3  # limits of a proof of which every subset is tried
@@ -39,7 +38,7 @@ def checked(limits: list[str]) -> list[str]:
     return [limit for limit in limits if limit != "budget"]  # what is cheaper is within it too
 
 
-@GROUPS
+@BY_SEEDS
 def test_limits(tmp_path: Path, seeds: range) -> None:
     """Everything said of limits, in the order in which an explanation asks for it."""
     wrong: list[Any] = []

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED, WRONG_INPUT
+from tests.command_line import run
 from tests.small_files import JOB, write_job
-from tests.test_commands import run
 
 MONEY = re.compile(r"(?<![\d.])\d{1,3}(?:,\d{3})*\.\d{2}(?!\d)(?! (?:d|V|A|kWh)\b)")
 

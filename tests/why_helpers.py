@@ -28,16 +28,6 @@ from tests.brute.reading import job_of
 from tests.brute.rules import series_count
 
 
-def groups(seeds: int, size: int = 25) -> list[range]:
-    """The seeds from 0 on, in groups that are one test each."""
-    return [range(start, min(start + size, seeds)) for start in range(0, seeds, size)]
-
-
-def name_of(seeds: range) -> str:
-    """The name of a group in a test's id."""
-    return f"{seeds.start}-{seeds.stop - 1}"
-
-
 def cents(total: Decimal) -> int:
     """A total of the brute force in cents."""
     whole = int(total * 100)

@@ -7,20 +7,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from optimizer.inputs.job_schema import KEYS, Key, Value, read_value
-from optimizer.vocabulary.defaults import COMMON, Figure
+from optimizer.vocabulary.defaults import COMMON, DefaultFigure
 from optimizer.vocabulary.problems import Fault, Place
 from optimizer.vocabulary.units import Quantity
 
 SMALLEST = 1e-6  # in base units; nothing that is read is smaller, and no quotient of two readings is out of bounds
 
 # What stands where nothing is stated. None of it decides about damage; the page says which were taken.
-TAKEN: Mapping[str, Figure] = {
+TAKEN: Mapping[str, DefaultFigure] = {
     figure.name: figure
     for figure in (
-        Figure("pipe_roughness", 150.0, "", "Hazen-Williams C of new plastic pipe",
+        DefaultFigure("pipe_roughness", 150.0, "", "Hazen-Williams C of new plastic pipe",
                "EPA, EPANET 2 Users Manual, 140 to 150 for plastic; from memory"),
-        Figure("pump_efficiency", 0.50, "share", "small submersible pump, 0.35 to 0.65", f"{COMMON}; from memory"),
-        Figure("motor_efficiency", 0.70, "share", "single-phase motor, 0.60 to 0.78", f"{COMMON}; from memory"),
+        DefaultFigure("pump_efficiency", 0.50, "share", "small submersible pump, 0.35 to 0.65", f"{COMMON}; from
+        memory"), DefaultFigure("motor_efficiency", 0.70, "share", "single-phase motor, 0.60 to 0.78", f"{COMMON}; from
+        memory"),
     )
 }  # fmt: skip
 

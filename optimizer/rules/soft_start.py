@@ -26,7 +26,7 @@ def softened_va(
     return softened
 
 
-def volts_left(cable_drop: Figure, start_factor: Figure | float = 1.0) -> Figure:
+def volts_left(cable_drop: float, start_factor: Figure) -> Figure:
     """The share of its volts that a motor has while it starts; floats or arrays that broadcast.
 
     ``cable_drop`` is the share that its cable loses at direct starting amps. A starter of ``start_factor`` (a share)

@@ -141,7 +141,7 @@ def starts_direct(cable_drop: float | None, figures: LoadFigures) -> bool:
     """start-volts without a starter."""
     if cable_drop is None or not figures.starts_hard:
         return True
-    return bool(at_least(soft_start.volts_left(cable_drop), soft_start.LEAST_VOLTS_DIRECT))
+    return bool(at_least(soft_start.volts_left(cable_drop, 1.0), soft_start.LEAST_VOLTS_DIRECT))
 
 
 def may_have(

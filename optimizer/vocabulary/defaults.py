@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Figure:
+class DefaultFigure:
     """One figure with a meaning: its value in ``unit``, what it is, and where it comes from."""
 
     name: str
@@ -28,30 +28,30 @@ MOST_START_PLANS = 20_000  # ways to put starters on loads that are told apart
 COMMON = "common practice, no source"
 
 _FIGURES = (
-    Figure("site.array_ceiling", 600.0, "V", "highest array voltage; one- and two-family dwellings (other buildings "
+    ("site.array_ceiling", 600.0, "V", "highest array voltage; one- and two-family dwellings (other buildings "
            "1000 V)", "NEC 690.7"),
-    Figure("site.rear_light", 0.135, "share", "light on the rear of a panel", "IEC 61215-1:2021, nameplate irradiance "
+    ("site.rear_light", 0.135, "share", "light on the rear of a panel", "IEC 61215-1:2021, nameplate irradiance "
            "of bifacial panels"),
-    Figure("site.array_factor", 0.80, "share", "what soiling, mismatch, wiring, heat and tracker leave", COMMON),
-    Figure("supply.hz", 60.0, "Hz", "frequency of the supplies \"120\" and \"120/240\"", COMMON),
-    Figure("load.count", 1.0, "", "units of a load", "the meaning of a load"),
-    Figure("load.starting_power_factor", 1.0, "", "power factor while starting", "the cautious end"),
-    Figure("load.start_time", 1.0, "s", "length of a start", COMMON),
-    Figure("load.daytime", 0.35, "share", "energy used while the sun is on the array: 8 to 9 h of 24", COMMON),
-    Figure("need.autonomy_days", 1.0, "d", "days without sun that the bank carries", COMMON),
-    Figure("reserve.running", 0.25, "share", "running W and VA against converter, leg and bank", COMMON),
-    Figure("reserve.starting", 0.25, "share", "every start against converter, leg and bank", COMMON),
-    Figure("reserve.voltage", 0.05, "share", "cold string voltage below the tracker's highest", COMMON),
-    Figure("reserve.hot_voltage", 0.03, "share", "hot string voltage above the tracker's lowest: ageing, wiring",
+    ("site.array_factor", 0.80, "share", "what soiling, mismatch, wiring, heat and tracker leave", COMMON),
+    ("supply.hz", 60.0, "Hz", "frequency of the supplies \"120\" and \"120/240\"", COMMON),
+    ("load.count", 1.0, "", "units of a load", "the meaning of a load"),
+    ("load.starting_power_factor", 1.0, "", "power factor while starting", "the cautious end"),
+    ("load.start_time", 1.0, "s", "length of a start", COMMON),
+    ("load.daytime", 0.35, "share", "energy used while the sun is on the array: 8 to 9 h of 24", COMMON),
+    ("need.autonomy_days", 1.0, "d", "days without sun that the bank carries", COMMON),
+    ("reserve.running", 0.25, "share", "running W and VA against converter, leg and bank", COMMON),
+    ("reserve.starting", 0.25, "share", "every start against converter, leg and bank", COMMON),
+    ("reserve.voltage", 0.05, "share", "cold string voltage below the tracker's highest", COMMON),
+    ("reserve.hot_voltage", 0.03, "share", "hot string voltage above the tracker's lowest: ageing, wiring",
            COMMON),
-    Figure("reserve.current", 0.25, "share", "short-circuit current; never less", "NEC 690.8(A)(1), IEC 62548"),
-    Figure("reserve.parallel_share", 0.80, "share", "what paralleled bank strings share evenly", COMMON),
-    Figure("water.reserve_days", 0.0, "d", "days of water to be stored", "the person's wish"),
-    Figure("water.tank_on_hand", 0.0, "L", "water storage already there", "the person's wish"),
-    Figure("water.daytime_with_tank", 0.9, "share", "pumping that a day's tank moves into the sun", COMMON),
+    ("reserve.current", 0.25, "share", "short-circuit current; never less", "NEC 690.8(A)(1), IEC 62548"),
+    ("reserve.parallel_share", 0.80, "share", "what paralleled bank strings share evenly", COMMON),
+    ("water.reserve_days", 0.0, "d", "days of water to be stored", "the person's wish"),
+    ("water.tank_on_hand", 0.0, "L", "water storage already there", "the person's wish"),
+    ("water.daytime_with_tank", 0.9, "share", "pumping that a day's tank moves into the sun", COMMON),
 )  # fmt: skip
 
-DEFAULTS: Mapping[str, Figure] = {figure.name: figure for figure in _FIGURES}
+DEFAULTS: Mapping[str, DefaultFigure] = {fields[0]: DefaultFigure(*fields) for fields in _FIGURES}
 
 
 def default(name: str) -> float:

@@ -441,6 +441,7 @@ def orders(nodes: Mapping[Node, Best]) -> dict[Node, tuple[object, ...]]:
     return {node: best.order for node, best in nodes.items()}
 
 
+@pytest.mark.thorough
 def test_more_slack_is_never_dearer(drawn: list[tuple[Parts, Job, dict[Node, Best]]]) -> None:
     """Every node stays and none is dearer; with enough slack it is as without the limit."""
     helped: set[str] = set()
@@ -459,6 +460,7 @@ def test_more_slack_is_never_dearer(drawn: list[tuple[Parts, Job, dict[Node, Bes
     assert len(helped) > 15
 
 
+@pytest.mark.thorough
 def test_must_and_never_choose_among_all_nodes(drawn: list[tuple[Parts, Job, dict[Node, Best]]]) -> None:
     """With a part that must be there, the nodes with it are as before; so are those without one that may not be."""
     compared = 0

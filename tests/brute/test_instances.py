@@ -24,6 +24,7 @@ from tests.brute.rules import layouts, rack_units, rows_of_string
 
 ALL_LIMITS = Limits()
 
+pytestmark = pytest.mark.thorough
 SEEDS = range(300)
 LOAD_KEYS = """count power_factor starting locked_rotor_code rated starting_power_factor start_time motor
     water_per_day flow hours_per_day energy_per_day daytime critical leg"""

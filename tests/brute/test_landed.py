@@ -234,6 +234,7 @@ def plain_cost(
     return best
 
 
+@pytest.mark.thorough
 def test_landed_money_against_every_purchase_there_is() -> None:
     """Small prices, so that half cents decide often, and floors within a few pieces."""
     draw = random.Random(11)

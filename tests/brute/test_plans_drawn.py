@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -18,6 +19,7 @@ from tests.brute.parts import Parts, Tank, read_parts, rows_of
 from tests.brute.plans import Tanks, daily_water, stored
 from tests.brute.reading import Job, read_job
 
+pytestmark = pytest.mark.thorough
 SEEDS = range(150)
 Instance = tuple[Path, Path, Parts, Job, dict[Node, Best]]
 
@@ -33,8 +35,8 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> list[Instance]:
     return found
 
 
-def least(parts: Parts, job: Job, **terms: object) -> float:
-    found = cheapest(nodes_of(parts, job, **terms))  # type: ignore[arg-type]
+def least(parts: Parts, job: Job, **terms: Any) -> float:
+    found = cheapest(nodes_of(parts, job, **terms))
     return float("inf") if found is None else float(found[1].total)
 
 

@@ -20,12 +20,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
 from catalog.offers import Offers, Seller
 from catalog.reader import Catalog, Table
+from catalog.rows import BatteryRow, ConverterRow, PanelRow, RackRow
 from optimizer.auditor import audit
 from optimizer.bundles.bundle import Bundle, TrackerStrings
 from optimizer.bundles.order import Order
@@ -154,7 +155,8 @@ def bundle(
 ) -> Bundle:
     """The worked bundle with some parts or counts changed; ``strings``: (in series, in parallel) by tracker."""
     wired = tuple(TrackerStrings(i + 1, m, n, fused) for i, (n, m) in enumerate(strings))
-    return Bundle(converter, panel, battery, rack, units, series, parallel, wired, order=order, legs=legs)
+    parts = (cast(ConverterRow, converter), cast(PanelRow, panel), cast(BatteryRow, battery))
+    return Bundle(*parts, cast(RackRow | None, rack), units, series, parallel, wired, order=order, legs=legs)
 
 
 def audited(limit: str, job: Job, bundle: Bundle) -> tuple[float, float, bool]:
@@ -172,7 +174,7 @@ def met(limit: str, job: Job, bundle: Bundle) -> bool:
 # what the search leaves -----------------------------------------------------------------------------------------
 
 
-def table(kind: str, *records: Mapping[str, Any]) -> Table:
+def table(kind: str, *records: Mapping[str, Any]) -> Table[Any, Any]:
     """A catalogue table of these parts."""
     rows = sorted(records, key=lambda record: str(record["part"]))
     names = [name for name in rows[0] if name != "part"] if rows else NONE_YET.get(kind, [])
@@ -194,7 +196,7 @@ def units_left(job: Job, converter: Mapping[str, Any]) -> tuple[int, ...]:
 
 def inverter(converter: Mapping[str, Any], units: int = 1) -> Inverter:
     """A converter as the search holds it."""
-    return Inverter(0, 0, units, converter)
+    return Inverter(0, 0, units, cast(Any, converter))
 
 
 def bank_found(
@@ -233,7 +235,7 @@ def layouts_left(
     columns, setting = table("panel", panel).columns, terms.Setting.of(job)
     figures = panel_figures(columns, setting)
     found = string_ranges(columns, figures, inverter(converter), setting)
-    return layouts(panel, figures, 0, inverter(converter), found, 0, setting)
+    return layouts(cast(Any, panel), figures, 0, inverter(converter), found, 0, setting)
 
 
 # the price list -------------------------------------------------------------------------------------------------

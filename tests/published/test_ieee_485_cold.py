@@ -8,6 +8,7 @@ and 125.9 by the line); below that the line is the less cautious one, and a batt
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from catalog.tables import BATTERIES
@@ -20,5 +21,5 @@ def test_extra_capacity(degf: float, more: float) -> None:
     columns = table("battery", {"part": "cell", "chemistry": "flooded"}).columns
     default = BATTERIES.column("capacity_pct_per_c").default
     assert default is not None
-    pct_per_c = float(default.fill(columns)[0])
+    pct_per_c = float(np.asarray(default.fill(columns))[0])
     assert 1 / float(cold_capacity(pct_per_c, (degf - 32) * 5 / 9)) == pytest.approx(more, rel=0.04)

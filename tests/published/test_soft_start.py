@@ -14,11 +14,13 @@ import re
 import numpy as np
 import pytest
 
-from catalog.reader import Table, read_catalog, shipped_catalog
+from catalog.reader import Catalog, Table
+from catalog.rows import StarterColumn, StarterRow
 from optimizer.rules.load_figures import estimated_start_va, full_load_amps, locked_rotor_va
 from optimizer.rules.soft_start import LEAST_VOLTS_DIRECT, LEAST_VOLTS_SOFT, softened_va, volts_left
 from optimizer.rules.tolerance import at_least
 
+Starters = Table[StarterRow, StarterColumn]
 TAPS = [(0.50, 0.25), (0.65, 0.42), (0.80, 0.64)]  # tap and share of line current and torque
 OHM_PER_KFT = 1.24  # 10 AWG copper, stranded, 75 degC: NEC Chapter 9 Table 8
 RUNNING_VA = 2300.0  # 10 A at 230 V: 1.5 hp by NEC 430.248
@@ -27,9 +29,9 @@ TIMES_RUNNING = (6.0, 8.0)  # starts across the line: common practice, no source
 
 
 @pytest.fixture(scope="module")
-def starters() -> Table:
+def starters(shipped: Catalog) -> Starters:
     """The starters of the shipped catalogue: invented, and yet within what is published of their sort."""
-    return read_catalog(shipped_catalog()).tables["starter"]
+    return shipped.starters
 
 
 def drop_of(feet: float, amps: float, volts: float) -> float:
@@ -55,7 +57,7 @@ def test_the_three_taps_at_once() -> None:
     assert softened_va(shares, DIRECT_VA, 0.0, RUNNING_VA) == pytest.approx([3450.0, 5796.0, 8832.0])
 
 
-def test_the_tapped_starters_of_the_catalogue(starters: Table) -> None:
+def test_the_tapped_starters_of_the_catalogue(starters: Starters) -> None:
     """Their start_factor is the square of the tap that the note names."""
     taps = {
         part: int(found[1]) / 100
@@ -68,7 +70,7 @@ def test_the_tapped_starters_of_the_catalogue(starters: Table) -> None:
         assert factor == pytest.approx(tap**2, abs=0.005), part
 
 
-def test_a_soft_starter_leaves_40_to_60_percent(starters: Table) -> None:
+def test_a_soft_starter_leaves_40_to_60_percent(starters: Starters) -> None:
     """Electronic soft starters: 0.40 to 0.60 of the direct amps (makers' handbooks, from memory)."""
     soft = np.char.startswith(starters.part.astype(str), "st-soft")
     assert soft.sum() >= 5
@@ -77,7 +79,7 @@ def test_a_soft_starter_leaves_40_to_60_percent(starters: Table) -> None:
         assert ((left >= 0.40 - 1e-9) & (left <= 0.60 + 1e-9)).all()
 
 
-def test_a_drive_starts_at_1_to_1_5_times_the_running_amps(starters: Table) -> None:
+def test_a_drive_starts_at_1_to_1_5_times_the_running_amps(starters: Starters) -> None:
     """Drives with three-phase motors (makers' handbooks, from memory); a direct start of 6 to 8 times."""
     drives = np.char.startswith(starters.part.astype(str), "st-drive")
     assert drives.sum() == 2
@@ -93,7 +95,7 @@ def test_no_starter_goes_below_its_floor_or_the_running_va() -> None:
     assert softened_va(0.15, DIRECT_VA, 2.2, RUNNING_VA) == pytest.approx(5060.0)
 
 
-def test_only_the_one_row_that_says_so_starts_a_two_wire_motor(starters: Table) -> None:
+def test_only_the_one_row_that_says_so_starts_a_two_wire_motor(starters: Starters) -> None:
     """Makers of two-wire motors allow no soft start (from memory): the one exception calls itself invented."""
     may = [place for place, kinds in enumerate(starters["motors"]) if "two-wire" in kinds.split(";")]
     assert len(may) == 1
@@ -155,13 +157,13 @@ def test_volts_at_the_end_of_400_feet() -> None:
     """72 A through 400 ft of 10 AWG lose 2 x 0.4 x 1.24 x 72 = 71.4 V of 230 V: 0.689 is left, enough to start."""
     drop = drop_of(400.0, 72.0, 230.0)
     assert drop * 230.0 == pytest.approx(71.4, abs=0.05)
-    assert volts_left(drop) == pytest.approx(0.689, abs=0.0005)
-    assert at_least(volts_left(drop), LEAST_VOLTS_DIRECT)
+    assert volts_left(drop, 1.0) == pytest.approx(0.689, abs=0.0005)
+    assert at_least(volts_left(drop, 1.0), LEAST_VOLTS_DIRECT)
 
 
 def test_500_feet_are_too_many() -> None:
     """89.3 V are lost, 0.612 is left: below 0.65."""
-    left = volts_left(drop_of(500.0, 72.0, 230.0))
+    left = volts_left(drop_of(500.0, 72.0, 230.0), 1.0)
     assert left == pytest.approx(0.612, abs=0.0005)
     assert not at_least(left, LEAST_VOLTS_DIRECT)
 
@@ -187,4 +189,4 @@ def test_the_rule_is_below_the_divider_of_cable_and_rotor(feet: float) -> None:
     does not count. It is on the safe side, and by less than the square of the drop."""
     rotor, cable = 230.0 / 72.0, 2 * feet / 1000 * OHM_PER_KFT
     divided = rotor / (rotor + cable)
-    assert divided - (cable / rotor) ** 2 < volts_left(drop_of(feet, 72.0, 230.0)) < divided
+    assert divided - (cable / rotor) ** 2 < volts_left(drop_of(feet, 72.0, 230.0), 1.0) < divided

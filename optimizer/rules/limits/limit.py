@@ -67,12 +67,12 @@ class Limit:
         each with the unit to print it in; ``formula`` the same in the names of catalogue and job. ``applies``: to a
         job; ``concerns``: a bundle, where it applies to the job.
     Where it stands in the search
-        ``narrows``: the choice that it narrows (``part``: the rows of every table). ``of_starts``: it falls with the starts. ``essential``: left out, the
-        choice would be without bounds or a bundle without meaning, so it is never left out; ``bounds_count``: left
-        out, a number has no other bound. ``behind_ideal``: of a limit of banks, whether the most favourable converter
-        of a class (highest efficiency, least idle draw, highest stop voltage) makes it no harder, so that a lower
-        bound on the bank alone may keep it. ``on_total``: it is a limit on the objective. ``by_placing``: it is read
-        for each placing of the 120 V units.
+        ``narrows``: the choice that it narrows (``part``: the rows of every table). ``of_starts``: it falls with the
+        starts. ``essential``: left out, the choice would be without bounds or a bundle without meaning, so it is never
+        left out; ``bounds_count``: left out, a number has no other bound. ``behind_ideal``: of a limit of banks,
+        whether the most favourable converter of a class (highest efficiency, least idle draw, highest stop voltage)
+        makes it no harder, so that a lower bound on the bank alone may keep it. ``on_total``: it is a limit on the
+        objective. ``by_placing``: it is read for each placing of the 120 V units.
     How it is loosened
         ``slack``: by a figure in its unit, in thought. ``keys``: by these keys of the job, as they would be typed.
         ``helped_by``: keys of measures and reserves that help against it.
