@@ -16,11 +16,12 @@ def name_of(seeds: Sequence[int]) -> str:
 
 def seed_groups(seeds: Sequence[int], size: int, *case: object, label: str = "") -> list[pytest.ParameterSet]:
     """Parameters ``(*case, seeds)``: the first two seeds, and marked thorough all of them in groups of ``size``."""
-    quick = pytest.param(*case, seeds[:QUICK], id=name_of(seeds[:QUICK]) + label)
-    groups = [seeds[start : start + size] for start in range(0, len(seeds), size)]
-    return [
-        quick, *(pytest.param(*case, group, id=name_of(group) + label, marks=pytest.mark.thorough) for group in groups)
-    ]  # fmt: skip
+
+    def group(some: Sequence[int], *marks: pytest.MarkDecorator) -> pytest.ParameterSet:
+        return pytest.param(*case, some, id=name_of(some) + label, marks=marks)
+
+    starts = range(0, len(seeds), size) if len(seeds) > QUICK else ()
+    return [group(seeds[:QUICK]), *(group(seeds[start : start + size], pytest.mark.thorough) for start in starts)]
 
 
 def by_seeds(seeds: Sequence[int], size: int) -> pytest.MarkDecorator:

@@ -267,6 +267,7 @@ def as_toml(value: object) -> str:
     return str(value)
 
 
+@pytest.mark.thorough
 @settings(max_examples=150, deadline=None)
 @given(
     st.dictionaries(st.sampled_from(["site", "supply", "[load]", "need", "space", "on_hand", "y"]),

@@ -309,6 +309,7 @@ PLACES = [
 ]  # fmt: skip
 
 
+@pytest.mark.thorough
 @given(place=st.sampled_from(PLACES), value=JSON)
 @settings(max_examples=150, deadline=None)
 def test_no_content_breaks_the_reader(

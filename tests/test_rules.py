@@ -337,6 +337,7 @@ def failing(job: Job, bundle: Bundle, limits: set[str]) -> set[str]:
     return {reading.limit for reading in audit.audit(job, bundle).readings if not reading.holds} & limits
 
 
+@pytest.mark.thorough
 @few
 @given(
     voc_v=figures(20.0, 60.0), vmp_share=st.floats(0.75, 0.88), isc_a=figures(5.0, 18.0),
@@ -367,6 +368,7 @@ def test_strings_left_are_those_the_auditor_passes(
     assert left == passed
 
 
+@pytest.mark.thorough
 @few
 @given(
     capacity_ah=figures(40.0, 400.0), min_v=figures(40.0, 49.0), discharge_a=figures(20.0, 200.0),
