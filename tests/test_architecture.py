@@ -39,7 +39,7 @@ SOLVERS = {"pulp", "highspy"}
 HEAVY = SOLVERS | {"jinja2", "numpy", "pandas", "pint", "pydantic", "tabulate"}
 LONGEST = 400  # lines of a module
 READS_FILES = {
-    "catalog.reader", "optimizer.inputs.job_reader", "optimizer.bundles.file_tables", "optimizer.commands.inputs",
+    "catalog.reader", "optimizer.inputs.file_tables", "optimizer.commands.inputs",
     "optimizer.commands.output", "optimizer.commands.new", "optimizer.commands.job_folder",
 }  # fmt: skip
 SEES_ARRAYS = {"optimizer.candidates", "optimizer.costs", "optimizer.milp", "optimizer.rules"}  # no command does
