@@ -1,16 +1,11 @@
-"""The dictionary of columns for others: rows of text, a Data Package descriptor, and row models."""
+"""The dictionary of columns for others: rows of text, and a Data Package descriptor."""
 
 from __future__ import annotations
 
 from collections.abc import Collection
-from functools import cache
-from typing import TYPE_CHECKING, Any
 
-from catalog.schema import INF, Column
+from catalog.schema import Column
 from catalog.tables import TABLES
-
-if TYPE_CHECKING:
-    from pydantic import BaseModel
 
 
 def column_rows() -> list[dict[str, str]]:
@@ -87,39 +82,3 @@ def data_package(files: Collection[str] | None = None) -> dict[str, object]:
         "title": "Generic parts, invented, with invented prices",
         "resources": resources,
     }
-
-
-@cache
-def row_model(kind: str) -> type[BaseModel]:
-    """The pydantic model of one row of a table: types, ranges, choices; an empty cell is None."""
-    from typing import Annotated, Literal
-
-    from pydantic import ConfigDict, Field, create_model
-
-    fields: dict[str, Any] = {}  # pydantic takes types that no type describes
-    for column in TABLES[kind].columns:
-        bounds: dict[str, Any] = {}
-        if column.low > -INF:
-            bounds["gt" if column.low_open else "ge"] = column.low
-        if column.high < INF:
-            bounds["lt" if column.high_open else "le"] = column.high
-        plain: Any
-        if column.choices and column.numeric:
-            plain = Literal[tuple(int(c) for c in column.choices)]
-        elif column.numeric:
-            number: type = int if column.type == "whole" else float
-            plain = Annotated[number, Field(allow_inf_nan=False, **bounds)]
-        elif column.type == "yes-no":
-            plain = bool
-        elif column.type == "choice":
-            plain = Literal[column.choices]
-        else:
-            plain = Annotated[str, Field(min_length=1)]
-        described = Field(description=column.meaning)
-        if not column.required:
-            plain, described = plain | None, Field(None, description=column.meaning)
-        fields[column.name] = (plain, described)
-    config = ConfigDict(extra="forbid", frozen=True)
-    name = f"{kind.title()}Row"
-    model: type[BaseModel] = create_model(name, __config__=config, **fields)
-    return model

@@ -19,7 +19,6 @@ from pathlib import Path
 # loaded before the first fork; the order of the imports says nothing
 import highspy  # noqa: F401
 import jinja2  # noqa: F401
-import pint  # noqa: F401
 import pulp  # noqa: F401
 import tabulate  # noqa: F401
 

@@ -70,7 +70,7 @@ def over_a_day(job: BruteJob) -> bool:
     )
 
 
-def staircases(folder: Path, seed: int) -> Iterator[tuple[str, list[tuple[int, int]], bool, Parts, BruteJob]]:
+def staircases(folder: Path, seed: int) -> Iterator[tuple[StairQuantity, list[tuple[int, int]], bool, Parts, BruteJob]]:
     """(quantity, [(level, cents)], ended, parts, job) of one random instance without its budget."""
     path, job_path = write_instance(folder / str(seed), seed)
     catalog, job = read_catalog(path), read_job(job_path)

@@ -43,8 +43,8 @@ SOLVERS = {"pulp", "highspy"}
 HEAVY = SOLVERS | {"jinja2", "numpy", "pandas", "pint", "pydantic", "tabulate"}
 LONGEST = 400  # lines of a module
 READS_FILES = {
-    "catalog.reader", "optimizer.inputs.job_reader", "optimizer.bundles.file_tables", "optimizer.bundles.kept_answer",
-    "optimizer.commands.inputs", "optimizer.commands.output", "optimizer.commands.new", "optimizer.commands.job_folder",
+    "catalog.reader", "optimizer.inputs.file_tables", "optimizer.bundles.kept_answer", "optimizer.commands.inputs",
+    "optimizer.commands.output", "optimizer.commands.new", "optimizer.commands.job_folder",
 }  # fmt: skip
 # what a command may import: what is given, the answers, their writers; bundles for the files that it reads
 OF_COMMANDS = {

@@ -10,10 +10,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from pydantic import ValidationError
 
 from catalog import read_catalog
-from catalog.data_package import column_rows, data_package, row_model
+from catalog.data_package import column_rows, data_package
 from catalog.fast_path import fast_road
 from catalog.offers import Seller
 from catalog.reader import check_catalog, read_record, shipped_catalog
@@ -377,19 +376,16 @@ def test_the_descriptor_names_every_column_and_is_plain_json() -> None:
     assert fields == {(spec.file, column.name) for spec in TABLES.values() for column in spec.columns}
 
 
-def test_the_row_model_refuses_what_the_reader_refuses() -> None:
+def test_a_part_of_an_offer_is_held_to_the_dictionary_of_columns() -> None:
     row = {"part": "p", "pmax_w": 410, "voc_v": 37.4, "vmp_v": 31.2, "isc_a": 13.9, "imp_a": 13.14,
            "pmax_pct_per_c": -0.34, "length_mm": 1722, "width_mm": 1134, "weight_kg": 21.5, "max_system_v": 1000,
            "max_fuse_a": 25}  # fmt: skip
-    model = row_model("panel")
-    assert model(**row).model_dump()["voc_v"] == 37.4
     for wrong in ({"voc_v": 0}, {"voc_v": float("nan")}, {"pmax_pct_per_c": 0.1}, {"vocv": 1}, {"part": ""}):
-        with pytest.raises(ValidationError):
-            model(**{**row, **wrong})
         assert read_record("panel", {**row, **wrong}, Place("offer.toml", 3, None, "part.panel"))[1]
     record, problems = read_record("panel", row, Place("offer.toml"))
     assert not problems
     assert record is not None
+    assert dict(record)["voc_v"] == 37.4
     assert dict(record)["noct_c"] == 45.0
 
 

@@ -1,13 +1,20 @@
-"""The quantity grammar. Conversions are held against exact definitions (in, ft, gal, degF, hp by its foot-pounds)."""
+"""The quantity grammar. Conversions are held against exact definitions (in, ft, gal, degF, hp by its foot-pounds), and
+the table of sizes against the full list of units of pint and the printed factors of NIST Special Publication 811.
+"""
 
 from __future__ import annotations
+
+import subprocess
+import sys
+from functools import cache
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from optimizer.vocabulary.problems import Fault
-from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity, to_unit
+from optimizer.vocabulary.units import SIZES, UNITS, Quantity, convert, parse_quantity, to_unit
 
 READ = [
     ("14 degF", "temperature", -10.0),
@@ -124,3 +131,77 @@ def test_conversion_back_for_printing() -> None:
     assert to_unit(2500.0, "kW") == 2.5
     with pytest.raises(KeyError):
         to_unit(1.0, "furlong")
+
+
+# the table of sizes ------------------------------------------------------------------------------------------------
+
+PINT_NAMES = {
+    "in": "inch", "ft": "foot", "gal": "US_liquid_gallon", "gpm": "US_liquid_gallon / minute",
+    "gph": "US_liquid_gallon / hour", "hp": "horsepower", "VA": "volt_ampere", "kVA": "kilovolt_ampere",
+    "K": "kelvin",
+}  # fmt: skip
+
+# NIST Special Publication 811 (2008), appendix B.8, as printed there: seven digits, exact ones with fewer
+NIST = [
+    ("hp", "W", 7.456999e02),
+    ("psi", "kPa", 6.894757),
+    ("bar", "kPa", 1.0e02),
+    ("ft", "m", 3.048e-01),
+    ("in", "m", 2.54e-02),
+    ("ft^2", "m^2", 9.290304e-02),
+    ("gal", "L", 3.785412),
+    ("gpm", "L/s", 6.309020e-02),
+]
+
+
+@cache
+def full_registry() -> Any:
+    from pint import UnitRegistry
+
+    return UnitRegistry()
+
+
+def by_pint(value: float, unit: str, to: str) -> float:
+    """The conversion by pint's own definitions, none of them ours."""
+    quantity = full_registry().Quantity(value, PINT_NAMES.get(unit, unit))
+    return float(quantity.to(PINT_NAMES.get(to, to)).magnitude)
+
+
+def test_every_unit_of_the_grammar_has_a_size_and_no_other() -> None:
+    assert set(SIZES) == {unit for units in UNITS.values() for unit in units}
+
+
+@pytest.mark.parametrize("unit", SIZES)
+def test_a_size_is_that_of_a_published_list_of_units(unit: str) -> None:
+    size = SIZES[unit]
+    at_zero = by_pint(0.0, unit, size.of)
+    assert by_pint(1.0, unit, size.of) - at_zero == pytest.approx(size.value, rel=1e-12)
+    assert at_zero == pytest.approx(size.zero, rel=1e-12)
+
+
+@pytest.mark.parametrize(("kind", "unit"), [(kind, unit) for kind, units in UNITS.items() for unit in units])
+@pytest.mark.parametrize("value", [-40.0, 1.0, 32.0, 98.765432])
+def test_a_conversion_is_that_of_a_published_list_of_units(kind: str, unit: str, value: float) -> None:
+    base = UNITS[kind][unit]
+    assert convert(value, unit, base) == pytest.approx(by_pint(value, unit, base), rel=1e-11, abs=1e-11)
+    assert convert(value, base, unit) == pytest.approx(by_pint(value, base, unit), rel=1e-11, abs=1e-11)
+
+
+@pytest.mark.parametrize(("unit", "to", "printed"), NIST)
+def test_a_factor_is_the_printed_one(unit: str, to: str, printed: float) -> None:
+    assert float(f"{convert(1.0, unit, to):.7g}") == printed
+
+
+def test_what_does_not_measure_the_same_is_not_converted() -> None:
+    with pytest.raises(ValueError, match="VA"):
+        convert(1.0, "A", "VA")
+    with pytest.raises(KeyError):
+        convert(1.0, "m", "furlong")
+
+
+def test_a_conversion_loads_no_library_of_units() -> None:
+    code = (
+        "import sys; from optimizer.vocabulary.units import parse_quantity\n"
+        "assert parse_quantity('14 degF', 'temperature').value == -10.0\nassert 'pint' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)

@@ -15,11 +15,11 @@ from catalog.reader import Catalog, Name, Row, Table, read_record
 from catalog.rows import BatteryRow, ConverterRow, PanelRow, PartRow, StarterRow, TankRow
 from catalog.tables import TABLES
 from optimizer.bundles.bundle import Bundle, TrackerStrings
-from optimizer.bundles.file_tables import OfferFile, Steps
 from optimizer.bundles.order import Line, Order, Purchase
+from optimizer.inputs.file_tables import FileTables
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_checks import SPLIT_PHASE
-from optimizer.inputs.toml_lines import line_of
+from optimizer.inputs.toml_lines import Steps, line_of
 from optimizer.rules import load_figures, strings
 from optimizer.rules.legs import placed_loads
 from optimizer.vocabulary.problems import InputError, Place, Problem, perhaps
@@ -69,8 +69,12 @@ def split_rank(path: str) -> tuple[str, int | None]:
     return found[1], int(found[2])
 
 
-class _Reader(OfferFile):
+class _Reader(FileTables):
     """Reads one bundle."""
+
+    largest = 10_000_000  # an answer with many options has thousands
+    holds = "a bundle with [models], [counts], [[strings]] and [bank]"
+    may_be_json = True
 
     def __init__(self, file: str, job: Job, catalog: Catalog) -> None:
         super().__init__(file)
@@ -168,9 +172,8 @@ class _Reader(OfferFile):
     ) -> PartRow | None:
         """A part that the file describes with the columns of the CSV files, under the same checks."""
         path: Steps = (*at, "part", kind)
-        row = own[kind]
-        if not isinstance(row, dict):
-            self.report("wrong-type", path, row, expected=f"a table [part.{kind}]", example=f"[part.{kind}]")
+        row = self.as_table(own[kind], path, f"[part.{kind}]")
+        if row is None:
             return None
         part = row.get("part", name or f"offered-{kind}")
         if name is not None and part != name:

@@ -11,7 +11,7 @@ from math import prod
 from typing import Any
 
 from optimizer.inputs.job_schema import KEYS, Value, missing_key
-from optimizer.inputs.toml_lines import Path
+from optimizer.inputs.toml_lines import Steps
 from optimizer.vocabulary.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
 from optimizer.vocabulary.problems import Fault
 from optimizer.vocabulary.units import UNITS, Quantity
@@ -33,14 +33,14 @@ FIELDS = {
     "max_area": "max_area_m2", "tank_on_hand": "tank_on_hand_l", "well_yield": "well_yield_l_per_h",
 }  # fmt: skip
 
-Breach = tuple[Fault, Path, object]  # what is wrong, at which key, and the value as written
+Breach = tuple[Fault, Steps, object]  # what is wrong, at which key, and the value as written
 
 
 @dataclass
 class Stated:
     """The values of one table that could be read, and the keys that stand there, readable or not."""
 
-    path: Path
+    path: Steps
     read: dict[str, Value] = field(default_factory=dict)
     there: set[str] = field(default_factory=set)
     written: dict[str, object] = field(default_factory=dict)

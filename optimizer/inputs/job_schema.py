@@ -181,7 +181,10 @@ def _is_to_do(value: object) -> bool:
 
 
 def read_value(value: object, key: Key) -> Value | Fault:
-    """One value as the key says, in base units: a monthly one as twelve floats, texts as a tuple."""
+    """One value as the key says, in base units: a monthly one as twelve floats, texts as a tuple.
+
+    What is wrong is handed back and not raised: the checks between keys go on with the values that could be read.
+    """
     if _is_to_do(value):
         return Fault("to-do", {"meaning": key.meaning, "how": key.how})
     if key.monthly:

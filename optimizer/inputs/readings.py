@@ -19,9 +19,9 @@ TAKEN: Mapping[str, DefaultFigure] = {
     for figure in (
         DefaultFigure("pipe_roughness", 150.0, "", "Hazen-Williams C of new plastic pipe",
                "EPA, EPANET 2 Users Manual, 140 to 150 for plastic; from memory"),
-        DefaultFigure("pump_efficiency", 0.50, "share", "small submersible pump, 0.35 to 0.65", f"{COMMON}; from
-        memory"), DefaultFigure("motor_efficiency", 0.70, "share", "single-phase motor, 0.60 to 0.78", f"{COMMON}; from
-        memory"),
+        DefaultFigure("pump_efficiency", 0.50, "share", "small submersible pump, 0.35 to 0.65",
+               f"{COMMON}; from memory"),
+        DefaultFigure("motor_efficiency", 0.70, "share", "single-phase motor, 0.60 to 0.78", f"{COMMON}; from memory"),
     )
 }  # fmt: skip
 

@@ -13,16 +13,16 @@ _DOTTED = rf"{_PART}(?:\s*\.\s*{_PART})*"
 _HEADING = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]\]?")
 _ASSIGNMENT = re.compile(rf"\s*({_DOTTED})\s*=(.*)")
 
-Path = tuple[str | int, ...]
+Steps = tuple[str | int, ...]  # the way to a key: names of tables, places in lists
 
 
-def key_lines(text: str) -> dict[Path, int]:
+def key_lines(text: str) -> dict[Steps, int]:
     """The line of every heading and key, by path: ("site", "coldest"), ("load", 0, "running").
 
     Found by scanning: keys inside an inline table are found by their table's line.
     """
-    lines: dict[Path, int] = {}
-    table: Path = ()
+    lines: dict[Steps, int] = {}
+    table: Steps = ()
     counts: dict[str, int] = {}
     fence = ""  # the quotes of a text over several lines that we are in
     for number, line in enumerate(text.split("\n"), 1):
@@ -53,7 +53,7 @@ def _names(dotted: str) -> list[str]:
     return [part.strip("\"'") for part in re.findall(_PART, dotted)]
 
 
-def line_of(lines: Mapping[Path, int], path: Path) -> int | None:
+def line_of(lines: Mapping[Steps, int], path: Steps) -> int | None:
     """The line of a path, or of the nearest table round it."""
     while path:
         if path in lines:

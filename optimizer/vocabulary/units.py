@@ -1,7 +1,7 @@
 """Quantities as people write them ("8.1 A", "14 degF"): our own narrow grammar, then conversion.
 
 The grammar decides what is a quantity: sign, digits, one point, one unit from the field's short list, spelt as the
-trade does. A units library alone reads "8,1 A" as 81 A and "14 F" as farads; here it only converts.
+trade does. A general units library reads "8,1 A" as 81 A and "14 F" as farads.
 """
 
 from __future__ import annotations
@@ -9,8 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
-from typing import Any
 
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, closest
 
@@ -52,18 +50,34 @@ SPELLINGS: Mapping[str, tuple[str, ...]] = {
     "mins": ("min",), "hr": ("h",), "hrs": ("h",), "hour": ("h",), "hours": ("h",),
 }  # fmt: skip
 
-# What each unit is. Exact by definition: in, ft, gal (231 cubic inches), degF, bar; hp is 550 foot-pounds a second,
-# psi the weight of 0.45359237 kg at 9.80665 m/s2 on a square inch (NIST Special Publication 811, appendix B).
-DEFINITIONS = (
-    "m = [length]", "mm = 0.001 m", "cm = 0.01 m", "inch = 0.0254 m", "ft = 0.3048 m",
-    "h = [time]", "min = h / 60", "s = h / 3600",
-    "L = 0.001 m ** 3", "gal = 3.785411784 L", "gpm = gal / min", "gph = gal / h",
-    "V = [voltage]", "kV = 1000 V", "A = [current]", "mA = 0.001 A",
-    "W = [power]", "kW = 1000 W", "hp = 745.69987158227022 W", "Wh = W * h", "kWh = 1000 Wh",
-    "VA = [apparent]", "kVA = 1000 VA", "kPa = [pressure]", "bar = 100 kPa", "psi = 6.8947572931683609 kPa",
-    "kelvin = [temperature]; offset: 0", "degC = kelvin; offset: 273.15",
-    "degF = 5 / 9 * kelvin; offset: 233.15 + 200 / 9",
-)  # fmt: skip
+
+@dataclass(frozen=True)
+class Size:
+    """How large a unit is, in units of ``of``. ``zero``: where its scale starts, in K; only temperatures have one."""
+
+    of: str
+    value: float
+    zero: float = 0.0
+
+
+# Exact by definition, after NIST Special Publication 811, appendix B: in, ft, gal (231 cubic inches), degF, bar, hp
+# (550 foot-pounds a second), psi (the weight of 0.45359237 kg at 9.80665 m/s2 on a square inch).
+SIZES: Mapping[str, Size] = {
+    "V": Size("V", 1.0), "kV": Size("V", 1000.0),
+    "A": Size("A", 1.0), "mA": Size("A", 0.001),
+    "W": Size("W", 1.0), "kW": Size("W", 1000.0), "hp": Size("W", 745.69987158227022),
+    "VA": Size("VA", 1.0), "kVA": Size("VA", 1000.0),
+    "Wh": Size("Wh", 1.0), "kWh": Size("Wh", 1000.0),
+    "degC": Size("K", 1.0, 273.15), "degF": Size("K", 5 / 9, 233.15 + 200 / 9),
+    "m": Size("m", 1.0), "mm": Size("m", 0.001), "cm": Size("m", 0.01), "in": Size("m", 0.0254),
+    "ft": Size("m", 0.3048),
+    "m^2": Size("m^2", 1.0), "ft^2": Size("m^2", 0.09290304),
+    "L": Size("L", 1.0), "gal": Size("L", 3.785411784), "m^3": Size("L", 1000.0),
+    "L/h": Size("L/h", 1.0), "L/min": Size("L/h", 60.0), "L/s": Size("L/h", 3600.0), "m^3/h": Size("L/h", 1000.0),
+    "gph": Size("L/h", 3.785411784), "gpm": Size("L/h", 227.12470704),
+    "s": Size("s", 1.0), "min": Size("s", 60.0), "h": Size("s", 3600.0),
+    "kPa": Size("kPa", 1.0), "bar": Size("kPa", 100.0), "psi": Size("kPa", 6.8947572931683609),
+}  # fmt: skip
 
 DIGITS = 12  # significant digits kept by a conversion, so that 14 degF is -10 degC and not a hair beside it
 
@@ -133,25 +147,21 @@ def likely_unit(unit: str, field_kind: str) -> str:
     return closest(unit, list(units)) or next(iter(units))
 
 
-@cache
-def _registry() -> Any:
-    """The units that this tool knows and no others; the library's own full list takes far longer to load."""
-    from pint import UnitRegistry
-
-    registry: Any = UnitRegistry(None)
-    for line in DEFINITIONS:
-        registry.define(line)
-    return registry
-
-
 def convert(value: float, unit: str, to: str) -> float:
-    """``value`` from one unit to another, rounded to 12 significant digits."""
+    """``value`` from one unit to another, rounded to 12 significant digits.
+
+    Raises KeyError for a unit that is not known, ValueError where the two do not measure the same.
+    """
     if unit == to:
         return value
-    registry = _registry()
-    spelt = {"in": "inch"}  # "in" is a word of the library's own expressions
-    there = registry.Quantity(value, spelt.get(unit, unit)).to(spelt.get(to, to)).magnitude
-    return float(f"{there:.{DIGITS}g}")
+    here, there = SIZES[unit], SIZES[to]
+    if here.of != there.of:
+        raise ValueError(f"{unit} is no measure of what {to} measures")
+    if here.zero:
+        converted = (value * here.value + here.zero - there.zero) / there.value
+    else:
+        converted = value * (here.value / there.value)
+    return float(f"{converted:.{DIGITS}g}")
 
 
 def to_unit(value: float, unit: str, field_kind: str | None = None) -> float:

@@ -8,26 +8,30 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from catalog.cells import encoding_of
 from optimizer.inputs.job_schema import written
-from optimizer.inputs.toml_lines import key_lines, line_of
-from optimizer.vocabulary.problem_kinds import KINDS
-from optimizer.vocabulary.problems import Place, Problem, closest
+from optimizer.inputs.toml_lines import Steps, key_lines, line_of
+from optimizer.vocabulary.problems import Fault, Place, Problem, closest
 
-LARGEST_FILE = 10_000_000  # bytes; an answer with many options has thousands
 MOST = 1_000_000  # of anything in a bundle
 HUGE_CENTS = 10**15
 
-Steps = tuple[str | int, ...]  # the way to a key: names of tables, places in lists
+_TOML_PLACE = re.compile(r" \(at line (\d+), column \d+\)| \(at end of document\)")
+_JSON_PLACE = re.compile(r": line (\d+) column \d+.*")
 
 
-class OfferFile:
-    """One file: its content, its values by key, and the problems found on the way."""
+class FileTables:
+    """One file: its source, its content, and the problems found on the way; the base of each sort of file's reader."""
+
+    largest: ClassVar[int]  # bytes
+    holds: ClassVar[str]  # what is expected where the file is empty
+    may_be_json: ClassVar[bool] = False
 
     def __init__(self, file: str) -> None:
         self.file = file
+        self.source = ""
         self.lines: Mapping[Steps, int] = {}
         self.problems: list[Problem] = []
         self.misspelt: set[Steps] = set()  # keys that stand there under a name that is like theirs
@@ -35,18 +39,19 @@ class OfferFile:
     # problems -----------------------------------------------------------------------------------------------
 
     def report(self, kind: str, path: Steps, cell: object = None, **slots: str) -> None:
-        """Keep a problem at a key; tables in a list are called by their number, counted from 1."""
+        """Keep a problem at a key."""
+        self.keep(Fault(kind, slots), path, cell)
+
+    def keep(self, fault: Fault, path: Steps, cell: object = None) -> None:
+        """Keep a fault at a key; tables in a list are called by their number, counted from 1."""
         words: list[str] = []
         for step in path:
             if isinstance(step, int):
                 words[-1] += f" {step + 1}"
             else:
                 words.append(step)
-        place = Place(
-            self.file, line_of(self.lines, path) if path else None, None, ".".join(words) or None,
-            None if cell is None else written(cell),
-        )  # fmt: skip
-        self.problems.append(Problem(KINDS[kind], place, slots))
+        text = None if cell is None else written(cell)
+        self.problems.append(fault.at(Place(self.file, line_of(self.lines, path), None, ".".join(words) or None, text)))
 
     def missing(self, path: Steps, meaning: str, example: str) -> None:
         """Report a key that is not there, nor misspelt."""
@@ -61,8 +66,8 @@ class OfferFile:
         """The file's content; an empty table where it cannot be read."""
         try:
             size = Path(self.file).stat().st_size
-            if size > LARGEST_FILE:
-                self.report("too-large", (), most=str(LARGEST_FILE), size=str(size))
+            if size > self.largest:
+                self.report("too-large", (), most=str(self.largest), size=str(size))
                 return {}
             data = Path(self.file).read_bytes()
         except OSError as error:
@@ -71,62 +76,72 @@ class OfferFile:
         if encoding := encoding_of(data):
             self.report("not-utf8", (), encoding=encoding)
             return {}
-        text = data.decode("utf-8-sig").replace("\r\n", "\n")
-        if not text.strip():
-            self.report("empty-file", (), content="a bundle with [models], [counts], [[strings]] and [bank]")
+        self.source = data.decode("utf-8-sig").replace("\r\n", "\n")
+        if not self.source.strip():
+            self.report("empty-file", (), content=self.holds)
             return {}
-        as_json = Path(self.file).suffix == ".json" or text.lstrip().startswith("{")
-        found = self._json(text) if as_json else self._toml(text)
+        as_json = self.may_be_json and (Path(self.file).suffix == ".json" or self.source.lstrip().startswith("{"))
+        found = self._json() if as_json else self._toml()
         if isinstance(found, dict):
             return found
         if not self.problems:
             self.report("wrong-type", (), expected="one object in braces", example='{"models": {...}, ...}')
         return {}
 
-    def _json(self, text: str) -> Any:
+    def _json(self) -> Any:
         try:
-            return json.loads(text, object_pairs_hook=_no_doubles, parse_constant=_no_constant)
+            return json.loads(self.source, object_pairs_hook=_no_doubles, parse_constant=_no_constant)
         except (ValueError, RecursionError) as error:
-            reason = str(error) if isinstance(error, ValueError) else "it is nested too deeply"
-            found = re.search(r": line (\d+) column \d+.*", reason)
-            place = Place(self.file, int(found[1]) if found else None)
-            slots = {"reason": reason[: found.start()] if found else reason}
-            self.problems.append(Problem(KINDS["json-syntax"], place, slots))
-            return None
+            self._syntax("json-syntax", error, _JSON_PLACE)
 
-    def _toml(self, text: str) -> Any:
-        self.lines = key_lines(text)
+    def _toml(self) -> Any:
         try:
-            return tomllib.loads(text)
+            content = tomllib.loads(self.source)
         except (ValueError, RecursionError) as error:
-            reason = str(error) if isinstance(error, ValueError) else "it is nested too deeply"
-            found = re.search(r" \(at line (\d+), column \d+\)| \(at end of document\)", reason)
-            row = int(found[1]) if found and found[1] else None
-            slots = {"reason": reason[: found.start()] if found else reason}
-            self.problems.append(Problem(KINDS["toml-syntax"], Place(self.file, row), slots))
-            return None
+            self._syntax("toml-syntax", error, _TOML_PLACE)
+        else:
+            self.lines = key_lines(self.source)
+            return content
+
+    def _syntax(self, kind: str, error: Exception, place: re.Pattern[str]) -> None:
+        """Report that the file cannot be parsed; the parser's reason ends with the place."""
+        reason = str(error) if isinstance(error, ValueError) else "it is nested too deeply"
+        found = place.search(reason)
+        row = int(found[1]) if found and found[1] else None
+        self.syntax(Fault(kind, {"reason": reason[: found.start()] if found else reason}), row, found is not None)
+
+    def syntax(self, fault: Fault, row: int | None, placed: bool) -> None:
+        """Keep what the parser says. ``row`` None although it is ``placed``: at the end of the file."""
+        self.problems.append(fault.at(Place(self.file, row)))
 
     # single values ------------------------------------------------------------------------------------------
 
-    def unknown_keys(self, table: Mapping[str, Any], path: Steps, known: Iterable[str]) -> None:
-        """Report keys that mean nothing here, with the closest that do."""
+    def unknown_keys(self, table: Mapping[str, Any], path: Steps, known: Iterable[str]) -> set[str]:
+        """Report keys that mean nothing here, with the closest that do. Returns the absent ones that were meant."""
         known = list(known)
+        absent = [name for name in known if name not in table]
+        meant = set()
         for key in table:
             if key not in known:
-                absent = [name for name in known if name not in table]
                 likely = closest(key, absent)
                 if likely:
-                    self.misspelt.add((*path, likely))
+                    meant.add(likely)
                 near = likely or closest(key, known, 0.0) or known[0]
                 self.report("unknown-key", (*path, key), table[key], known=", ".join(known), closest=near)
+        self.misspelt |= {(*path, name) for name in meant}
+        return meant
+
+    def as_table(self, value: object, path: Steps, heading: str, example: str = "") -> dict[str, Any] | None:
+        """A value that must be a table; None where it is none."""
+        if isinstance(value, dict):
+            return value
+        self.report("wrong-type", path, value, expected=f"a table {heading}", example=example or heading)
+        return None
 
     def table(self, content: Mapping[str, Any], path: Steps, known: Iterable[str]) -> Mapping[str, Any]:
         """A table of the content, its keys checked; empty where it is not there."""
         name = str(path[-1])
-        table = content.get(name, {})
-        if not isinstance(table, dict):
-            self.report("wrong-type", path, table, expected=f"a table [{name}]", example=f"[{name}]")
-            return {}
+        table = self.as_table(content.get(name, {}), path, f"[{name}]") or {}
         self.unknown_keys(table, path, known)
         return table
 
