@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 from optimizer.writing.text.rules_readme import rules_page
+from tests import made_pages
 from tests.command_line import ROOT, spawned
 from tests.questions.test_questions import QUESTIONS, answered
 from tests.test_data_package import DESCRIPTOR, made
@@ -37,10 +38,11 @@ def main() -> None:
 
 
 def renew_tables() -> None:
-    """The page of the rules, the catalogue's descriptor and its row types, from the registry and the dictionary."""
+    """What the registry, the dictionary of columns and docstrings make: tables, row types and pages."""
     RULES.write_text(rules_page(), encoding="utf-8")
     DESCRIPTOR.write_text(made(), encoding="utf-8")
     ROWS.write_text(row_types(), encoding="utf-8")
+    made_pages.write()
 
 
 def renew_questions() -> None:

@@ -10,6 +10,7 @@ from optimizer.rules.limits import LIMITS, named
 from optimizer.vocabulary.defaults import DEFAULTS
 from optimizer.writing.text.lists import limits_list
 from optimizer.writing.text.rules_readme import COLUMNS, rules_page
+from tests.made_pages import PAGES
 
 ROOT = Path(__file__).parent.parent
 RULES = ROOT / "optimizer" / "rules" / "README.md"
@@ -100,3 +101,9 @@ def test_the_command_lists_the_same_limits_in_the_same_order() -> None:
     rows = [line for line in limits_list().splitlines() if line and not line.startswith(" ")]
     listed = [line.split()[0] for line in rows if line.split()[0] in RULEBOOK]
     assert listed == list(LIMITS)
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.name)
+def test_pages_made_from_the_code_are_as_it_is(path: Path) -> None:
+    """The table of packages and the page of the public names."""
+    assert path.read_text(encoding="utf-8") == PAGES[path](), "python -m tests.renew writes it anew"
