@@ -1,6 +1,6 @@
 """The one dictionary of the catalogue: every table and column, its unit, meaning, range, default, and the row rules.
 
-The reader, the printed column list, the Data Package descriptor and the row models are made from it. This is
+The reader, the printed column list, the Data Package descriptor, the row types and models are made from it. This is
 a table of facts more than a module, hence its length.
 """
 

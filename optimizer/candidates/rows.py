@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Generic
 
 import numpy as np
@@ -26,9 +27,13 @@ class TableRows(Generic[Name]):
     def __getitem__(self, column: Name) -> np.ndarray:
         return self.columns[column]
 
+    @cached_property
+    def _without_texts(self) -> Mapping[Name, np.ndarray]:
+        return {name: values for name, values in self.columns.items() if values.dtype != object}
+
     def figures(self, row: int) -> dict[Name, float]:
         """The figures of one row by column, yes-no among them; texts are none."""
-        return {name: values[row] for name, values in self.columns.items() if values.dtype != object}
+        return {name: values[row] for name, values in self._without_texts.items()}
 
     def take(self, rows: np.ndarray) -> TableRows[Name]:
         """The rows at these positions, or under this mask."""
@@ -44,7 +49,7 @@ def allowed_rows(table: Table[Row, Name], setting: Setting) -> TableRows[Name]:
     """The rows that the job allows: chemistry, mount, exclusions, and listed parts where only those may be."""
     allow, space = setting.job.allow, setting.job.space
     keep = np.ones(len(table), dtype=bool)
-    any_table: AnyTable = table
+    any_table: AnyTable = table  # its kind says below which columns it has
     if setting.keeps("allowed"):
         keep &= ~np.isin(table.part, list(allow.exclude))
         if table.kind == "battery" and allow.chemistries is not None:

@@ -54,8 +54,8 @@ def power_to_refill(
 
 
 def default_array_to_load(chemistry: str | np.ndarray) -> Array:
-    """How many times the day's demand the array must make, where the job does not say; of the shape of ``chemistry``,
-    which is none for a single one."""
+    """How many times the day's demand the array must make, where the job does not say; an array of the shape of
+    ``chemistry``, without axes for a single one."""
     return np.where(np.isin(chemistry, LEAD_ACID), ARRAY_TO_LOAD_LEAD_ACID, ARRAY_TO_LOAD)
 
 
