@@ -164,7 +164,7 @@ class LeastRegret(Objective):
         ]
 
         def solve(_: float) -> Solved | None:
-            built = self._model(subproblem, wiring).model
+            built = self.model(subproblem, wiring).model
             solution = least(built, built.cost, self.solver)
             return None if solution is None else (solution, ())
 
@@ -172,19 +172,20 @@ class LeastRegret(Objective):
 
     def bundle(self, leaf: Leaf, wiring: Wiring) -> Bundle:
         """Without an order."""
-        built = self._model(wiring.subproblem(leaf.triple, leaf.rack), wiring).model
+        built = self.model(wiring.subproblem(leaf.triple, leaf.rack), wiring).model
         return wiring.wired(leaf, built, Solution(leaf.values, leaf.cents))
 
     def finish(self, leaf: Leaf, wiring: Wiring) -> tuple[Key, Bundle]:
         """The least sum of the regrets, then as among equal totals, sellers left out."""
-        built = self._model(wiring.subproblem(leaf.triple, leaf.rack), wiring)
+        built = self.model(wiring.subproblem(leaf.triple, leaf.rack), wiring)
         solution = in_order(built.model, leaf.cents, built.order(), self.solver, leaf.values)
         bundle = wiring.wired(leaf, built.model, solution)
         every = sum(each * solution.values[v.name] for cost in built.costs for v, each in cost.expression.items())
         array, parts = _array_key(bundle, built.model, solution), _parts_key(bundle, wiring.setting.plan)
         return (leaf.cents, round(every), *array, *parts), bundle
 
-    def _model(self, subproblem: Subproblem, wiring: Wiring) -> regret_model.RegretModel:
+    def model(self, subproblem: Subproblem, wiring: Wiring) -> regret_model.RegretModel:
+        """The model of a subproblem over all lists."""
         markets = [field.market for field in wiring.fields]
         return regret_model.build(subproblem, markets, self.least, self.space.budget)
 
