@@ -11,9 +11,8 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from catalog.price_age import MaxAge
 from catalog.reader import Catalog
@@ -22,6 +21,9 @@ from optimizer.bundles.bundle_file import ANSWER_SCHEMA
 from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.job import Job
 from optimizer.rules.limits import RULES_VERSION
+
+if TYPE_CHECKING:
+    from optimizer.bundles.answer_form import OrderForm, ShapeForm, WhyForm
 
 SEAL = "answer"  # the key under "inputs" of the digest of the answer itself
 BUDGET = "budget"  # the limit
@@ -113,6 +115,8 @@ def read_kept_file(path: Path) -> Kept:
 
 def read_kept(text: str) -> Kept:
     """A kept answer, as far as it can be read: of a text that is none, nothing."""
+    from optimizer.bundles.answer_form import OrderForm, ShapeForm, WhyForm, cents, read
+
     try:
         content = json.loads(text)
     except (ValueError, RecursionError):
@@ -125,59 +129,32 @@ def read_kept(text: str) -> Kept:
     bundles = content.get("bundles")
     first = bundles[0] if isinstance(bundles, list) and bundles else None
     bundle: Mapping[str, Any] = first if isinstance(first, dict) else {}
-    return Kept(whole, bool(bundles), _cents(bundle.get("total")), _shape(bundle), _order(bundle), *_barred(content),
-                inputs, seal)  # fmt: skip
+    return Kept(whole, bool(bundles), cents(bundle.get("total")), _shape(read(ShapeForm, bundle)),
+                _order(read(OrderForm, bundle)), *_barred(read(WhyForm, content.get("why"))), inputs, seal)  # fmt: skip
 
 
-def _cents(value: object) -> int | None:
-    """Money of an answer in cents; None where it is none."""
-    try:
-        cents = Decimal(str(value)) * 100
-        return int(cents) if cents == int(cents) else None
-    except (InvalidOperation, ValueError, OverflowError):
+def _shape(found: ShapeForm | None) -> BundleShape | None:
+    if found is None:
         return None
+    wired = tuple((s.tracker, s.parallel, s.series) for s in found.strings)
+    bank = (found.bank.series, found.bank.parallel)
+    return BundleShape(found.models, found.counts, wired, bank, found.starters, found.tanks)
 
 
-def _shape(bundle: Mapping[str, Any]) -> BundleShape | None:
-    try:
-        return BundleShape(
-            {str(kind): str(part) for kind, part in bundle["models"].items()},
-            {str(kind): int(count) for kind, count in bundle["counts"].items()},
-            tuple((int(s["tracker"]), int(s["parallel"]), int(s["series"])) for s in bundle["strings"]),
-            (int(bundle["bank"]["series"]), int(bundle["bank"]["parallel"])),
-            {str(load): str(part) for load, part in bundle.get("starters", {}).items()},
-            {str(part): int(pieces) for part, pieces in bundle.get("tanks", {}).items()},
-        )
-    except (AttributeError, KeyError, TypeError, ValueError, OverflowError):
+def _order(found: OrderForm | None) -> Order | None:
+    if found is None:
         return None
+    purchases = tuple(
+        Purchase(p.part, p.needed, p.on_hand, tuple(Line(n.seller, n.quantity, n.unit_price) for n in p.lines))
+        for p in found.purchases
+    )
+    freight = tuple((charge.seller, charge.cost) for charge in found.freight)
+    return Order(purchases, freight, tuple((charge.seller, charge.tax) for charge in found.freight if charge.tax))
 
 
-def _order(bundle: Mapping[str, Any]) -> Order | None:
-    def cents(value: object) -> int:
-        read = _cents(value)
-        if read is None:
-            raise ValueError(value)
-        return read
+def _barred(found: WhyForm | None) -> tuple[tuple[str, ...], int | None]:
+    from optimizer.bundles.answer_form import cents
 
-    try:
-        purchases = tuple(
-            Purchase(
-                str(p["part"]), int(p["needed"]), int(p["on_hand"]),
-                tuple(Line(str(n["seller"]), int(n["quantity"]), cents(n["unit_price"])) for n in p["lines"]),
-            )
-            for p in bundle["purchases"]
-        )  # fmt: skip
-        charged = [(str(f["seller"]), cents(f["cost"]), cents(f.get("tax", 0))) for f in bundle["freight"]]
-        tax = tuple((seller, taxed) for seller, _, taxed in charged if taxed)
-        return Order(purchases, tuple((seller, freight) for seller, freight, _ in charged), tax)
-    except (AttributeError, KeyError, TypeError, ValueError, OverflowError):
-        return None
-
-
-def _barred(content: Mapping[str, Any]) -> tuple[tuple[str, ...], int | None]:
-    try:
-        stands = [each for clash in content["why"]["conflicts"] for each in clash["limits"]]
-        named = tuple(dict.fromkeys(str(each["limit"]) for each in stands))
-        return named, next((_cents(each.get("value")) for each in stands if each["limit"] == BUDGET), None)
-    except (AttributeError, KeyError, TypeError):
-        return (), None
+    stands = [each for clash in found.conflicts for each in clash.limits] if found is not None else []
+    least = next((cents(each.value) for each in stands if each.limit == BUDGET), None)
+    return tuple(dict.fromkeys(each.limit for each in stands)), least
