@@ -13,7 +13,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from optimizer.bundles.bundle import KINDS
+from catalog.part_kinds import ONE_MODEL
 from optimizer.explain.binding_limits import costs
 from optimizer.explain.irreducible_set import proof
 from optimizer.explain.near_misses import near_misses
@@ -53,7 +53,7 @@ def test_prices_of_parts_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...])
             instead[part] = without(one.resolver, part)
             wrong += [(one.seed, "leaving", part, *each) for each in wrong_leaving(one, part, instead[part])]
             left += leaving(one.resolver, one.picked, part, instead[part]).turns is not None
-        for kind in KINDS:
+        for kind in ONE_MODEL:
             other = instead.get(one.picked.models[kind])
             if other is not None:
                 wrong += [(one.seed, "entering", kind, *each) for each in wrong_entering(one, kind, other)]

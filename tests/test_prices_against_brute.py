@@ -17,7 +17,8 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.bundles.bundle import KINDS, Bundle
+from catalog.part_kinds import ONE_MODEL
+from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.terms import SearchTerms
 from optimizer.explain.price_ranging import HIGHEST, LOWEST, bought, entering, general, leaving, without
 from optimizer.explain.resolve import cents_of
@@ -51,7 +52,7 @@ def test_prices_of_parts(tmp_path: Path, seeds: range) -> None:
             part = purchase.part
             instead[part] = without(one.resolver, part)
             wrong += [(one.seed, "leaving", part, *each) for each in wrong_leaving(one, part, instead[part])]
-        for kind in KINDS:
+        for kind in ONE_MODEL:
             other = instead.get(one.picked.models[kind])
             if other is not None:
                 wrong += [(one.seed, "entering", kind, *each) for each in wrong_entering(one, kind, other)]
@@ -100,7 +101,7 @@ def wrong_entering(one: Instance, kind: str, instead: Bundle) -> Iterator[tuple[
 
 def tables_of(parts: Parts) -> dict[str, list[Any]]:
     """The rows of each kind."""
-    return dict(zip(KINDS, (parts.converters, parts.panels, parts.batteries, parts.racks), strict=True))
+    return dict(zip(ONE_MODEL, (parts.converters, parts.panels, parts.batteries, parts.racks), strict=True))
 
 
 # all prices of a seller or a kind ---------------------------------------------------------------------------------
@@ -206,7 +207,7 @@ def drawn_terms(one: Instance) -> Iterator[tuple[SearchTerms, dict[str, Any]]]:
         yield SearchTerms(most_sellers=sellers), {"most_sellers": sellers}
     picked = one.picked
     assert picked.rack_units is not None
-    pieces = dict(zip(KINDS, (picked.units, picked.panels, picked.batteries, picked.rack_units), strict=True))
+    pieces = dict(zip(ONE_MODEL, (picked.units, picked.panels, picked.batteries, picked.rack_units), strict=True))
     tables = {kind: [row.part for row in rows] for kind, rows in tables_of(one.parts).items()}
     for kind, parts in tables.items():
         part, mine, count = draw.choice(parts), picked.models[kind], pieces[kind]
@@ -216,7 +217,7 @@ def drawn_terms(one: Instance) -> Iterator[tuple[SearchTerms, dict[str, Any]]]:
         yield SearchTerms(never=frozenset({mine})), {"never": frozenset({mine})}
     for extra in one.parts.extras:
         yield SearchTerms(never=frozenset({extra.part})), {"never": frozenset({extra.part})}
-    kinds = draw.sample(KINDS, 2)
+    kinds = draw.sample(ONE_MODEL, 2)
     both = {kind: (draw.choice(tables[kind]), None) for kind in kinds}
     yield (
         SearchTerms(must=both, equal_strings=True, most_sellers=2),

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from catalog.part_kinds import CHOSEN, ONE_MODEL
 from catalog.reader import Catalog
-from optimizer.bundles.bundle import KINDS
 from optimizer.candidates.terms import SearchTerms
 from optimizer.vocabulary.problems import Fault, InputError, Place, perhaps
-
-ASKED_FOR = (*KINDS, "starter", "tank")
 
 
 def terms_of(
@@ -39,7 +37,7 @@ def _ask(catalog: Catalog, text: str, asked: dict[str, tuple[str, int | None]]) 
     kind = catalog.kind_of(part)
     if kind is None:
         return _unknown(catalog, part)
-    if kind not in ASKED_FOR:
+    if kind not in CHOSEN:
         return Fault("follows-by-rule", {"kind": kind})
     if equals and not (number.isascii() and number.isdigit() and int(number) > 0):
         return Fault("not-a-count", {"example": f"{part}=2"})
@@ -53,7 +51,7 @@ def part_named(catalog: Catalog, part: str) -> tuple[str, str]:
     kind = catalog.kind_of(part)
     if kind is None:
         raise InputError([_unknown(catalog, part).at(Place("--not", cell=part))])
-    if kind not in KINDS:
+    if kind not in ONE_MODEL:
         raise InputError([Fault("follows-by-rule", {"kind": kind}).at(Place("--not", cell=part))])
     return kind, part
 

@@ -41,16 +41,15 @@ def site_readings(f: BundleFigures) -> Iterator[Reading]:
         rooms.append(Reading("space", tanks, most, tanks, most, "tanks", slots, measure="tanks"))
     yield from rooms
     if job.allow.listed_only:
-        parts = [bundle.panel, bundle.converter, bundle.battery, *([bundle.rack] if bundle.rack else [])]
-        parts += {starter["part"]: starter for starter in bundle.starters.values()}.values()
-        unlisted = [str(part["part"]) for part in parts if not part["listed"]]
+        rows = {bundle.panel["part"]: bundle.panel, **bundle.rows}  # what stands on the roof is named first
+        unlisted = [part for part, row in rows.items() if not row.get("listed", True)]
         yield yes("listed", not unlisted, unlisted=", ".join(unlisted) or "all listed")
 
 
 def refusals(f: BundleFigures) -> Iterator[str]:
     """Parts and sellers that the job does not allow."""
     job, bundle = f.job, f.bundle
-    parts = [*bundle.models.values(), *(str(s["part"]) for s in bundle.starters.values()), *bundle.tanks]
+    parts = list(bundle.rows)
     if bundle.order is not None:
         parts += [purchase.part for purchase in bundle.order.purchases]
     yield from (part for part in dict.fromkeys(parts) if part in job.allow.exclude)

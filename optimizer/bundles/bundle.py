@@ -11,8 +11,6 @@ from optimizer.rules.extras import Basis
 from optimizer.rules.mounting import string_rows
 from optimizer.rules.water import usable_volume
 
-KINDS = ("converter", "panel", "battery", "rack")  # of each of these a bundle has one model; extras follow by rule
-
 
 @dataclass(frozen=True, order=True)
 class TrackerStrings:
@@ -83,12 +81,31 @@ class Bundle:
         return self.bank_series * self.bank_parallel
 
     @property
+    def rows_of_models(self) -> dict[str, PartRow]:
+        """The row of each kind of which there is one model."""
+        rows: dict[str, PartRow] = {"converter": self.converter, "panel": self.panel, "battery": self.battery}
+        return rows if self.rack is None else {**rows, "rack": self.rack}
+
+    @property
+    def each_load(self) -> dict[str, Mapping[str, PartRow]]:
+        """By kind the row that each load has, by load name."""
+        return {"starter": self.starters}
+
+    @property
+    def pools(self) -> dict[str, Mapping[str, int]]:
+        """By kind the pieces of each part."""
+        return {"tank": self.tanks}
+
+    @property
+    def rows(self) -> dict[str, PartRow]:
+        """The row of every part that was chosen, by part id; extras follow by rule."""
+        every = [*self.rows_of_models.values(), *(row for rows in self.each_load.values() for row in rows.values())]
+        return {row["part"]: row for row in (*every, *self.tank_records.values())}
+
+    @property
     def models(self) -> dict[str, str]:
-        """The part id of each kind."""
-        parts: dict[str, PartRow] = {"converter": self.converter, "panel": self.panel, "battery": self.battery}
-        if self.rack is not None:
-            parts["rack"] = self.rack
-        return {kind: str(record["part"]) for kind, record in parts.items()}
+        """The part id of each kind of which there is one model."""
+        return {kind: row["part"] for kind, row in self.rows_of_models.items()}
 
     @property
     def counts(self) -> dict[str, int]:

@@ -11,10 +11,12 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from catalog.part_kinds import ONE_MODEL, PART_KINDS
 from catalog.reader import Catalog, Name, Row, Table, read_record
-from catalog.rows import BatteryRow, ConverterRow, PanelRow, PartRow, StarterRow, TankRow
+from catalog.rows import BatteryRow, ConverterRow, PanelRow, PartRow
 from catalog.tables import TABLES
 from optimizer.bundles.bundle import Bundle, TrackerStrings
+from optimizer.bundles.bundle_schema import ANSWER_SCHEMA, KEYS
 from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.file_tables import FileTables
 from optimizer.inputs.job import Job
@@ -23,21 +25,6 @@ from optimizer.inputs.toml_lines import Steps, line_of
 from optimizer.rules import load_figures, strings
 from optimizer.rules.legs import placed_loads
 from optimizer.vocabulary.problems import InputError, Place, Problem, perhaps
-
-PARTS = ("converter", "panel", "battery", "rack")
-NEEDED_PARTS = PARTS[:3]  # without racking the rest can still be judged
-KEYS: Mapping[str, tuple[str, ...]] = {
-    "": ("models", "counts", "strings", "bank", "legs", "part", "quoted", "purchases", "freight", "starters", "tanks"),
-    # what an answer says of a bundle besides; it is worked out again, not believed
-    "answer": ("rank", "total", "proven", "autonomy_days", "water_days", "limits"),
-    "strings": ("tracker", "parallel", "series", "fused"),
-    "bank": ("series", "parallel", "charge_setting_a"),
-    "legs": ("1", "2"),
-    "purchases": ("part", "needed", "on_hand", "lines", "cost"),
-    "lines": ("seller", "quantity", "unit_price"),
-    "freight": ("seller", "cost", "tax"),
-}
-ANSWER_SCHEMA = 1
 
 
 def read_bundle(path: str | Path, job: Job, catalog: Catalog) -> Bundle:
@@ -105,18 +92,22 @@ class _Reader(FileTables):
     def bundle(self, content: Mapping[str, Any], at: Steps, answer: bool) -> Bundle | None:
         """The whole bundle; None where a problem was found."""
         self.unknown_keys(content, at, (*KEYS[""], *(KEYS["answer"] if answer else ())))
-        own = self.table(content, (*at, "part"), PARTS)
-        models = self.table(content, (*at, "models"), PARTS)
+        own = self.table(content, (*at, "part"), ONE_MODEL)
+        models = self.table(content, (*at, "models"), ONE_MODEL)
         records: dict[str, Any] = {}  # each kind's own row: only run time knows the kind
         taken: list[tuple[str, str]] = []
-        for kind in PARTS:
+        for kind in ONE_MODEL:
             record = self.part(kind, models, own, at, taken)
             if record is not None:
                 records[kind] = record
         counts_at = (*at, "counts")
-        counts = self.table(content, counts_at, PARTS)
+        counts = self.table(content, counts_at, ONE_MODEL)
         units = self.whole(counts, (*counts_at, "converter"), "how many converters there are", required=True)
-        pieces = {kind: self.whole(counts, (*counts_at, kind), f"how many {kind}s") for kind in PARTS[1:]}
+        pieces = {
+            kind: self.whole(counts, (*counts_at, kind), f"how many {kind}s")
+            for kind in ONE_MODEL
+            if kind != "converter"
+        }
         carried = self.strings(content, (*at, "strings"), records.get("panel"))
         panels = sum(tracker.panels for tracker in carried)
         stated = pieces["panel"]
@@ -127,8 +118,8 @@ class _Reader(FileTables):
         bank = self.bank(content, (*at, "bank"), records.get("converter"), records.get("battery"))
         if bank is not None:
             bank = self.whole_bank(bank, (*at, "bank"), counts, (*counts_at, "battery"), pieces["battery"])
-        starters = self.starters(content, (*at, "starters"), taken)
-        tanks = self.tanks(content, (*at, "tanks"), taken)
+        starters = self.each_load(self.catalog.starters, content, at, taken)
+        tanks = self.pool(self.catalog.tanks, content, at, taken)
         legs = self.legs(content, (*at, "legs"))
         quoted, order = self.price(content, at, records)
         if self.problems or units is None or bank is None:
@@ -153,7 +144,7 @@ class _Reader(FileTables):
         if kind in own:
             return self.own_part(kind, own, name, at, taken)
         if name is None:
-            if kind in NEEDED_PARTS:
+            if PART_KINDS[kind].needed:
                 example = f'{kind} = "part-id" under [models], or describe the part under [part.{kind}].'
                 self.missing(path, f"which {kind} it is", example)
             return None
@@ -191,33 +182,32 @@ class _Reader(FileTables):
         taken += [(str(part), column) for column in empty]
         return record
 
-    def starters(self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]) -> dict[str, StarterRow]:
-        """The starter of each load that has one, by load name."""
+    def each_load(
+        self, table: Table[Row, Name], content: Mapping[str, Any], at: Steps, taken: list[tuple[str, str]]
+    ) -> dict[str, Row]:
+        """The part of a kind that each load has, by load name."""
+        path: Steps = (*at, PART_KINDS[table.kind].key)
         names = [load.name for load in self.job.loads]
-        table = self.table(content, path, tuple(names))
-        found = {}
-        for load in names:
-            if load in table:
-                record = self.beside(self.catalog.starters, table[load], (*path, load), taken)
-                if record is not None:
-                    found[load] = record
-        return found
+        stated = self.table(content, path, tuple(names))
+        read = {load: self.beside(table, stated[load], (*path, load), taken) for load in names if load in stated}
+        return {load: row for load, row in read.items() if row is not None}
 
-    def tanks(
-        self, content: Mapping[str, Any], path: Steps, taken: list[tuple[str, str]]
-    ) -> dict[str, tuple[int, TankRow]]:
-        """Tanks of the catalogue: pieces and row by part id."""
-        table = self.table(content, path, tuple(map(str, self.catalog.tanks.part)))
+    def pool(
+        self, table: Table[Row, Name], content: Mapping[str, Any], at: Steps, taken: list[tuple[str, str]]
+    ) -> dict[str, tuple[int, Row]]:
+        """Parts of a kind with pieces of each: pieces and row by part id."""
+        path: Steps = (*at, PART_KINDS[table.kind].key)
+        stated = self.table(content, path, tuple(map(str, table.part)))
         found = {}
-        for part in table:
-            pieces = self.whole(table, (*path, part), "how many of this tank")
-            record = self.beside(self.catalog.tanks, part, (*path, part), taken)
-            if pieces is not None and record is not None:
-                found[part] = (pieces, record)
+        for part in stated:
+            pieces = self.whole(stated, (*path, part), f"how many of this {table.kind}")
+            row = self.beside(table, part, (*path, part), taken)
+            if pieces is not None and row is not None:
+                found[part] = (pieces, row)
         return found
 
     def beside(self, table: Table[Row, Name], name: object, path: Steps, taken: list[tuple[str, str]]) -> Row | None:
-        """A starter or tank of the catalogue."""
+        """A part of the catalogue that stands beside the models."""
         row = table.index_of(name) if isinstance(name, str) else None
         if row is None:
             near = perhaps(str(name), [str(part) for part in table.part])

@@ -14,10 +14,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from catalog.part_kinds import EACH_LOAD, PART_KINDS, POOLS
 from catalog.price_age import MaxAge
 from catalog.reader import Catalog
 from optimizer.bundles.bundle import Bundle
-from optimizer.bundles.bundle_file import ANSWER_SCHEMA
+from optimizer.bundles.bundle_schema import ANSWER_SCHEMA
 from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.job import Job
 from optimizer.rules.limits import RULES_VERSION
@@ -34,28 +35,30 @@ Content = dict[str, Any]
 class BundleShape:
     """What makes two bundles the same: parts, counts and wiring. Prices, sellers and legs do not.
 
-    ``starters``: the part by load; ``tanks``: pieces by part.
+    ``each_load``: by kind the part of each load; ``pools``: by kind the pieces of each part.
     """
 
     models: Mapping[str, str]
     counts: Mapping[str, int]
     strings: tuple[tuple[int, int, int], ...]  # tracker, parallel, series
     bank: tuple[int, int]  # series, parallel
-    starters: Mapping[str, str] = field(default_factory=dict)
-    tanks: Mapping[str, int] = field(default_factory=dict)
+    each_load: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    pools: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
 
     @property
     def parts(self) -> tuple[str, ...]:
         """Every part that was chosen; extras follow by rule."""
-        return tuple(dict.fromkeys((*self.models.values(), *self.starters.values(), *self.tanks)))
+        of_loads = (part for parts in self.each_load.values() for part in parts.values())
+        pooled = (part for pool in self.pools.values() for part in pool)
+        return tuple(dict.fromkeys((*self.models.values(), *of_loads, *pooled)))
 
     @classmethod
     def of(cls, bundle: Bundle) -> BundleShape:
         """The shape of a bundle."""
         wired = tuple((s.tracker, s.parallel, s.series) for s in bundle.strings)
-        starters = {load: str(record["part"]) for load, record in bundle.starters.items()}
+        each_load = {kind: {load: row["part"] for load, row in rows.items()} for kind, rows in bundle.each_load.items()}
         bank = (bundle.bank_series, bundle.bank_parallel)
-        return cls(bundle.models, bundle.counts, wired, bank, starters, dict(bundle.tanks))
+        return cls(bundle.models, bundle.counts, wired, bank, each_load, bundle.pools)
 
 
 @dataclass(frozen=True)
@@ -138,7 +141,9 @@ def _shape(found: ShapeForm | None) -> BundleShape | None:
         return None
     wired = tuple((s.tracker, s.parallel, s.series) for s in found.strings)
     bank = (found.bank.series, found.bank.parallel)
-    return BundleShape(found.models, found.counts, wired, bank, found.starters, found.tanks)
+    each_load = {kind: getattr(found, PART_KINDS[kind].key) for kind in EACH_LOAD}
+    pools = {kind: getattr(found, PART_KINDS[kind].key) for kind in POOLS}
+    return BundleShape(found.models, found.counts, wired, bank, each_load, pools)
 
 
 def _order(found: OrderForm | None) -> Order | None:

@@ -11,16 +11,15 @@ from optimizer.rules.extras import extra_pieces
 
 def pieces_needed(bundle: Bundle, job: Job, catalog: Catalog) -> dict[str, int]:
     """Pieces of every part that a bundle needs, extras included; without the rack where it has none."""
-    needs = {
-        str(bundle.converter["part"]): bundle.units,
-        str(bundle.panel["part"]): bundle.panels,
-        str(bundle.battery["part"]): bundle.batteries,
-    }
-    for load in job.loads:
-        if load.name in bundle.starters:
-            part = str(bundle.starters[load.name]["part"])
-            needs[part] = needs.get(part, 0) + load.count
-    needs |= bundle.tanks
+    # of racks their own rule says how many
+    needs = {part: bundle.counts[kind] for kind, part in bundle.models.items() if kind != "rack"}
+    for rows in bundle.each_load.values():
+        for load in job.loads:
+            if load.name in rows:
+                part = rows[load.name]["part"]
+                needs[part] = needs.get(part, 0) + load.count
+    for pool in bundle.pools.values():
+        needs |= pool
     basis = bundle.basis(job.space.row_max)
     if bundle.rack is not None:
         most, rack = bundle.row_max(job.space.row_max), bundle.rack

@@ -9,8 +9,9 @@ from typing import Generic
 
 import numpy as np
 
+from catalog.part_kinds import ONE_MODEL
 from catalog.reader import AnyTable, Name, Row, Table
-from optimizer.candidates.terms import ONE_MODEL, Setting
+from optimizer.candidates.terms import Setting
 
 
 @dataclass(frozen=True)

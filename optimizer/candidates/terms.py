@@ -9,13 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from optimizer.bundles.bundle import KINDS
 from optimizer.candidates.plan import DIRECT, Plan
 from optimizer.inputs.job import Job
 from optimizer.rules import demand as demand_rules
 from optimizer.rules.limits import droppable, named
-
-ONE_MODEL = frozenset(KINDS)  # of these a bundle has one model, so asking for one bars the others
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.bundles.bundle import KINDS, Bundle
+from catalog.part_kinds import ONE_MODEL
+from optimizer.bundles.bundle import Bundle
 from optimizer.explain import why_not
 from optimizer.explain.binding_limits import Cost, costs
 from optimizer.explain.infeasibility import Conflict, conflict
@@ -140,7 +141,7 @@ def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> W
             yield leaving(resolver, picked, purchase.part, without_it[purchase.part])
 
     def enter() -> Iterable[Entering]:
-        for kind in KINDS:
+        for kind in ONE_MODEL:
             other = without_it.get(picked.models[kind]) if kind in picked.models else None
             if other is not None:
                 yield entering(resolver, picked, kind, other)
@@ -158,7 +159,7 @@ def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> W
 def _place(resolver: Resolver, part: str) -> int:
     """Parts that are chosen stand before extras."""
     kind = resolver.base.catalog.kind_of(part)
-    return KINDS.index(kind) if kind in KINDS else len(KINDS)
+    return ONE_MODEL.index(kind) if kind in ONE_MODEL else len(ONE_MODEL)
 
 
 def _general(resolver: Resolver, picked: Bundle) -> Iterable[General]:
@@ -166,5 +167,5 @@ def _general(resolver: Resolver, picked: Bundle) -> Iterable[General]:
     assert picked.order is not None
     for seller, _ in picked.order.freight:
         yield general(resolver, picked, seller, np.flatnonzero(offers.seller == seller))
-    for kind in KINDS:
+    for kind in ONE_MODEL:
         yield general(resolver, picked, kind, np.flatnonzero(np.isin(offers.part, tables[kind].part)))

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from catalog.part_kinds import ONE_MODEL
 from optimizer.auditor.audit import audit
 from optimizer.auditor.reading import Reading
-from optimizer.bundles.bundle import KINDS, Bundle
+from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.plan import Plan
 from optimizer.candidates.terms import Setting
 from optimizer.explain.resolve import Resolver
@@ -91,7 +92,7 @@ def on_hand(resolver: Resolver, picked: Bundle) -> Iterator[OnHand]:
             resolver.step(f"what {part} on hand saves")
             others = {name: count for name, count in case.job.on_hand.items() if name != part}
             instead = resolver.first(replace(case, job=replace(case.job, on_hand=others))).bundle
-        elif kind in KINDS:
+        elif kind in ONE_MODEL:
             resolver.step(f"the cheapest bundle with {part}")
             instead = resolver.first(case.with_part(kind, part)).bundle
         else:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from catalog.part_kinds import ONE_MODEL
 from catalog.reader import Catalog
 from catalog.rows import BatteryColumn, PanelColumn
-from optimizer.bundles.bundle import KINDS
 from optimizer.candidates import banks, converters, rows, strings
 from optimizer.candidates.converters import Converters
 from optimizer.candidates.rows import TableRows
@@ -48,10 +48,10 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
 
     for limit in in_order(narrowing("part")):
         setting = Setting.of(job, SearchTerms(droppable() - {limit}))
-        for kind in KINDS:
+        for kind in ONE_MODEL:
             note(limit, kind, len(rows.allowed_rows(catalog.tables[kind], setting)))
     market = Market.of(catalog, free)
-    for kind in KINDS:
+    for kind in ONE_MODEL:
         note("priced", kind, len(rows_with_price(TableRows.of(catalog.tables[kind]), market)))
     note("mounting-fit", "panel", int(fits_some_rack(panels, TableRows.of(catalog.racks)).sum()))
     every = converters.converter_entries(every_converter, free)

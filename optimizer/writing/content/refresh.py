@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from catalog.part_kinds import EACH_LOAD, POOLS
 from catalog.price_age import OLD_PRICES
 from optimizer.answers import refreshed_job
 from optimizer.writing.words import sentences
@@ -152,16 +153,20 @@ def _swaps(outcome: Refreshed) -> list[str]:
             said.append(f"{now}: {count} -> {number}")
         elif (kind == "panel" and old.strings != new.strings) or (kind == "battery" and old.bank != new.bank):
             said.append(f"{now} wired {_wired(old, kind)} -> {_wired(new, kind)}")
-    for load in dict.fromkeys([*old.starters, *new.starters]):
-        was, now = old.starters.get(load), new.starters.get(load)
-        if was != now:
-            said.append(f"{_out_and_in(was, now)} for {load}")
-    for part in dict.fromkeys([*sorted(old.tanks), *sorted(new.tanks)]):
-        count, number = old.tanks.get(part, 0), new.tanks.get(part, 0)
-        if count and number and count != number:
-            said.append(f"{part}: {count} -> {number}")
-        elif count != number:
-            said.append(f"{_pieces(count or number)}{part} {'out' if count else 'in'}")
+    for kind in EACH_LOAD:
+        before, after = (shape.each_load.get(kind, {}) for shape in (old, new))
+        for load in dict.fromkeys([*before, *after]):
+            was, now = before.get(load), after.get(load)
+            if was != now:
+                said.append(f"{_out_and_in(was, now)} for {load}")
+    for kind in POOLS:
+        held, holds = (shape.pools.get(kind, {}) for shape in (old, new))
+        for part in dict.fromkeys([*sorted(held), *sorted(holds)]):
+            count, number = held.get(part, 0), holds.get(part, 0)
+            if count and number and count != number:
+                said.append(f"{part}: {count} -> {number}")
+            elif count != number:
+                said.append(f"{_pieces(count or number)}{part} {'out' if count else 'in'}")
     return said
 
 

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 from math import isnan
 from typing import TYPE_CHECKING
 
+from catalog.part_kinds import BESIDE
 from optimizer.auditor.reading import BELOW
 from optimizer.rules.limits import LIMITS
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money, working
-from optimizer.writing.words.phrases import COUNTED, measure, string_map
+from optimizer.writing.words.phrases import COUNTED, measure, pieces_of, string_map
 
 if TYPE_CHECKING:
     from optimizer.answers.judgement import Judgement
@@ -50,8 +51,8 @@ def parts(bundle: Bundle) -> str:
     models = bundle.models
     panels = f"{bundle.panels} {models['panel']} as {string_map(bundle)}"
     bank = f"{bundle.batteries} {models['battery']} as {bundle.bank_series}x{bundle.bank_parallel}"
-    beside = [f"{starter['part']} on {load}" for load, starter in bundle.starters.items()]
-    beside += [f"{pieces} {part}" for part, pieces in sorted(bundle.tanks.items())]
+    pieces = pieces_of(bundle)
+    beside = [pieces[kind] for kind in BESIDE if kind in pieces]
     return ", ".join([f"{bundle.units} {models['converter']}", panels, bank, *beside])
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from optimizer.rules.limits import LIMITS
 from optimizer.writing.data.why_json import why_data
 from optimizer.writing.words import sentences
-from optimizer.writing.words.json_figures import amount, figure
+from optimizer.writing.words.json_figures import amount, figure, parts_beside
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer, Option
@@ -109,10 +109,7 @@ def _charges(order: Order) -> list[dict[str, str]]:
 def _beside(option: Option) -> dict[str, Any]:
     """Starters, tanks and how long the water stored lasts, where there are any."""
     bundle, said = option.bundle, dict[str, Any]()
-    if bundle.starters:
-        said["starters"] = {load: str(starter["part"]) for load, starter in bundle.starters.items()}
-    if bundle.tanks:
-        said["tanks"] = dict(sorted(bundle.tanks.items()))
+    said |= parts_beside(bundle)
     if option.audit.water_days is not None:
         said["water_days"] = figure(option.audit.water_days)
     return said

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from catalog.part_kinds import BESIDE, PART_KINDS
 from optimizer.answers import refreshed_job
 from optimizer.bundles.order import Purchase
 from optimizer.writing.content.refresh import ABSENT, said_of
@@ -85,8 +86,9 @@ def _spent(cost: Purchase | int) -> Any:
 def _shape(shape: BundleShape) -> Mapping[str, Any]:
     strings = [{"tracker": t, "parallel": p, "series": s} for t, p, s in shape.strings]
     bank = {"series": shape.bank[0], "parallel": shape.bank[1]}
+    found: dict[str, Mapping[str, object]] = {**shape.each_load, **shape.pools}
     return {"models": dict(shape.models), "counts": dict(shape.counts), "strings": strings, "bank": bank,
-            "starters": dict(shape.starters), "tanks": dict(shape.tanks)}  # fmt: skip
+            **{PART_KINDS[kind].key: dict(found.get(kind, {})) for kind in BESIDE}}  # fmt: skip
 
 
 def _reading(reading: Reading) -> dict[str, Any]:

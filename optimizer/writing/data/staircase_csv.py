@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 
+from catalog.part_kinds import ONE_MODEL
 from optimizer.answers.budget_staircase import Staircase
 from optimizer.answers.stair_quantity import StairQuantity
-from optimizer.bundles.bundle import KINDS
 from optimizer.writing.content.staircase import UNITS, changes
 from optimizer.writing.words.json_figures import amount
 from optimizer.writing.words.phrases import pieces_of
@@ -24,7 +24,7 @@ def stairs_csv(found: Staircase) -> str:
     for place, (stair, said) in enumerate(zip(found.stairs, changes(found), strict=True)):
         value = found.value(stair.level) * (100 if found.quantity == StairQuantity.WATER else 1)
         pieces = pieces_of(stair.bundle)
-        parts = [pieces.get(kind, "") for kind in KINDS]
+        parts = [pieces.get(kind, "") for kind in ONE_MODEL]
         level = f"{value:.{DIGITS[found.quantity]}f}"
         writer.writerow(
             [place + 1, level, UNITS[found.quantity], amount(stair.cents), found.shown.catalog.currency, said, *parts]

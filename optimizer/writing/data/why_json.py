@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from optimizer.explain.relaxations import Moved
 from optimizer.explain.why_not import BundleInstead, PartInstead
-from optimizer.writing.words.json_figures import amount, figure
+from optimizer.writing.words.json_figures import amount, figure, parts_beside
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
@@ -126,10 +126,7 @@ def _found(bundle: Bundle, total: int | None) -> dict[str, Any]:
         "strings": [{"tracker": s.tracker, "parallel": s.parallel, "series": s.series} for s in bundle.strings],
         "bank": {"series": bundle.bank_series, "parallel": bundle.bank_parallel},
     }
-    if bundle.starters:
-        data["starters"] = {load: str(starter["part"]) for load, starter in bundle.starters.items()}
-    if bundle.tanks:
-        data["tanks"] = dict(sorted(bundle.tanks.items()))
+    data |= parts_beside(bundle)
     if total is not None and cents is not None:
         data["saves"] = amount(total - cents)
     return data

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from catalog.part_kinds import PART_KINDS
 from optimizer.rules.limits import LIMITS
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money
@@ -16,16 +17,6 @@ if TYPE_CHECKING:
     from catalog.reader import AnyTable, Catalog
     from optimizer.vocabulary.problems import Problem
 
-# the columns that tell parts of a kind apart; all others stand in the files
-TELLING = {
-    "panel": ("pmax_w", "voc_v", "isc_a", "length_mm", "width_mm"),
-    "converter": ("continuous_w", "surge_va", "surge_s", "bank_class_v"),
-    "battery": ("chemistry", "class_v", "capacity_ah", "peak_a", "peak_s"),
-    "rack": ("mount", "max_width_mm", "max_length_mm", "max_row"),
-    "extra": ("per", "quantity", "when"),
-    "starter": ("running_a", "start_factor", "floor_x", "motors"),
-    "tank": ("volume_l", "usable_pct"),
-}
 LOWEST = "from"  # heading of the lowest price of a piece
 
 
@@ -68,10 +59,10 @@ def parts_list(catalog: Catalog, kind: str | None = None) -> str:
     """The parts of a catalogue, of one kind or of all: what tells them apart, and the lowest price of a piece."""
     blocks = [sentences.source_line(catalog)]
     lowest = lowest_prices(catalog)
-    for each in [kind] if kind else [each for each in TELLING if len(catalog.tables[each])]:
+    for each in [kind] if kind else [each for each, parts in catalog.tables.items() if len(parts)]:
         part_table = catalog.tables[each]
         heading = f"{len(part_table)} in {each}s.csv" if each != "battery" else f"{len(part_table)} in batteries.csv"
-        drawn = _parts(part_table, TELLING[each], lowest, catalog.currency) if len(part_table) else ""
+        drawn = _parts(part_table, PART_KINDS[each].telling, lowest, catalog.currency) if len(part_table) else ""
         blocks.append(f"{heading}\n{drawn}".rstrip())
     return "\n\n".join(blocks) + "\n"
 

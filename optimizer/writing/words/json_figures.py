@@ -2,6 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+from catalog.part_kinds import PART_KINDS
+
+if TYPE_CHECKING:
+    from optimizer.bundles.bundle import Bundle
+
 import json
 from collections.abc import Mapping
 from math import isfinite
@@ -23,3 +30,13 @@ def figure(value: float) -> float | int | None:
 def json_text(content: Mapping[str, Any]) -> str:
     """A JSON document as text, keys in their order; no figure is infinite."""
     return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def parts_beside(bundle: Bundle) -> dict[str, dict[str, Any]]:
+    """What stands beside the models: by the kind's key the part of each load, or the pieces of each part."""
+    said: dict[str, dict[str, Any]] = {}
+    for kind, rows in bundle.each_load.items():
+        said[PART_KINDS[kind].key] = {load: row["part"] for load, row in rows.items()}
+    for kind, pool in bundle.pools.items():
+        said[PART_KINDS[kind].key] = dict(sorted(pool.items()))
+    return {key: parts for key, parts in said.items() if parts}

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from math import ceil, isnan
 from typing import TYPE_CHECKING
 
+from catalog.part_kinds import BESIDE, ONE_MODEL, PART_KINDS
 from optimizer.auditor.reading import BELOW
-from optimizer.bundles.bundle import KINDS
 from optimizer.explain.resolve import has_figure
 from optimizer.rules.limits import LIMITS, Limit
 from optimizer.vocabulary.units import to_unit
@@ -25,8 +25,7 @@ if TYPE_CHECKING:
     from optimizer.inputs.job import Job
 
 COUNTED = ("units", "trackers", "strings", "batteries", "panels", "pieces", "tanks")
-PLURALS = {"converter": "converters", "panel": "panels", "battery": "batteries", "rack": "racks"}
-BESIDE = ("starter", "tank")
+PLURALS = {kind: PART_KINDS[kind].plural for kind in ONE_MODEL}
 NO_BREAK = "\N{NO-BREAK SPACE}"
 _BEFORE_UNIT = re.compile(rf"(?<=[0-9]) (?=(?:%|(?:{'|'.join(DIGITS)})\b))")
 LONGEST_VALUE = 60  # characters of a value that is shown
@@ -58,11 +57,11 @@ def measure(job: Job, reading: Reading, value: float) -> str:
 def pieces_of(bundle: Bundle) -> dict[str, str]:
     """The pieces and the part of each kind that a bundle has: "13 pn-410"; of each load its starter."""
     said = {kind: f"{bundle.counts.get(kind, 0)} {part}" for kind, part in bundle.models.items()}
-    if bundle.starters:
-        said["starter"] = ", ".join(f"{starter['part']} on {load}" for load, starter in bundle.starters.items())
-    if bundle.tanks:
-        said["tank"] = ", ".join(f"{pieces} {part}" for part, pieces in sorted(bundle.tanks.items()))
-    return said
+    for kind, rows in bundle.each_load.items():
+        said[kind] = ", ".join(f"{row['part']} on {load}" for load, row in rows.items())
+    for kind, pool in bundle.pools.items():
+        said[kind] = ", ".join(f"{pieces} {part}" for part, pieces in sorted(pool.items()))
+    return {kind: text for kind, text in said.items() if text}
 
 
 def parts_changed(picked: Bundle, other: Bundle) -> str:
@@ -71,7 +70,7 @@ def parts_changed(picked: Bundle, other: Bundle) -> str:
         {**pieces, "panel": f"{pieces['panel']}: {string_map(bundle)}"}
         for bundle, pieces in ((bundle, pieces_of(bundle)) for bundle in (picked, other))
     )
-    said = [after[kind] for kind in KINDS if kind in after and before.get(kind) != after[kind]]
+    said = [after[kind] for kind in ONE_MODEL if kind in after and before.get(kind) != after[kind]]
     said += [after.get(kind, f"no {kind}") for kind in BESIDE if before.get(kind) != after.get(kind)]
     return ", ".join(said) or "the same parts, bought otherwise"
 
@@ -149,7 +148,7 @@ def on_hand_worth(answer: Answer, found: OnHand | None) -> str:
 def left_text(answer: Answer, found: OnHand) -> str:
     """Why a part on hand is left: "2 pn-300 are left: the cheapest bundle with them costs 120.00 more"."""
     is_left = f"{found.there} {found.part} {'is' if found.there == 1 else 'are'} left"
-    if found.kind not in KINDS:
+    if found.kind not in ONE_MODEL:
         return f"{is_left}: this bundle needs none"
     if found.instead is None or found.instead.order is None:
         return f"{is_left}: no bundle with {'it' if found.there == 1 else 'them'} meets the job"

@@ -238,9 +238,7 @@ def _taken_for_load(job: Job, load: LoadFigures) -> Iterator[str]:
 def taken_for_option(answer: Answer, option: Option) -> list[str]:
     """The figures that were taken because the catalogue or the job does not state them, for one bundle's parts."""
     job, bundle = answer.job, option.bundle
-    chosen = (bundle.converter, bundle.panel, bundle.battery, bundle.rack)
-    records: list[Mapping[str, object]] = [record for record in chosen if record is not None]
-    records += {r["part"]: r for r in (*bundle.starters.values(), *bundle.tank_records.values())}.values()
+    records: list[Mapping[str, object]] = list(bundle.rows.values())
     said = []
     if "need.array_to_load" not in job.stated:
         ratio = option.audit.reading("daily-energy").slots["array_to_load"]
