@@ -53,6 +53,7 @@ def taken(*ways: Taken) -> tuple[str, ...]:
 
 
 ONE_MODEL = taken("one model")
+NEEDED = tuple(name for name, kind in PART_KINDS.items() if kind.needed)  # a bundle cannot be judged without
 EACH_LOAD = taken("each load")
 POOLS = taken("pool")
 BESIDE = taken("each load", "pool")

@@ -13,7 +13,7 @@ from optimizer.writing.words.json_figures import amount
 from optimizer.writing.words.phrases import pieces_of
 
 DIGITS = {StairQuantity.AUTONOMY: 2, StairQuantity.WATER: 1, StairQuantity.RESERVE: 0}
-COLUMNS = ("step", "level", "unit", "total", "currency", "changes", "converter", "panel", "battery", "rack")
+COLUMNS = ("step", "level", "unit", "total", "currency", "changes", *ONE_MODEL)
 
 
 def stairs_csv(found: Staircase) -> str:

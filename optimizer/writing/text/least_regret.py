@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from catalog.part_kinds import NEEDED
 from optimizer.bundles.kept_answer import BundleShape
 from optimizer.writing.content.least_regret import CHEAPEST, WORST, old_prices, own_worst, said
 from optimizer.writing.content.option import facts, rests_on, tracker_heads, tracker_rows
@@ -79,7 +80,7 @@ def _own(names: Sequence[str], found: Settled) -> str:
 
 def _short(bundle: Bundle) -> str:
     pieces = pieces_of(bundle)
-    return ", ".join(pieces[kind] for kind in ("converter", "panel", "battery"))
+    return ", ".join(pieces[kind] for kind in NEEDED)
 
 
 def _nothing(job: Job, names: Sequence[str], catalogs: Sequence[Catalog], found: Settled) -> list[str]:
