@@ -113,13 +113,13 @@ def build(subproblem: Subproblem, market: Market, freight_choice: FreightChoice 
     if subproblem.most_sellers is not None and bought.used:
         problem += total((variable, 1) for variable in bought.used.values()) <= subproblem.most_sellers
     for seller, way in freight_choice:
-        _settle(bought.used[seller], way is not None)
+        _fix(bought.used[seller], way is not None)
         if way is not None and way.free is not None:
-            _settle(bought.free[seller], way.free)
+            _fix(bought.free[seller], way.free)
     return Model(shape, LinearObjective("cost", bought.cost), bought.packs, bought.used, bought.jointly)
 
 
-def _settle(variable: pulp.LpVariable, value: bool) -> None:
+def _fix(variable: pulp.LpVariable, value: bool) -> None:
     variable.lowBound = variable.upBound = int(value)
 
 

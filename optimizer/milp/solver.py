@@ -124,18 +124,18 @@ def _rounded(problem: pulp.LpProblem, objective: LinearObjective, found: Sequenc
 
 
 def in_order(
-    model: Model, cost: int, objectives: Iterable[LinearObjective], solver: str, known: Mapping[str, int] | None = None
+    model: Model, cost: int, objectives: Iterable[LinearObjective], solver: str, start: Mapping[str, int] | None = None
 ) -> Solution:  # fmt: skip
-    """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn. ``known``:
+    """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn. ``start``:
     values of such a solution by variable, as far as they are known."""
     problem, solution = model.problem, None
     # objectives are whole numbers: half of one apart keeps the solver's rounding out and lets no other value in
     problem += model.cost.expression <= cost + WITHIN_A_CENT
-    if known is not None and solver == "highs":
+    if start is not None and solver == "highs":
         _copy(problem, model.cost)
     for objective in objectives:
         # the same solver object goes on from the solution before, and is built anew only where it cannot
-        before = known if solution is None else solution.values
+        before = start if solution is None else solution.values
         solution = (_again(model, objective, before) if before is not None and solver == "highs" else None) or least(
             model, objective, solver
         )

@@ -1,4 +1,4 @@
-"""What a small model is asked: what a subproblem leaves open, and what it must buy."""
+"""A subproblem: what a leaf of the search tree leaves open, and what it must buy."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class PartNeed:
 
 @dataclass(frozen=True)
 class Subproblem:
-    """One (converter, units, battery, bank strings, panel, rack) with everything but layouts and orders settled.
+    """One (converter, units, battery, bank strings, panel, rack) with everything but layouts and orders fixed.
 
     ``need_w`` usable W at least; ``least_panels`` and ``most_panels`` in all; at most ``trackers`` layouts.
     ``usable_cap_w`` is where more usable power counts for no more. ``rack_units`` exactly, where a number is asked

@@ -1,4 +1,4 @@
-"""The part of a small model that prices do not touch: layouts on trackers, fuses, tanks, and the order among equals."""
+"""The part of a model that prices do not touch: layouts on trackers, fuses, tanks, and the order among equals."""
 
 from __future__ import annotations
 

@@ -139,8 +139,8 @@ class Branching:
                     field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, table, chosen)
                     for field, table in zip(self.fields, pair.tables, strict=True)
                 )
-                power = self.wiring.most_power_known(pair.inverter)
-                whole = np.where(at_least(power[chosen], pair.need_w), whole, np.inf)
+                most = self.wiring.power_bound(pair.inverter)
+                whole = np.where(at_least(most[chosen], pair.need_w), whole, np.inf)
                 if same and self.fathomed is not None:
                     whole = np.where(self.fathomed.panels(pair.inverter, chosen), np.inf, whole)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):

@@ -1,6 +1,6 @@
 """What a search makes least: the cost at one price list, or the largest regret over several.
 
-An objective says what a choice comes to at the least, how the small model of a leaf is built and solved, and the order
+An objective says what a choice comes to at the least, how the subproblem of a leaf is built and solved, and the order
 among bundles of one value. Branching and the search know nothing else of it.
 """
 
@@ -28,11 +28,11 @@ from optimizer.vocabulary import faults
 Key = tuple[Any, ...]  # whole numbers and names, compared one after the other
 Solved = tuple[Solution, FreightChoice]
 Ranked = tuple[np.ndarray, np.ndarray, float]  # rows, the bound of each, what comes to every bound
-Solve = Callable[[float], Solved | None]  # the cutoff in cents → a solution of a small model
+Solve = Callable[[float], Solved | None]  # the cutoff in cents → a solution of a subproblem
 
 
 class Objective(ABC):
-    """What is made least, in whole cents, over every bundle of ``space``; ``solver``: of its small models.
+    """What is made least, in whole cents, over every bundle of ``space``; ``solver``: of its subproblems.
 
     Every figure "by list" has one entry for each price list of the space. Branching leaves a choice out for its bound,
     or for a reason that has nothing to do with prices. What makes a choice needless at one list's prices alone (one

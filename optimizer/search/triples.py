@@ -71,7 +71,7 @@ class Wiring:
         self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
         self.tanks = [PartNeed(part, 0.0, litres_each=each) for part, each in tanks]
         self.tank_bounds = [TankBound.of(found.setting, found.market) for found in fields]
-        self.known_power: dict[int, np.ndarray] = {}
+        self.power_bounds: dict[int, np.ndarray] = {}
         self.power_cache: dict[tuple[int, int], np.ndarray] = {}
         self.layout_cache: dict[tuple[int, int], tuple[string_candidates.Layout, ...]] = {}
 
@@ -90,11 +90,11 @@ class Wiring:
             )
         return self.layout_cache[key]
 
-    def most_power_known(self, inverter: Inverter) -> np.ndarray:
+    def power_bound(self, inverter: Inverter) -> np.ndarray:
         """The most usable W of each panel behind an inverter, infinite where it was not yet worked out."""
-        if inverter.position not in self.known_power:
-            self.known_power[inverter.position] = np.full(len(self.field.panels), np.inf)
-        return self.known_power[inverter.position]
+        if inverter.position not in self.power_bounds:
+            self.power_bounds[inverter.position] = np.full(len(self.field.panels), np.inf)
+        return self.power_bounds[inverter.position]
 
     def fewest_panels(self, triple: Triple) -> int | None:
         """The fewest panels that the triple's trackers can be wired with for its needs; None where none will do."""
@@ -103,7 +103,7 @@ class Wiring:
         if key not in self.power_cache:
             power = most_power(self.layouts(triple), triple.inverter.trackers, most)
             self.power_cache[key] = power
-            self.most_power_known(triple.inverter)[triple.panel] = power.max(initial=0.0)
+            self.power_bound(triple.inverter)[triple.panel] = power.max(initial=0.0)
         return fewest_panels(self.power_cache[key], triple.need_w, least)
 
     def limits_on_panels(self, triple: Triple) -> tuple[float, float]:
