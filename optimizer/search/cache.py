@@ -19,7 +19,7 @@ from optimizer.search.lower_bounds import Field, Shared
 
 @dataclass
 class SearchCache:
-    """What searches of any settings share. ``solved``: the cheapest solutions, by subproblem, stance and market."""
+    """What searches of any settings share. ``solved``: cheapest solutions, by subproblem, freight choice and market."""
 
     markets: dict[Any, Market] = field(default_factory=dict)
     tables: dict[Any, Shared] = field(default_factory=dict)
@@ -46,8 +46,8 @@ class SearchCache:
         self, subproblem: Subproblem, market: Market, solver: str,
         freight_choices: Iterable[tuple[float, FreightChoice]], cutoff: float = inf,
     ) -> tuple[Solution, FreightChoice] | None:  # fmt: skip
-        """The cheapest solution of a subproblem, and the stance of all that cost no more, () where they are several;
-        None where it has none. Of one that costs more than ``cutoff`` cents either may come, and any solution.
+        """The cheapest solution of a subproblem, and the freight choice of all that cost no more, () where they are
+        several; None where it has none. Of one that costs more than ``cutoff`` cents either may come, and any solution.
 
         ``freight_choices``: every way in which an order can stand to some sellers, with its lower bound in cents,
         ascending. A model of one of them alone is solved many times as quickly as that of all.
