@@ -77,8 +77,8 @@ class SellerSets:
     """The groups of sellers that parts may come from, and every set of them with its ways: a column each.
 
     A column's number has a digit for each group, those ``told`` apart in a freight choice first: 0 where the group is
-    left out, else its way and one; ``digits``: (columns, groups). ``fees``: what a column's sellers ask once at the least, with
-    the allowance for rounding, (columns,); ``spent``: what its sellers' sums ask, (columns, groups).
+    left out, else its way and one; ``digits``: (columns, groups). ``fees``: what a column's sellers ask once at the
+    least, with the allowance for rounding, (columns,); ``spent``: what its sellers' sums ask, (columns, groups).
     """
 
     market: Market
