@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from catalog.reader import Catalog, read_catalog
-from optimizer.answers import least_regret
+from optimizer.answers import minimax_regret
 from optimizer.candidates.terms import Setting
 from optimizer.inputs.job_reader import read_job
 from optimizer.milp.model import Model
@@ -89,7 +89,7 @@ def test_whether_any_bundle_can_be_bought_at_every_list(
         return found
 
     monkeypatch.setattr(branch_and_bound, "PATIENCE", 1)
-    monkeypatch.setattr(least_regret, "Search", Unaware)
+    monkeypatch.setattr(minimax_regret, "Search", Unaware)
     monkeypatch.setattr(Search, "exists", noted)
     for seed in NO_LISTS_CHEAPEST[of][:4] + NOT_AT_ALL_LISTS[of]:
         asked.clear()

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from catalog.part_kinds import PART_KINDS
 from optimizer.rules.limits import LIMITS
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money
@@ -59,6 +58,8 @@ def parts_list(catalog: Catalog, kind: str | None = None) -> str:
     """The parts of a catalogue, of one kind or of all: what tells them apart, and the lowest price of a piece."""
     blocks = [sentences.source_line(catalog)]
     lowest = lowest_prices(catalog)
+    from catalog.part_kinds import PART_KINDS
+
     for each in [kind] if kind else [each for each, parts in catalog.tables.items() if len(parts)]:
         part_table = catalog.tables[each]
         heading = f"{len(part_table)} in {each}s.csv" if each != "battery" else f"{len(part_table)} in batteries.csv"
