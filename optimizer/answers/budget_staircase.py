@@ -22,6 +22,7 @@ from optimizer.inputs.job import Job, Load
 from optimizer.inputs.job_checks import DAY_H, HAIR
 from optimizer.search import branch_and_bound
 from optimizer.vocabulary.faults import OutOfTimeError
+from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.units import Quantity
 
 STEPS = {
@@ -197,7 +198,7 @@ def _watered(load: Load, share: float) -> Load:
 
 def _spare(job: Job, watts: float) -> Load:
     """Watts that may run beside everything: power factor 1, no start, no energy; across both legs where there are."""
-    volts = {"120": 120.0, "120/240": 240.0, "230": 230.0}[job.supply.kind]
+    volts = SUPPLIES[job.supply.kind].volts
     return Load(
         SPARE, volts, Quantity(max(watts, 1e-9), "W", f"{watts:g} W"), power_factor=1.0, starting="none",
         energy_per_day_wh=(0.0,) * 12, critical=False, index=len(job.loads),

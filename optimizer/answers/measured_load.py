@@ -9,7 +9,7 @@ from typing import Any
 
 from catalog.tables import MOTORS
 from optimizer.inputs.job import Load
-from optimizer.inputs.job_checks import SUPPLY_VOLTS, TABLE_END_HP, Stated, job_breaches
+from optimizer.inputs.job_checks import TABLE_END_HP, Stated, job_breaches
 from optimizer.inputs.job_schema import KEYS, TO_DO, Value, missing_key
 from optimizer.inputs.readings import OPTIONS, Readings, option_of, place_of, read_option
 from optimizer.rules.code_tables import LOCKED_ROTOR_KVA_PER_HP
@@ -25,6 +25,7 @@ from optimizer.rules.hydraulics import (
 from optimizer.rules.load_figures import estimated_start_va, load_figures, locked_rotor_va
 from optimizer.rules.tolerance import TOLERANCE
 from optimizer.vocabulary.problems import Fault, InputError, Problem
+from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.units import UNITS, Quantity, convert, to_unit
 
 APART = 0.25  # start figures further apart than this share of the lowest are called out
@@ -141,10 +142,10 @@ def _contradictions(readings: Readings, there: set[str], whole: bool) -> Iterato
         key = option_of("voltage")
         slots = missing_key("voltage", OPTIONS["voltage"]).slots
         yield "voltage", Fault("missing-key", {**slots, "key": key, "example": f"{key} {OPTIONS['voltage'].example}."})
-    bands = sorted({band for bands in SUPPLY_VOLTS.values() for band in bands})
+    bands = sorted({band for supply in SUPPLIES.values() for band in supply.bands})
     if readings.voltage and not any(low <= readings.voltage.value <= high for low, high in bands):
         volts = f"{bands[0][0]:g} to {bands[0][1]:g} V or {bands[1][0]:g} to {bands[-1][1]:g} V"
-        yield "voltage", Fault("supply-voltage", {"volts": volts, "supply": '", "'.join(SUPPLY_VOLTS)})
+        yield "voltage", Fault("supply-voltage", {"volts": volts, "supply": '", "'.join(SUPPLIES)})
     found = worked_out(readings)
     if found.timed and found.flow and (fault := OPTIONS["flow"].fault_of(found.flow.value)):
         yield "seconds", fault

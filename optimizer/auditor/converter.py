@@ -10,8 +10,9 @@ from optimizer.auditor.figures import BundleFigures
 from optimizer.auditor.reading import Reading, yes
 from optimizer.rules import soft_start
 from optimizer.rules.legs import leg_totals, placed_loads
-from optimizer.rules.supply import SUPPLY_COLUMN, makes_frequency
+from optimizer.rules.supply import makes_frequency
 from optimizer.rules.tolerance import at_least
+from optimizer.vocabulary.supplies import SUPPLIES
 
 
 def converter_readings(f: BundleFigures) -> Iterator[Reading]:
@@ -20,7 +21,7 @@ def converter_readings(f: BundleFigures) -> Iterator[Reading]:
     stated = str(c["hz"])
     yield yes("supply-match", bool(makes_frequency(np.array([stated], dtype=object), job.supply.hz)[0]),
                hz=job.supply.hz, stated=stated.replace(";", ", ") or "no frequency")  # fmt: skip
-    step = float(c[SUPPLY_COLUMN[job.supply.kind]])
+    step = float(c[SUPPLIES[job.supply.kind].column])
     makes = not np.isnan(step) and u % step == 0
     if makes:
         yield Reading("service", u, c["max_units"], u, c["max_units"], "", {"units": u, "step": int(step)})

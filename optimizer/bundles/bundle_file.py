@@ -20,7 +20,6 @@ from optimizer.bundles.bundle_schema import ANSWER_SCHEMA, KEYS
 from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.file_tables import FileTables
 from optimizer.inputs.job import Job
-from optimizer.inputs.job_checks import SPLIT_PHASE
 from optimizer.inputs.toml_lines import Steps, line_of
 from optimizer.rules import load_figures, strings
 from optimizer.rules.legs import placed_loads
@@ -299,7 +298,7 @@ class _Reader(FileTables):
         if not any(named):
             return None
         figures = tuple(load_figures.load_figures(load, self.job.site.sun_hours) for load in self.job.loads)
-        split = self.job.supply.kind == SPLIT_PHASE
+        split = self.job.supply.split_phase
         placed = {load.name: load for load in placed_loads(figures)} if split else {}
         strangers = set(named[0] + named[1]) - placed.keys()
         for leg, names in zip(KEYS["legs"], named, strict=True):

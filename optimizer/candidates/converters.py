@@ -10,8 +10,9 @@ import numpy as np
 from catalog.rows import ConverterColumn
 from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
-from optimizer.rules.supply import SUPPLY_COLUMN, makes_frequency
+from optimizer.rules.supply import makes_frequency
 from optimizer.rules.tolerance import at_least, at_most
+from optimizer.vocabulary.supplies import SUPPLIES
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ class Inverter:
 def converter_entries(rows: TableRows[ConverterColumn], setting: Setting) -> Converters:
     """Every converter in every number of units that makes the supply and carries the loads."""
     job, demand = setting.job, setting.demand
-    step = rows[SUPPLY_COLUMN[job.supply.kind]]
+    step = rows[SUPPLIES[job.supply.kind].column]
     most = np.where(np.isnan(step), 0, rows["max_units"] // np.where(np.isnan(step), 1, step))
     if setting.keeps("supply-match"):
         most = np.where(makes_frequency(rows["hz"], job.supply.hz), most, 0)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Literal
 
 from optimizer.vocabulary.defaults import default
+from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.units import Quantity
 
 Months = tuple[float, ...]  # twelve values, January first
@@ -33,6 +34,11 @@ class Supply:
     kind: str
     hz: int
     restart: str = "staggered"
+
+    @property
+    def split_phase(self) -> bool:
+        """Whether it has two legs."""
+        return SUPPLIES[self.kind].split_phase
 
 
 @dataclass(frozen=True)

@@ -14,11 +14,9 @@ from optimizer.inputs.job_schema import KEYS, Value, missing_key
 from optimizer.inputs.toml_lines import Steps
 from optimizer.vocabulary.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
 from optimizer.vocabulary.problems import Fault
+from optimizer.vocabulary.supplies import HOUSE_BAND, SUPPLIES
 from optimizer.vocabulary.units import UNITS, Quantity
 
-SPLIT_PHASE = "120/240"
-SUPPLY_VOLTS = {"120": ((110.0, 125.0),), "230": ((220.0, 240.0),), "120/240": ((110.0, 125.0), (220.0, 250.0))}
-LEG_VOLTS = (110.0, 125.0)  # a load of 110 to 125 V sits on one leg
 CODE_LETTERS = frozenset("ABCDEFGHJKLMNPRSTU")  # NEC 430.7(B); V has no upper end
 TABLE_END_HP = 10.0  # NEC 430.248 ends at 10 hp
 DAY_H = 24.0
@@ -87,14 +85,18 @@ def _supply_breaches(supply: Stated, loads: list[Stated]) -> Iterator[Breach]:
     if starters > 1 and "restart" not in supply.there:
         yield Fault("restart-missing", {"count": str(starters)}), (*supply.path, "restart"), None
     ways = prod(int(load.get("count") or 1) + 1 for load in loads if _free_to_place(load))
-    if supply.get("kind") == SPLIT_PHASE and ways > MOST_PLACINGS:
+    if _split_phase(supply.get("kind")) and ways > MOST_PLACINGS:
         yield Fault("too-many-placings", {"ways": f"{ways:,}", "most": f"{MOST_PLACINGS:,}"}), supply.path, None
+
+
+def _split_phase(kind: object) -> bool:
+    return isinstance(kind, str) and SUPPLIES[kind].split_phase
 
 
 def _free_to_place(load: Stated) -> bool:
     """Whether a load's units may stand on either leg."""
     volts = load.get("voltage")
-    return volts is not None and LEG_VOLTS[0] <= volts.value <= LEG_VOLTS[1] and "leg" not in load.read
+    return volts is not None and HOUSE_BAND[0] <= volts.value <= HOUSE_BAND[1] and "leg" not in load.read
 
 
 def _fit_breaches(load: Stated, kind: str | None) -> Iterator[Breach]:
@@ -102,11 +104,11 @@ def _fit_breaches(load: Stated, kind: str | None) -> Iterator[Breach]:
     volts = load.get("voltage")
     if kind is None or volts is None:
         return
-    bands = SUPPLY_VOLTS[kind]
+    bands = SUPPLIES[kind].bands
     if not any(low <= volts.value <= high for low, high in bands):
         wanted = " or ".join(f"{low:g} to {high:g} V" for low, high in bands)
         yield Fault("supply-voltage", {"volts": wanted, "supply": kind}), (*load.path, "voltage"), volts.text
-    elif "leg" in load.read and (kind != SPLIT_PHASE or not LEG_VOLTS[0] <= volts.value <= LEG_VOLTS[1]):
+    elif "leg" in load.read and (not SUPPLIES[kind].split_phase or not HOUSE_BAND[0] <= volts.value <= HOUSE_BAND[1]):
         yield Fault("leg-misplaced"), (*load.path, "leg"), load.get("leg")
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from catalog.tables import CHEMISTRIES, MOTORS, MOUNTS
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, perhaps
+from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity
 
 INF = float("inf")
@@ -86,7 +87,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "supply": {
         "kind": Key("choice", "the supply the loads need", '"120/240"', "Read the voltages on the loads' nameplates.",
-                    required=True, choices=("120", "120/240", "230")),
+                    required=True, choices=tuple(sorted(SUPPLIES))),
         "hz": Key("whole", "the frequency in Hz", "60", _PLATE, choices=("50", "60")),
         "restart": Key("choice", "how loads come back after an outage", '"staggered"',
                        "Look whether a delay keeps motors from starting together; if nobody knows: \"together\".",

@@ -56,7 +56,7 @@ def demand(job: Job, starters: Mapping[str, StarterRow] | None = None, tanks_l: 
     day_share = np.array([load.daytime for load in loads])
     critical = np.array([load.critical for load in loads])
     pumps = np.array([load.pumps for load in loads])
-    split_phase = job.supply.kind == "120/240"
+    split_phase = job.supply.split_phase
     return Demand(
         loads=loads,
         running_w=sum(load.count * load.running_w for load in loads),

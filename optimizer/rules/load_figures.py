@@ -10,8 +10,7 @@ from optimizer.rules.code_tables import FULL_LOAD_AMPS, LOCKED_ROTOR_KVA_PER_HP,
 from optimizer.rules.soft_start import softened_va
 from optimizer.rules.tolerance import TOLERANCE
 from optimizer.vocabulary.defaults import MOTOR_POWER_FACTOR
-
-HOUSE_VOLTAGE_MAX = 125.0  # a load of 110 to 125 V sits on one leg of a 120/240 V supply
+from optimizer.vocabulary.supplies import HOUSE_BAND
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,7 @@ class LoadFigures:
     @property
     def across(self) -> bool:
         """Whether it stands across both legs of a 120/240 V supply."""
-        return self.voltage_v > HOUSE_VOLTAGE_MAX
+        return self.voltage_v > HOUSE_BAND[1]
 
 
 def starts_harder(start_va: float, running_va: float) -> bool:
@@ -71,7 +70,7 @@ def full_load_amps(hp: float, volts: float) -> float:
     """
     for row_hp, amps_115, amps_230 in FULL_LOAD_AMPS:
         if hp <= row_hp * (1 + TOLERANCE):
-            return amps_115 if volts <= HOUSE_VOLTAGE_MAX else amps_230
+            return amps_115 if volts <= HOUSE_BAND[1] else amps_230
     raise ValueError(f"no full-load amps for {hp} hp: the table ends at 10 hp")
 
 

@@ -1,17 +1,8 @@
-"""The supply that converters make: how many units for each kind, and its frequency."""
+"""The frequency of the supply that converters make; its kinds are in :mod:`optimizer.vocabulary.supplies`."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Literal
-
 import numpy as np
-
-SUPPLY_COLUMN: Mapping[str, Literal["units_120", "units_120_240", "units_230"]] = {
-    "120": "units_120",
-    "120/240": "units_120_240",
-    "230": "units_230",
-}
 
 
 def makes_frequency(hz: np.ndarray, wanted: int) -> np.ndarray:

@@ -127,7 +127,7 @@ CASES = (
                              supply=Supply("120", 60)),
                          bundle(converter=converter(units_120=1.0))),
          (12420.0, 10000.0, False),
-         edited(RULE_LOAD_FIGURES, "amps_115 if volts <= HOUSE_VOLTAGE_MAX else amps_230", "amps_230")),
+         edited(RULE_LOAD_FIGURES, "amps_115 if volts <= HOUSE_BAND[1] else amps_230", "amps_230")),
     # half of 7200 VA = 3600 W: x 1.25/36 = 125 A of 1.6 x 100
     Case("power factor of the start ignored",
          lambda: audited("starting-current", job(pump(starting_power_factor=0.5)),

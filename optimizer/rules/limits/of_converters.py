@@ -136,7 +136,7 @@ LIMITS = (
         of_starts=True,
         slack=True,
         helped_by=("supply.restart", "reserve.running", "reserve.starting", "load.leg"),
-        applies=lambda job: job.supply.kind == "120/240",
+        applies=lambda job: job.supply.split_phase,
         concerns=lambda judged: bool(judged.demand.leg_plans),
         by_placing=True,
         offer="a converter with {more} more on a leg",

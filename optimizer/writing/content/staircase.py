@@ -75,7 +75,7 @@ def remarks(found: Staircase) -> list[str]:
     said = []
     if found.ended:
         said.append("No bundle of this catalogue carries more than the last.")
-    if found.quantity == StairQuantity.RESERVE and found.shown.job.supply.kind == "120/240":
+    if found.quantity == StairQuantity.RESERVE and found.shown.job.supply.split_phase:
         said.append("Taken across both legs.")
     return said
 
