@@ -114,7 +114,7 @@ def _option(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) ->
         where = f"tracker {s.tracker}"
         hot_v = volts["hot-voltage", where]
         offered_w = s.panels * float(panel["pmax_w"]) * job.site.array_factor
-        most_w = min(float(converter["tracker_usable_w"]), float(converter["tracker_usable_a"]) * hot_v)
+        most_w = strings.tracker_ceiling(converter["tracker_usable_w"], converter["tracker_usable_a"], hot_v)
         fuse_a = float(strings.fuse_rating(isc_a)) if s.fused else None
         usable_w = float(strings.usable_power(offered_w, most_w))
         trackers.append(

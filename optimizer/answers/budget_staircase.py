@@ -19,10 +19,11 @@ from optimizer.bundles.bundle import Bundle
 from optimizer.explain.explanation import beside_pick
 from optimizer.explain.resolve import Resolver, Scenario, cents_of, first_where, misses
 from optimizer.inputs.job import Job, Load
-from optimizer.inputs.job_checks import DAY_H, HAIR
+from optimizer.inputs.job_checks import DAY_H
 from optimizer.search import branch_and_bound
 from optimizer.vocabulary.faults import OutOfTimeError
 from optimizer.vocabulary.supplies import SUPPLIES
+from optimizer.vocabulary.tolerance import just_above
 from optimizer.vocabulary.units import Quantity
 
 STEPS = {
@@ -233,7 +234,7 @@ def _over_a_day(load: Load) -> bool:
     """Whether a pump would have to run for more than a day a day."""
     if load.water_per_day_l is None or load.flow_l_per_h is None:
         return False
-    return max(load.water_per_day_l) > DAY_H * load.count * load.flow_l_per_h * (1 + HAIR)
+    return max(load.water_per_day_l) > just_above(DAY_H * load.count * load.flow_l_per_h)
 
 
 def _short(resolver: Resolver, base: Scenario, budget: int) -> Iterator[Short]:

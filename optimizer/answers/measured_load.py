@@ -23,9 +23,9 @@ from optimizer.rules.hydraulics import (
     work_per_m3,
 )  # fmt: skip
 from optimizer.rules.load_figures import estimated_start_va, load_figures, locked_rotor_va
-from optimizer.rules.tolerance import TOLERANCE
 from optimizer.vocabulary.problems import Fault, InputError, Problem
 from optimizer.vocabulary.supplies import SUPPLIES
+from optimizer.vocabulary.tolerance import just_above, just_below
 from optimizer.vocabulary.units import UNITS, Quantity, convert, to_unit
 
 APART = 0.25  # start figures further apart than this share of the lowest are called out
@@ -194,7 +194,7 @@ def worked_out(readings: Readings) -> Measured:
     if starts:
         best, va = starts[0].va, (running.va if running else None) or 0.0
         starts = tuple(
-            replace(start, apart=start.va / best - 1, below_running=start.va < va * (1 - TOLERANCE))
+            replace(start, apart=start.va / best - 1, below_running=start.va < just_below(va))
             for start in starts
         )  # fmt: skip
     figures = [start.va for start in starts]
@@ -257,7 +257,7 @@ def _starts(readings: Readings) -> Iterator[StartFigure]:
     if readings.code_letter in LOCKED_ROTOR_KVA_PER_HP and hp:
         va = locked_rotor_va(readings.code_letter, hp)
         yield StartFigure("code_letter", va, va / volts if volts else None)
-    if hp and volts and hp <= TABLE_END_HP * (1 + TOLERANCE):
+    if hp and volts and hp <= just_above(TABLE_END_HP):
         va = estimated_start_va(hp, volts)
         yield StartFigure("rated", va, va / volts)
 
@@ -292,7 +292,7 @@ def _check(running: Running | None, flow: Quantity | None, head: Head | None) ->
     hydraulic = hydraulic_power(flow.value, head.total_m)
     efficiency = hydraulic / running.watts
     low, high = WIRE_TO_WATER
-    within = low * (1 - TOLERANCE) <= efficiency <= high * (1 + TOLERANCE)
+    within = just_below(low) <= efficiency <= just_above(high)
     return Check(hydraulic, efficiency, within, work_per_m3(head.total_m, efficiency))
 
 
@@ -320,7 +320,7 @@ def _start_keys(readings: Readings, starts: tuple[StartFigure, ...]) -> dict[str
         return {"starting": getattr(readings, source)}
     if readings.code_letter:
         return {"locked_rotor_code": readings.code_letter, "rated": readings.rated or TO_DO}
-    if readings.rated and readings.rated.value <= TABLE_END_HP * (1 + TOLERANCE):
+    if readings.rated and readings.rated.value <= just_above(TABLE_END_HP):
         return {"rated": readings.rated}
     return {"starting": TO_DO}
 

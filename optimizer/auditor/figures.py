@@ -140,7 +140,9 @@ class BundleFigures:
         for s in self.bundle.strings:
             array_w = s.panels * float(self.panel["pmax_w"]) * self.job.site.array_factor
             hot_v = s.series * float(self.panel["vmp_v"]) * self.hot
-            cap_w = min(float(self.converter["tracker_usable_w"]), float(self.converter["tracker_usable_a"]) * hot_v)
+            cap_w = strings.tracker_ceiling(
+                self.converter["tracker_usable_w"], self.converter["tracker_usable_a"], hot_v
+            )
             total += float(strings.usable_power(array_w, cap_w))
         return min(total, self.units * float(self.converter["array_usable_w"]))
 

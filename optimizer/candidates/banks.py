@@ -11,7 +11,8 @@ from catalog.rows import BatteryColumn
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.terms import Setting
 from optimizer.rules import bank, energy
-from optimizer.rules.tolerance import TOLERANCE, at_least, at_most, whole_up
+from optimizer.rules.tolerance import at_least, at_most, whole_up
+from optimizer.vocabulary.tolerance import TOLERANCE
 
 UNBOUNDED = 1e9  # more bank strings than any bank has: no number of them is enough
 

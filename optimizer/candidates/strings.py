@@ -92,11 +92,13 @@ def string_ranges(
         parallel = np.where(no_fuse, np.minimum(parallel, bare), parallel)
     longest = np.where(parallel >= 1, longest, 0.0)
     array_w = shortest * panels["pmax_w"] * job.site.array_factor
-    cap_w = np.minimum(inverter["tracker_usable_w"], inverter["tracker_usable_a"] * shortest * figures.hot_v)
+    cap_w = strings.tracker_ceiling(
+        inverter["tracker_usable_w"], inverter["tracker_usable_a"], shortest * figures.hot_v
+    )
     fits = shortest <= longest
     best_w = np.zeros(len(longest))
     best_w[fits] = (strings.usable_power(array_w, cap_w) / np.maximum(shortest, 1.0))[fits]
-    cap_w = np.minimum(inverter["tracker_usable_w"], inverter["tracker_usable_a"] * longest * figures.hot_v)
+    cap_w = strings.tracker_ceiling(inverter["tracker_usable_w"], inverter["tracker_usable_a"], longest * figures.hot_v)
     return Strings(shortest, longest, parallel, best_w, cap_w)
 
 
@@ -129,7 +131,9 @@ def layouts(
     fits = at_most(series * parallel * panel["pmax_w"], inverter["tracker_max_w"])
     series, parallel = series[fits], parallel[fits]
     array_w = series * parallel * panel["pmax_w"] * setting.job.site.array_factor
-    cap_w = np.minimum(inverter["tracker_usable_w"], inverter["tracker_usable_a"] * series * figures.hot_v[row])
+    cap_w = strings.tracker_ceiling(
+        inverter["tracker_usable_w"], inverter["tracker_usable_a"], series * figures.hot_v[row]
+    )
     usable_w = strings.usable_power(array_w, cap_w)
     fused = strings.is_fused(parallel, figures.isc_a[row], panel["max_fuse_a"])
     return tuple(map(Layout, series.tolist(), parallel.tolist(), usable_w.tolist(), fused.tolist()))

@@ -12,7 +12,8 @@ from optimizer.candidates.rows import allowed_rows
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, Offer, rows_with_price
 from optimizer.rules import water
-from optimizer.rules.tolerance import TOLERANCE, whole_up
+from optimizer.rules.tolerance import whole_up
+from optimizer.vocabulary.tolerance import just_below
 
 
 def tank_rows(base: Setting, market: Market) -> tuple[list[str], np.ndarray, np.ndarray]:
@@ -91,7 +92,7 @@ def most_tanks(base: Setting) -> float:
 def can_hold(base: Setting, market: Market, tanks_l: float) -> bool:
     """Whether the tanks that may be had hold so much, the largest first."""
     _, litres, index = tank_rows(base, market)
-    left, room = tanks_l * (1 - TOLERANCE), most_tanks(base)
+    left, room = just_below(tanks_l), most_tanks(base)
     most = market.ladders["tank"].most[index]
     for place in np.argsort(-litres):
         pieces = min(room, most[place], float(whole_up(left / litres[place])))
@@ -115,7 +116,7 @@ def plan_bound(setting: Setting, market: Market) -> np.ndarray:
     if plan.tanks_l > 0:
         _, litres, index = tank_rows(setting, market)
         ladder = market.ladders["tank"]
-        left = plan.tanks_l * (1 - TOLERANCE) - float((ladder.on_hand[index] * litres).sum())
+        left = just_below(plan.tanks_l) - float((ladder.on_hand[index] * litres).sum())
         if left > 0:
             apart = ladder.cents[index].min(axis=2, initial=np.inf)  # a piece, by seller group
             each = market.spread(apart, replace(ladder, on_hand=np.zeros_like(ladder.on_hand)), index, 1.0)
@@ -141,7 +142,7 @@ class TankBound:
     def of(cls, setting: Setting, market: Market) -> TankBound | None:
         """That of a plan; None where none need be bought."""
         parts, litres, index = tank_rows(setting, market)
-        left = setting.plan.tanks_l * (1 - TOLERANCE) - float((market.ladders["tank"].on_hand[index] * litres).sum())
+        left = just_below(setting.plan.tanks_l) - float((market.ladders["tank"].on_hand[index] * litres).sum())
         if setting.plan.tanks_l <= 0 or left <= 0:
             return None
         cents: dict[str, np.ndarray] = {}

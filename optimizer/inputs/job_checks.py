@@ -15,13 +15,13 @@ from optimizer.inputs.toml_lines import Steps
 from optimizer.vocabulary.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
 from optimizer.vocabulary.problems import Fault
 from optimizer.vocabulary.supplies import HOUSE_BAND, SUPPLIES
+from optimizer.vocabulary.tolerance import just_above, just_below
 from optimizer.vocabulary.units import UNITS, Quantity
 
 CODE_LETTERS = frozenset("ABCDEFGHJKLMNPRSTU")  # NEC 430.7(B); V has no upper end
 TABLE_END_HP = 10.0  # NEC 430.248 ends at 10 hp
 DAY_H = 24.0
 ENERGY_WAYS = ("water_per_day", "hours_per_day", "energy_per_day")
-HAIR = 1e-9  # relative; a limit met exactly is met
 
 # what a key's value is called in the classes above, where that differs from the key
 FIELDS = {
@@ -125,7 +125,7 @@ def _energy_breaches(load: Stated) -> Iterator[Breach]:
     water, flow = load.get("water_per_day"), load.get("flow")
     if water and flow and ("count" in load.read or "count" not in load.there):
         hours = max(water) / (flow.value * (load.get("count") or 1))
-        if hours > DAY_H * (1 + HAIR):
+        if hours > just_above(DAY_H):
             cell = load.written.get("water_per_day")
             yield Fault("hours-over-day", {"hours": f"{hours:.1f}"}), (*load.path, "water_per_day"), cell
 
@@ -138,10 +138,10 @@ def _start_breaches(load: Stated) -> Iterator[Breach]:
     elif code is not None and not load.there & {"rated", "starting"}:
         yield Fault("code-without-rated"), (*load.path, "locked_rotor_code"), code
     alone = not load.there & {"starting", "locked_rotor_code"}
-    if rated and alone and rated.value > TABLE_END_HP * (1 + HAIR):
+    if rated and alone and rated.value > just_above(TABLE_END_HP):
         yield Fault("over-ten-hp", {"hp": f"{rated.value:g}"}), (*load.path, "rated"), rated.text
     running_va, starting_va = _running_va(load), _in_va(starting, load)
-    if running_va and starting_va and starting_va < running_va * (1 - HAIR):
+    if running_va and starting_va and starting_va < just_below(running_va):
         slots = {"running": f"{running_va:g}", "starting": f"{starting_va:g}"}
         yield Fault("start-below-running", slots), (*load.path, "starting"), starting.text
 
@@ -151,7 +151,7 @@ def _starts(load: Stated) -> bool:
     starting = load.get("starting")
     if starting is not None:
         start, running = _in_va(starting, load), _running_va(load, MOTOR_POWER_FACTOR)
-        return bool(starting != "none") and (start is None or running is None or start > running * (1 + HAIR))
+        return bool(starting != "none") and (start is None or running is None or start > just_above(running))
     return "starting" not in load.there and bool(load.get("locked_rotor_code") or load.get("rated"))
 
 

@@ -10,7 +10,8 @@ import pulp
 
 from optimizer.costs.market import Market
 from optimizer.milp.subproblem import Subproblem
-from optimizer.rules.tolerance import TOLERANCE, whole_up
+from optimizer.rules.tolerance import whole_up
+from optimizer.vocabulary.tolerance import just_below
 
 NEED_SCALE = 1e4
 SCATTER, SCATTERED = 48_271, 1_048_573  # powers of a number modulo a prime: sums of a few of them hardly ever meet
@@ -78,7 +79,7 @@ def _array_rows(problem: pulp.LpProblem, subproblem: Subproblem, counts: Sequenc
     if subproblem.need_w > 0:
         # the need stands as a large number, so that the solver's tolerance is far below the comparison's own
         scale = NEED_SCALE / subproblem.need_w
-        problem += total((c, placed.layout.usable_w * scale) for placed, c in pairs) >= NEED_SCALE * (1 - TOLERANCE)
+        problem += total((c, placed.layout.usable_w * scale) for placed, c in pairs) >= just_below(NEED_SCALE)
 
 
 def _tank_rows(
@@ -98,7 +99,7 @@ def _tank_rows(
         # as with power, the need stands as a large number
         scale = NEED_SCALE / subproblem.tanks_l
         held = total((counts[asked.part], asked.litres_each * scale) for asked in subproblem.tanks)
-        problem += held >= NEED_SCALE * (1 - TOLERANCE)
+        problem += held >= just_below(NEED_SCALE)
     if counts and subproblem.most_tanks != float("inf"):
         problem += total((variable, 1) for variable in counts.values()) <= subproblem.most_tanks
     if subproblem.must_tank is not None:

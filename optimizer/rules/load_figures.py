@@ -8,9 +8,9 @@ from catalog.rows import StarterRow
 from optimizer.inputs.job import Load
 from optimizer.rules.code_tables import FULL_LOAD_AMPS, LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
 from optimizer.rules.soft_start import softened_va
-from optimizer.rules.tolerance import TOLERANCE
 from optimizer.vocabulary.defaults import MOTOR_POWER_FACTOR
 from optimizer.vocabulary.supplies import HOUSE_BAND
+from optimizer.vocabulary.tolerance import just_above
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class LoadFigures:
 
 def starts_harder(start_va: float, running_va: float) -> bool:
     """Whether a start asks more VA than running does, beyond the rounding of adding up."""
-    return start_va > running_va * (1 + TOLERANCE)
+    return start_va > just_above(running_va)
 
 
 def full_load_amps(hp: float, volts: float) -> float:
@@ -69,7 +69,7 @@ def full_load_amps(hp: float, volts: float) -> float:
     Raises ValueError over 10 hp, where the table ends.
     """
     for row_hp, amps_115, amps_230 in FULL_LOAD_AMPS:
-        if hp <= row_hp * (1 + TOLERANCE):
+        if hp <= just_above(row_hp):
             return amps_115 if volts <= HOUSE_BAND[1] else amps_230
     raise ValueError(f"no full-load amps for {hp} hp: the table ends at 10 hp")
 

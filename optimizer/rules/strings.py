@@ -8,7 +8,8 @@ import numpy as np
 
 from optimizer.rules.code_tables import COLD_FACTORS, FUSE_RATINGS
 from optimizer.rules.figure_types import Array, Figure, Mask, where
-from optimizer.rules.tolerance import TOLERANCE, whole_down
+from optimizer.rules.tolerance import whole_down
+from optimizer.vocabulary.tolerance import TOLERANCE
 
 STANDARD_CELL_C = 25.0  # IEC 61215: panels are rated at a cell temperature of 25 °C
 NOCT_AIR_C = 20.0  # IEC 61215: nominal operating cell temperature is read at 20 °C air and 800 W/m²
@@ -83,6 +84,12 @@ def fuse_rating(isc_a: Figure) -> Figure:
 def most_parallel_unfused(isc_a: Figure, max_fuse_a: Figure | float) -> Figure:
     """How many strings a tracker may have before they need fuses."""
     return 1 + whole_down(max_fuse_a / (CONTINUOUS * isc_a))
+
+
+def tracker_ceiling(usable_w: Figure | float, usable_a: Figure | float, hot_v: Figure) -> Figure:
+    """Most usable W of a tracker whose strings work at ``hot_v``: its own most, or the A that it makes use of."""
+    ceiling: Figure = np.minimum(usable_w, usable_a * hot_v)
+    return ceiling
 
 
 def usable_power(array_w: Figure, cap_w: Figure | float) -> Figure:

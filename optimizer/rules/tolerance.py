@@ -1,8 +1,6 @@
 """How two figures are compared, in one place: a limit met exactly is met.
 
-Every comparison allows a relative 1e-9, which is far above the rounding of binary arithmetic (about 1e-16 a step)
-and far below anything an instrument can read, so it can neither fail a limit that is met exactly nor pass one
-that is missed by a part in a million.
+Every comparison allows the relative tolerance of :mod:`optimizer.vocabulary.tolerance`.
 """
 
 from __future__ import annotations
@@ -12,8 +10,7 @@ from typing import overload
 import numpy as np
 
 from optimizer.rules.figure_types import Array, Figure, Mask
-
-TOLERANCE = 1e-9
+from optimizer.vocabulary.tolerance import TOLERANCE
 
 
 @overload

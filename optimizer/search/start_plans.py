@@ -23,9 +23,10 @@ from optimizer.costs.tank_bounds import can_hold
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import soft_start, water
 from optimizer.rules.load_figures import LoadFigures
-from optimizer.rules.tolerance import TOLERANCE, at_least, at_most
+from optimizer.rules.tolerance import at_least, at_most
 from optimizer.vocabulary.defaults import MOST_START_PLANS
 from optimizer.vocabulary.problems import Fault, InputError, Place
+from optimizer.vocabulary.tolerance import just_below
 
 
 @dataclass(frozen=True)
@@ -157,7 +158,7 @@ def may_have(
 
 def _lasts(times: np.ndarray, seconds: float) -> int:
     """The place of a time among those that ratings are given for."""
-    return int(np.searchsorted(times, seconds * (1 - TOLERANCE)))
+    return int(np.searchsorted(times, just_below(seconds)))
 
 
 def _times(catalog: Catalog) -> np.ndarray:

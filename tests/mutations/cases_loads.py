@@ -119,7 +119,7 @@ CASES = (
          lambda: audited("starting-surge", job(pump(starting=None, rated_hp=1.75)),
                          bundle(converter=converter(surge_va=18000.0))),
          (20250.0, 18000.0, False),
-         edited(RULE_LOAD_FIGURES, "if hp <= row_hp * (1 + TOLERANCE):", "if hp <= row_hp * 1.2:")),
+         edited(RULE_LOAD_FIGURES, "if hp <= just_above(row_hp):", "if hp <= row_hp * 1.2:")),
     # 3/4 hp at 120 V: 13.8 A x 6 x 120 V = 9936 VA, x 1.25 = 12,420
     Case("230 V column for a 120 V motor",
          lambda: audited("starting-surge",

@@ -146,11 +146,11 @@ CASES = (
          lambda: audited("daily-energy", job(site={"array_factor": 0.656}),
                          bundle(converter=converter(tracker_usable_a=5.0), strings=ONE)),
          (2624 * HALF, 3457.5, False),
-         edited(AUDITED_FIGURES, 'float(self.converter["tracker_usable_a"]) * hot_v', 'float("inf")')),
+         edited(AUDITED_FIGURES, 'self.converter["tracker_usable_a"], hot_v', 'float("inf"), hot_v')),
     Case("tracker's amps forgotten in the search",
          lambda: (layouts_left(job(site={"array_factor": 0.656}), PANEL, converter(tracker_usable_a=5.0))[0].usable_w,),
          (2624 * HALF,),
-         edited(LEFT_STRINGS, 'inverter["tracker_usable_a"] * series *', 'float("inf") *')),
+         edited(LEFT_STRINGS, 'inverter["tracker_usable_a"], series *', 'float("inf"), series *')),
     # 2 x 3200 W, but the converter passes on no more than 6000
     Case("converter's most solar power forgotten",
          lambda: audited("daily-energy", job(), bundle(strings=((10, 1), (10, 1)))), (6000.0, 3457.5, True),
