@@ -17,7 +17,7 @@ from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
 # ------------------------------------------------------------------------------------------ the fast road
 
 
-def fast_road(data: bytes, spec: TableSpec, file: str) -> SheetReading | None:
+def read_fast(data: bytes, spec: TableSpec, file: str) -> SheetReading | None:
     """Read a file that is in order. None as soon as anything looks odd. ``data`` is UTF-8 with LF line ends."""
     import pandas as pd
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from catalog.cells import encoding_of, letter, long_cell, near_column, read_cell
 from catalog.csv_records import CsvRow, csv_rows
-from catalog.fast_path import fast_road, ignored, sheet_of
+from catalog.fast_path import ignored, read_fast, sheet_of
 from catalog.schema import Column, TableSpec
 from catalog.sheet_data import LONGEST_LINE, CsvSheet, SheetReading
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
@@ -24,7 +24,7 @@ def read_sheet(data: bytes, spec: TableSpec, file: str) -> SheetReading:
     fault = _encoding_fault(data)
     if fault is None:
         data = data.removeprefix(b"\xef\xbb\xbf")
-        return fast_road(data, spec, file) or careful_road(data.decode(), spec, file)
+        return read_fast(data, spec, file) or read_carefully(data.decode(), spec, file)
     return SheetReading(_no_rows(spec, file), [fault.at(Place(file))])
 
 
@@ -47,7 +47,7 @@ def _encoding_fault(data: bytes) -> Fault | None:
 # ------------------------------------------------------------------------------------------ the careful road
 
 
-def careful_road(text: str, spec: TableSpec, file: str) -> SheetReading:
+def read_carefully(text: str, spec: TableSpec, file: str) -> SheetReading:
     """Read a file cell by cell and say everything that is wrong with it."""
     rows = csv_rows(text)
     heading = next(rows, None)

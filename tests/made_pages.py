@@ -44,7 +44,10 @@ def packages_table() -> str:
     """The order of packages, lowest first, each with what it is for and its modules."""
     rows = ["| package | what lives there | modules |", "|---|---|---|"]
     for packages in PACKAGES:
-        rows += [f"| `{package}` | {summary(package)} | {modules(package)} |" for package in packages]
+        cells = (
+            [f"`{package}`" for package in packages], map(summary, packages), map(modules, packages),
+        )  # fmt: skip
+        rows.append(f"| {' <br> '.join(cells[0])} | {' <br> '.join(cells[1])} | {' <br> '.join(cells[2])} |")
     return "\n".join(rows) + "\n"
 
 
@@ -85,22 +88,26 @@ def entry(name: str, thing: Any) -> Iterator[str]:
         yield f"### `{name}{signature(thing)}`\n\n{plain(thing.__doc__)}\n"
 
 
+def classes_named(text: str, module: str) -> set[type]:
+    """The classes of the product that an annotation names, as the module that has it knows them."""
+    known = vars(import_module(module))
+    found = {thing for word in re.findall(r"\w+", text) if inspect.isclass(thing := known.get(word)) and thing.__doc__}
+    return {thing for thing in found if thing.__module__.startswith("optimizer.")}
+
+
 def answer_classes() -> list[type]:
-    """The classes of the objects that the questions give, by name."""
+    """The classes of the objects that the questions give, and of what is in them, by name."""
     home = import_module("optimizer.answers")
+    functions = [getattr(home, name) for name in home.__all__]
     found: set[type] = set()
-    for name in home.__all__:
-        function = getattr(home, name)
-        given = inspect.signature(function).return_annotation
-        names = re.findall(r"\w+", str(given))
-        found |= {
-            thing
-            for each in names
-            if inspect.isclass(thing := vars(import_module(function.__module__)).get(each)) and thing.__doc__
-        }
-    return sorted(
-        (thing for thing in found if thing.__module__.startswith("optimizer.")), key=lambda thing: thing.__name__
+    new = set().union(
+        *(classes_named(str(inspect.signature(each).return_annotation), each.__module__) for each in functions)
     )
+    while new:
+        found |= new
+        fields = [(field, each) for each in new if dataclasses.is_dataclass(each) for field in dataclasses.fields(each)]
+        new = set().union(*(classes_named(str(field.type), each.__module__) for field, each in fields)) - found
+    return sorted(found, key=lambda thing: (thing.__name__, thing.__module__))
 
 
 def api_page() -> str:
@@ -111,9 +118,9 @@ def api_page() -> str:
         parts.append(f"## {package}\n\n{plain(home.__doc__)}\n")
         for name in sorted(home.__all__, key=str.lower):
             parts.extend(entry(name, getattr(home, name)))
-    parts.append("## What the answers are\n")
+    parts.append("## What the answers are\n\nEach class stands in the module that is named before it.\n")
     for given in answer_classes():
-        parts.extend(entry(given.__name__, given))
+        parts.extend(entry(f"{given.__module__}.{given.__name__}", given))
     return re.sub(r"\n{3,}", "\n\n", "\n".join(parts)).rstrip() + "\n"
 
 

@@ -21,7 +21,8 @@ from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
 from optimizer.search.lower_bounds import Field
 from optimizer.search.space import SearchSpace
-from optimizer.search.triples import Triple, Wiring
+from optimizer.search.triples import Triple
+from optimizer.search.wiring import Wiring
 from tests.brute.force import best_distinct, enumerate_nodes
 from tests.brute.instances import write_instance
 from tests.seeds import by_seeds

@@ -1,4 +1,4 @@
-"""Pages that are made from data say what the data says, and the registry holds the rulebook's limits and no others."""
+"""Pages that are made from data say what the data says, and the registry the limits written out here and no others."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from tests.made_pages import PAGES
 ROOT = Path(__file__).parent.parent
 RULES = ROOT / "optimizer" / "rules" / "README.md"
 
-# every limit of the rulebook with its kinds, written out once more: the registry is held against this
-RULEBOOK = {
+# every limit with its kinds, written out by hand: the registry is held against this
+LIMITS_BY_HAND = {
     "well-yield": "definition",
     "water-reserve": "wish",
     "supply-match": "definition",
@@ -64,8 +64,8 @@ RULEBOOK = {
 }
 
 
-def test_the_registry_has_the_rulebooks_limits_and_their_kinds() -> None:
-    assert {name: " ".join(limit.kinds) for name, limit in LIMITS.items()} == RULEBOOK
+def test_the_registry_has_the_limits_by_hand_and_their_kinds() -> None:
+    assert {name: " ".join(limit.kinds) for name, limit in LIMITS.items()} == LIMITS_BY_HAND
 
 
 def test_a_reserve_is_named_where_there_is_one() -> None:
@@ -79,27 +79,27 @@ def test_a_reserve_is_named_where_there_is_one() -> None:
 
 def test_only_definitions_are_never_left_out() -> None:
     """What the search cannot do without is a definition: a person is never told that it could be loosened."""
-    assert {RULEBOOK[name] for name in named(lambda limit: limit.essential)} == {"definition"}
+    assert {LIMITS_BY_HAND[name] for name in named(lambda limit: limit.essential)} == {"definition"}
 
 
 def test_the_page_of_the_rules_is_the_registrys() -> None:
     assert RULES.read_text(encoding="utf-8") == rules_page()
 
 
-@pytest.mark.parametrize("name", RULEBOOK)
+@pytest.mark.parametrize("name", LIMITS_BY_HAND)
 def test_the_page_has_a_row_for_each_limit(name: str) -> None:
     """With its name, its kinds, its meaning and its source; as many cells as the heading."""
     rows = [line for line in RULES.read_text(encoding="utf-8").splitlines() if line.startswith(f"| `{name}` |")]
     assert len(rows) == 1
     cells = [cell.strip() for cell in rows[0].strip("|").split("|")]
     assert len(cells) == len(COLUMNS)
-    assert cells[COLUMNS.index("kind")].split(", ") == RULEBOOK[name].split()
+    assert cells[COLUMNS.index("kind")].split(", ") == LIMITS_BY_HAND[name].split()
     assert cells[COLUMNS.index("meaning")] and cells[COLUMNS.index("source")] and cells[COLUMNS.index("what mends it")]
 
 
 def test_the_command_lists_the_same_limits_in_the_same_order() -> None:
     rows = [line for line in limits_list().splitlines() if line and not line.startswith(" ")]
-    listed = [line.split()[0] for line in rows if line.split()[0] in RULEBOOK]
+    listed = [line.split()[0] for line in rows if line.split()[0] in LIMITS_BY_HAND]
     assert listed == list(LIMITS)
 
 

@@ -78,7 +78,7 @@ def test_what_was_written_and_stated_is_kept(tmp_path: Path) -> None:
     assert job.lines["site.coldest"] == 4
 
 
-def test_what_is_not_stated_takes_the_rulebooks_default(tmp_path: Path) -> None:
+def test_what_is_not_stated_takes_its_default(tmp_path: Path) -> None:
     text = with_line('bank_coldest = "5 degC"\n', "").replace("hz = 60\n", "").replace('restart = "staggered"\n', "")
     job = read_job(written(tmp_path, text.replace('rated = "0.75 hp"\n', "")))
     assert job.site.bank_coldest_c == job.site.coldest_c

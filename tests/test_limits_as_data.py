@@ -35,7 +35,7 @@ STRINGS = 3.0
 # A name here that is a key of the job, a table or a column too ("space", "listed") counts as one of those.
 COMPUTE = {
     "optimizer/rules/limits", "optimizer/auditor", "optimizer/candidates", "optimizer/costs/market.py",
-    "optimizer/costs/tank_bounds.py", "optimizer/search/start_plans.py", "optimizer/search/lower_bounds.py",
+    "optimizer/costs/tank_bounds.py", "optimizer/search/plans.py", "optimizer/search/lower_bounds.py",
     "optimizer/explain/rejections.py",
 }  # fmt: skip
 ALSO_WORDS = {"allowed", "autonomy", "budget", "listed", "space", "stock"}  # of the job, the catalogue and JSON

@@ -13,7 +13,7 @@ from catalog.reader import shipped_catalog
 from optimizer.commands.new import new
 from optimizer.inputs.job_reader import check_job, read_job
 from optimizer.inputs.job_schema import KEYS
-from optimizer.inputs.job_template import Units, starter_job
+from optimizer.inputs.job_template import Units, job_template
 
 # read and checked, but nothing is done with them yet: to offer them would promise too much
 NOT_USED_YET = {("water", key) for key in KEYS["water"]} | {("load", "cable_drop"), ("need", "recover_days")}
@@ -57,7 +57,7 @@ def test_a_folder_is_made(tmp_path: Path) -> None:
     assert result.exit_code == 0
     assert "INVENTED" in result.stdout
     assert sorted(path.name for path in (tmp_path / "well").iterdir()) == ["catalog", "job.toml"]
-    assert (tmp_path / "well" / "job.toml").read_text(encoding="utf-8") == starter_job(Units.us)
+    assert (tmp_path / "well" / "job.toml").read_text(encoding="utf-8") == job_template(Units.us)
     shipped = {path.name: path.read_bytes() for path in shipped_catalog().iterdir() if path.suffix in (".csv", ".json")}
     assert {"panels.csv", "converters.csv", "batteries.csv", "racks.csv", "prices.csv"} <= shipped.keys()
     copied = {path.name: path.read_bytes() for path in (tmp_path / "well" / "catalog").iterdir()}
@@ -66,7 +66,7 @@ def test_a_folder_is_made(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("units", Units)
 def test_all_that_decides_is_left_open(units: Units, tmp_path: Path) -> None:
-    job, problems = check_job(written(tmp_path, starter_job(units)))
+    job, problems = check_job(written(tmp_path, job_template(units)))
     assert job is None
     assert {problem.kind.id for problem in problems} == {"to-do"}
     assert {(problem.place.name or "").rpartition(".")[2] for problem in problems} == DECISIVE
@@ -74,7 +74,7 @@ def test_all_that_decides_is_left_open(units: Units, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("units", Units)
 def test_filled_in_it_reads_clean(units: Units, tmp_path: Path) -> None:
-    job = read_job(written(tmp_path, filled(starter_job(units))))
+    job = read_job(written(tmp_path, filled(job_template(units))))
     assert job.site.bank_coldest_c == 5.0
     assert job.loads[0].flow_l_per_h == 1800.0
 
@@ -82,7 +82,7 @@ def test_filled_in_it_reads_clean(units: Units, tmp_path: Path) -> None:
 @pytest.mark.parametrize("units", Units)
 def test_every_key_that_is_used_stands_in_it(units: Units) -> None:
     table, there = "", set()
-    for line in starter_job(units).splitlines():
+    for line in job_template(units).splitlines():
         if heading := re.match(r"\[+(\w+)\]+", line):
             table = heading[1]
         elif key := re.match(r"#?(\w+) = ", line):
@@ -92,13 +92,13 @@ def test_every_key_that_is_used_stands_in_it(units: Units) -> None:
     assert known - there == NOT_USED_YET
 
 
-OPTIONS = [found[0] for found in OPTIONAL.finditer(starter_job(Units.us))]
+OPTIONS = [found[0] for found in OPTIONAL.finditer(job_template(Units.us))]
 
 
 @pytest.mark.parametrize("option", OPTIONS, ids=lambda option: option.split(" =")[0])
 def test_an_optional_key_may_be_taken_out_of_its_comment(option: str, tmp_path: Path) -> None:
     key = option[1:].split(" =")[0]
-    text = starter_job(Units.us).replace(option, option[1:])
+    text = job_template(Units.us).replace(option, option[1:])
     if key in ("hours_per_day", "energy_per_day"):  # another way to say the same
         text = re.sub(r"^(water_per_day|flow) = .*\n", "", text, flags=re.MULTILINE)
     if key == "locked_rotor_code":
@@ -110,8 +110,8 @@ def test_an_optional_key_may_be_taken_out_of_its_comment(option: str, tmp_path: 
 
 
 def test_a_shown_default_is_the_default(tmp_path: Path) -> None:
-    plain = read_job(written(tmp_path, filled(starter_job(Units.metric))))
-    shown = starter_job(Units.metric)
+    plain = read_job(written(tmp_path, filled(job_template(Units.metric))))
+    shown = job_template(Units.metric)
     for option in (found[0] for found in OPTIONAL.finditer(shown)):
         key = option[1:].split(" =")[0]
         if key in ("autonomy_days", "array_ceiling", "rear_light", "array_factor", "daytime", "critical", "count",
@@ -126,7 +126,7 @@ def test_a_shown_default_is_the_default(tmp_path: Path) -> None:
 
 
 def test_units_of_the_comments() -> None:
-    us, metric = starter_job(Units.us), starter_job(Units.metric)
+    us, metric = job_template(Units.us), job_template(Units.metric)
     assert "degF" in us
     assert "gpm" in us
     assert "degC" not in us
@@ -136,7 +136,7 @@ def test_units_of_the_comments() -> None:
 
 
 def test_the_cautions_of_measuring_stand_in_it() -> None:
-    text = " ".join(starter_job(Units.metric).replace("#", "").split())
+    text = " ".join(job_template(Units.metric).replace("#", "").split())
     for word in ("nameplate", "qualified person", "protective gear", "covers", "lock out", "prove it dead",
                  "capacitor", "One insulated conductor", "one hand"):  # fmt: skip
         assert word in text, word

@@ -24,7 +24,7 @@ from optimizer.search import branch_and_bound
 from optimizer.search.branch_and_bound import Search, Status
 from optimizer.search.objectives import LeastRegret
 from optimizer.search.space import SearchSpace
-from optimizer.search.triples import Wiring
+from optimizer.search.wiring import Wiring
 from tests.refresh_helpers import prices, write_jobs
 from tests.test_price_lists import AUTUMN, SPRING
 from tests.test_price_lists_against_brute import NO_LISTS_CHEAPEST, NOT_AT_ALL_LISTS, PLAIN, STARTERS, Of, sides

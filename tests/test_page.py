@@ -14,7 +14,7 @@ from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answers.answer import Answer, audited
 from optimizer.bundles.bundle import TrackerStrings
 from optimizer.explain.explanation import Why
-from optimizer.explain.infeasibility import Clash, Conflict, Stands
+from optimizer.explain.infeasibility import Conflict, ConflictingLimit, ConflictSet
 from optimizer.explain.rejections import Rejection
 from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS
@@ -34,6 +34,9 @@ THIN = Path(__file__).parent / "data" / "thin"
 def found() -> Answer:
     job, catalog = read_job(THIN / "job.toml"), read_catalog(THIN / "catalog")
     return audited(catalog, job, pick(catalog, job))
+
+
+BOTH = (ConflictingLimit("starting-surge", None, True), ConflictingLimit("budget", None, True))
 
 
 def metric(answer: Answer, tmp_path: Path) -> Answer:
@@ -231,7 +234,7 @@ def test_stopped_before_any_bundle(found: Answer) -> None:
 def test_nothing_meets_the_job(found: Answer) -> None:
     why = Conflict(
         (Rejection("leg-balance", "converter", 29, 40), Rejection("bank-temperature", "battery", 12, 12)),
-        (Clash((Stands("starting-surge", None, True), Stands("budget", None, True)), True, ""),), (), 3,
+        (ConflictSet(BOTH, True, ""),), (), 3,
     )  # fmt: skip
     nothing = replace(found, pick=Pick(Status.NONE, (), (), found.pick.proof), options=(), why=Why(conflict=why))
     text = page(nothing)

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from catalog import read_catalog
 from catalog.data_package import column_rows, data_package
-from catalog.fast_path import fast_road
+from catalog.fast_path import read_fast
 from catalog.offers import Seller
 from catalog.reader import check_catalog, read_record, shipped_catalog
-from catalog.sheet import careful_road
+from catalog.sheet import read_carefully
 from catalog.sheet_data import CsvSheet
 from catalog.tables import PANELS, PRICES, TABLES
 from optimizer import InputError
@@ -299,8 +299,8 @@ def test_defaults_of_a_faulty_cell_break_no_rule(tmp_path: Path) -> None:
 def test_both_roads_read_the_same(kind: str) -> None:
     spec = TABLES[kind]
     text = CATALOG[spec.file]
-    fast = fast_road(text.encode(), spec, spec.file)
-    careful = careful_road(text, spec, spec.file)
+    fast = read_fast(text.encode(), spec, spec.file)
+    careful = read_carefully(text, spec, spec.file)
     assert fast is not None
     assert careful.problems == []
     assert same(fast.sheet, careful.sheet)
@@ -329,8 +329,8 @@ def test_both_roads_agree_on_any_cells(data: st.DataObject) -> None:
     text = csv_text(rows)
     if data.draw(st.booleans()):
         text = text.replace('"', "")
-    fast = fast_road(text.encode(errors="ignore"), spec, spec.file)
-    careful = careful_road(text.encode(errors="ignore").decode(), spec, spec.file)
+    fast = read_fast(text.encode(errors="ignore"), spec, spec.file)
+    careful = read_carefully(text.encode(errors="ignore").decode(), spec, spec.file)
     if fast is not None:
         assert careful.problems == []
         assert same(fast.sheet, careful.sheet)

@@ -18,9 +18,10 @@ from hypothesis import strategies as st
 from optimizer.auditor import audit
 from optimizer.bundles.bundle import Bundle
 from optimizer.inputs.job import Job, Load, Need, Supply
-from optimizer.rules import bank, energy, landed_cost, load_figures, mounting, strings, tolerance
-from optimizer.rules.legs import leg_plans, leg_totals, start_cases
+from optimizer.rules import bank, comparisons, energy, landed_cost, load_figures, mounting, strings
+from optimizer.rules.legs import leg_plans, leg_totals
 from optimizer.rules.load_figures import LoadFigures
+from optimizer.rules.starts import start_cases
 from tests.mutations.parts import (
     BATTERY,
     CONVERTER,
@@ -60,16 +61,16 @@ def figures(low: float, high: float) -> st.SearchStrategy[float]:
 def test_whole_numbers_survive_division(count: int, top: int, bottom: int) -> None:
     """count x figure/figure is count, however the binary digits fall; a millionth beside it is not."""
     figure = top / bottom
-    assert tolerance.whole_down(count * figure / figure) == tolerance.whole_up(count * figure / figure) == count
-    assert tolerance.whole_down(count * (1 - 1e-6)) < count < tolerance.whole_up(count * (1 + 1e-6))
+    assert comparisons.whole_down(count * figure / figure) == comparisons.whole_up(count * figure / figure) == count
+    assert comparisons.whole_down(count * (1 - 1e-6)) < count < comparisons.whole_up(count * (1 + 1e-6))
 
 
 @unhurried
 @given(st.floats(-1e6, 1e6).filter(lambda value: abs(value) > 1e-6))
 def test_met_exactly_is_met_and_a_millionth_is_not(value: float) -> None:
     beyond = 1e-6 * abs(value)
-    assert tolerance.at_most(value, value) and tolerance.at_least(value, value)
-    assert not tolerance.at_most(value + beyond, value) and not tolerance.at_least(value - beyond, value)
+    assert comparisons.at_most(value, value) and comparisons.at_least(value, value)
+    assert not comparisons.at_most(value + beyond, value) and not comparisons.at_least(value - beyond, value)
 
 
 # strings --------------------------------------------------------------------------------------------------------

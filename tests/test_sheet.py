@@ -13,7 +13,7 @@ import pytest
 
 from optimizer.answers.answer import Answer
 from optimizer.explain.explanation import Why
-from optimizer.explain.infeasibility import Clash, Conflict, Stands
+from optimizer.explain.infeasibility import Conflict, ConflictingLimit, ConflictSet
 from optimizer.explain.rejections import Rejection
 from optimizer.inputs.job_schema import KEYS
 from optimizer.rules.limits import LIMITS
@@ -54,6 +54,7 @@ def told(request: pytest.FixtureRequest) -> tuple[Answer, Node, str]:
 
 
 # it stands alone -------------------------------------------------------------------------------------------------
+BOTH = (ConflictingLimit("starting-surge", None, True), ConflictingLimit("budget", None, True))
 
 
 def test_nothing_is_fetched_or_run(told: tuple[Answer, Node, str]) -> None:
@@ -296,7 +297,7 @@ def test_nothing_meets_the_job(thin: Answer) -> None:
 
     why = Conflict(
         (Rejection("leg-balance", "converter", 29, 40),),
-        (Clash((Stands("starting-surge", None, True), Stands("budget", None, True)), True, ""),), (), 3, ("conflict",),
+        (ConflictSet(BOTH, True, ""),), (), 3, ("conflict",),
     )  # fmt: skip
     nothing = replace(thin, pick=Pick(Status.NONE, (), (), thin.pick.proof), options=(), why=Why(conflict=why))
     page = parsed(answer_html(nothing))

@@ -2,7 +2,7 @@
 
 For each there is a job in which the part is in the cheapest bundle once that limit is left out, or once the one
 figure that makes the trap is mended in a copy of the catalogue, and is not in it otherwise. The bundle it would win
-with is then held against the whole rulebook: the trap's limit is the only one it breaks. All jobs are invented.
+with is then held against every limit: the trap's limit is the only one it breaks. All jobs are invented.
 """
 
 from __future__ import annotations

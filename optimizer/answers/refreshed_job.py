@@ -20,7 +20,7 @@ from optimizer.bundles.bundle_file import read_bundle
 from optimizer.bundles.kept_answer import BUDGET, BundleShape, Kept
 from optimizer.bundles.order import Order, Purchase
 from optimizer.explain.explanation import Why
-from optimizer.explain.infeasibility import Clash, Conflict, Stands
+from optimizer.explain.infeasibility import Conflict, ConflictingLimit, ConflictSet
 from optimizer.explain.irreducible_set import irreducible_set
 from optimizer.explain.near_misses import applicable
 from optimizer.explain.rejections import rejections
@@ -87,7 +87,7 @@ class Move:
 
 
 @dataclass(frozen=True)
-class Keeping:
+class OldBundleNow:
     """The old bundle at the new prices. ``cents``: the cheapest purchase of its exact parts and counts, None where it
     cannot be had. ``absent``: (part, why) of what cannot be bought. ``failing``: limits that it breaks now."""
 
@@ -117,7 +117,7 @@ class Refreshed:
     shape: BundleShape | None = None
     old_shape: BundleShape | None = None
     moves: tuple[Move, ...] = ()
-    keeping: Keeping | None = None
+    keeping: OldBundleNow | None = None
     edited: bool = False
     barred: tuple[str, ...] = ()
     least: int | None = None
@@ -136,7 +136,7 @@ class AnsweredAgain:
 
 
 @dataclass(frozen=True)
-class Told:
+class JobReport:
     """What is told of one job: ``file`` below the folder, and ``name`` for short; ``outcome``, or the problems or the
     fault of this tool for which there is none."""
 
@@ -162,7 +162,7 @@ class RefreshedFolder:
     """
 
     folder: str
-    jobs: tuple[Told, ...]
+    jobs: tuple[JobReport, ...]
     catalogs: tuple[Catalog, ...]
     others: int
     written: int
@@ -226,20 +226,20 @@ def _cents(cost: Purchase | int) -> int:
     return cost if isinstance(cost, int) else cost.cents
 
 
-def keep(job: Job, catalog: Catalog, before: OldAnswer) -> Keeping:
+def keep(job: Job, catalog: Catalog, before: OldAnswer) -> OldBundleNow:
     """What keeping the old bundle would come to: its exact parts and counts at the new prices, audited."""
     parts = before.kept.shape.parts if before.kept.shape is not None else ()
     gone = tuple((part, NO_PART) for part in parts if catalog.kind_of(part) is None)
     if gone or before.bundle is None:
-        return Keeping(absent=gone, unreadable=None if gone else before.unreadable)
+        return OldBundleNow(absent=gone, unreadable=None if gone else before.unreadable)
     if before.bundle.rack is None:  # only an edit takes it out; without it neither price nor audit is of a whole bundle
-        return Keeping(absent=(("rack", NOT_NAMED),))
+        return OldBundleNow(absent=(("rack", NOT_NAMED),))
     verdict = judge(job, replace(before.bundle, order=None, quoted_cents=None, legs=None), catalog)
     absent = _absent(verdict.unpriced, job, catalog) if verdict.unpriced else ()
     failing: dict[str, Reading] = {}
     for reading in verdict.failing:
         failing.setdefault(reading.limit, verdict.audit.reading(reading.limit))
-    return Keeping(verdict.cents, tuple(failing.values()), absent)
+    return OldBundleNow(verdict.cents, tuple(failing.values()), absent)
 
 
 def _absent(parts: tuple[str, ...], job: Job, catalog: Catalog) -> tuple[tuple[str, str], ...]:
@@ -266,11 +266,13 @@ def why_nothing(resolver: Resolver, found: Pick) -> Why:
         resolver.first(replace(case, job=without_budget(case.job))).bundle if case.job.need.budget_cents else None
     )
     if cheapest is not None:
-        stands = [Stands(BUDGET, missed_of(case, BUDGET, cheapest), True)]
+        stands = [ConflictingLimit(BUDGET, missed_of(case, BUDGET, cheapest), True)]
     else:
         limits = irreducible_set(resolver, case, inf, frozenset(), frozenset(applicable(case))).limits
-        stands = [Stands(limit, None, False) for limit in limits]
-    conflict = Conflict(rejections(case.catalog, case.job), (Clash(tuple(stands), True, ""),), (), resolver.solves)
+        stands = [ConflictingLimit(limit, None, False) for limit in limits]
+    conflict = Conflict(
+        rejections(case.catalog, case.job), (ConflictSet(tuple(stands), True, ""),), (), resolver.solves
+    )
     return Why(conflict=conflict, unfinished=("ways out",), solves=resolver.solves)
 
 

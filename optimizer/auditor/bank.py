@@ -9,7 +9,7 @@ import numpy as np
 from optimizer.auditor.figures import BundleFigures
 from optimizer.auditor.reading import BELOW, Reading, yes
 from optimizer.rules import bank
-from optimizer.rules.tolerance import at_least
+from optimizer.rules.comparisons import at_least
 
 
 def bank_readings(f: BundleFigures) -> Iterator[Reading]:

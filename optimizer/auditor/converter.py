@@ -9,9 +9,9 @@ import numpy as np
 from optimizer.auditor.figures import BundleFigures
 from optimizer.auditor.reading import Reading, yes
 from optimizer.rules import soft_start
+from optimizer.rules.comparisons import at_least
+from optimizer.rules.frequency import makes_frequency
 from optimizer.rules.legs import leg_totals, placed_loads
-from optimizer.rules.supply import makes_frequency
-from optimizer.rules.tolerance import at_least
 from optimizer.vocabulary.supplies import SUPPLIES
 
 

@@ -7,14 +7,9 @@ from dataclasses import dataclass
 
 from optimizer.bundles.bundle import Bundle
 from optimizer.rules import load_figures
+from optimizer.rules.comparisons import at_least, at_most
 from optimizer.rules.limits import LIMITS
-from optimizer.rules.tolerance import at_least, at_most
-
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
-
+from optimizer.vocabulary.months import MONTHS
 
 Slot = float | str  # what a limit's working is filled with
 BELOW = "below the window"  # where bank-window holds the nominal voltage against the window's lower end

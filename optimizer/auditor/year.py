@@ -7,8 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from optimizer.auditor.figures import BundleFigures
-from optimizer.auditor.reading import MONTHS, Reading, Slot
+from optimizer.auditor.reading import Reading, Slot
 from optimizer.rules import energy, water
+from optimizer.vocabulary.months import MONTHS
 
 
 def year_readings(f: BundleFigures) -> Iterator[Reading]:

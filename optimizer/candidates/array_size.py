@@ -7,8 +7,8 @@ import numpy as np
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.terms import Setting
 from optimizer.rules import strings
+from optimizer.rules.comparisons import whole_down, whole_up
 from optimizer.rules.figure_types import Array, Figure, where
-from optimizer.rules.tolerance import whole_down, whole_up
 
 
 def most_panels(pmax_w: Figure, area_m2: Figure, inverter: Inverter, setting: Setting) -> Array:

@@ -11,7 +11,7 @@ from catalog.rows import BatteryColumn
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.terms import Setting
 from optimizer.rules import bank, energy
-from optimizer.rules.tolerance import at_least, at_most, whole_up
+from optimizer.rules.comparisons import at_least, at_most, whole_up
 from optimizer.vocabulary.tolerance import TOLERANCE
 
 UNBOUNDED = 1e9  # more bank strings than any bank has: no number of them is enough
@@ -60,7 +60,7 @@ def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, set
     charge_a = units * inverter["charge_a"]
 
     def charging_w(limit: str) -> np.ndarray:
-        """The bank's charging W that put a night back within the sun of any month, less what is let go in thought."""
+        """The bank's charging W that put a night back within the sun of any month, less what is left out of it."""
         if not slack(limit):
             hardest: np.ndarray = (night / demand.sun_hours).max() / round_trip
             return hardest

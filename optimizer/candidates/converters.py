@@ -10,8 +10,8 @@ import numpy as np
 from catalog.rows import ConverterColumn
 from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
-from optimizer.rules.supply import makes_frequency
-from optimizer.rules.tolerance import at_least, at_most
+from optimizer.rules.comparisons import at_least, at_most
+from optimizer.rules.frequency import makes_frequency
 from optimizer.vocabulary.supplies import SUPPLIES
 
 

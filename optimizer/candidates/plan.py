@@ -6,8 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 
 from optimizer.inputs.job import Job
+from optimizer.rules.comparisons import at_most
 from optimizer.rules.demand import Demand
-from optimizer.rules.tolerance import at_most
 
 
 @dataclass(frozen=True)

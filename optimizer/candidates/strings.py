@@ -11,7 +11,7 @@ from catalog.rows import PanelColumn
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.terms import Setting
 from optimizer.rules import mounting, strings
-from optimizer.rules.tolerance import at_most, whole_down, whole_up
+from optimizer.rules.comparisons import at_most, whole_down, whole_up
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,8 @@
-"""Eligible choices as arrays: which converters, banks and strings the limits leave.
+"""What a search is asked: the job with its demand, a plan, and terms beyond the job.
 
-Everything here calls the rule functions that the auditor calls, on arrays of parts instead of one part. ``without``
-names limits that are left out in thought; the choice itself never leaves one out.
+The other modules of this package narrow the catalogue by it. They call the rule functions that the auditor calls, on
+arrays of parts instead of one part. ``without`` names limits that are left out hypothetically; the choice itself never
+leaves one out.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from optimizer.rules.limits import droppable, named
 class SearchTerms:
     """What a search is asked beyond the job.
 
-    ``without`` and ``slack`` are in thought only: limits left out, and limits loosened by so much of their own unit.
+    ``without`` and ``slack`` are hypothetical: limits left out, and limits loosened by so much of their own unit.
     ``must`` names one part a kind that the bundle has, with the exact number of pieces or None for any; ``never``
     parts that it has not. ``equal_strings``: all strings as long as each other; ``most_sellers`` to buy from.
     """
@@ -60,7 +61,7 @@ class Setting:
         return limit not in self.terms.without
 
     def slack(self, limit: str) -> float:
-        """How much more than allowed, in the limit's unit, may be in thought."""
+        """How much more than allowed, in the limit's unit, may be hypothetically."""
         return self.terms.slack.get(limit, 0.0)
 
     def count_of(self, kind: str) -> int | None:

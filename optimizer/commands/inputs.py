@@ -1,4 +1,4 @@
-"""What all commands share at the edge: reading the inputs, refusing wrong ones, writing files, and exit codes."""
+"""Reading what a command is given: job, catalogue and price lists, with all their problems at once."""
 
 from __future__ import annotations
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from catalog.price_age import MaxAge, aged
 from catalog.reader import Catalog, read_catalog
 from optimizer.answers.changed_prices import Buyers
-from optimizer.answers.refreshed_job import JobStatus, OldAnswer, Told, up_to_date
+from optimizer.answers.refreshed_job import JobReport, JobStatus, OldAnswer, up_to_date
 from optimizer.bundles.kept_answer import Kept, inputs_of, read_kept_file
 from optimizer.commands import output
 from optimizer.commands.inputs import catalog_folder, named_catalog, price_file
@@ -64,7 +64,7 @@ class Folder:
     path: Path
     jobs: tuple[JobFile, ...]
     others: int
-    shut: tuple[Told, ...]
+    shut: tuple[JobReport, ...]
     leftovers: tuple[Path, ...]
 
 
@@ -73,13 +73,13 @@ def jobs_below(folder: Path) -> Folder:
     paths: list[Path] = []
     leftovers: list[Path] = []
     others: list[Path] = []
-    shut: list[Told] = []
+    shut: list[JobReport] = []
 
     def refused(error: OSError) -> None:
         where = Path(error.filename)
         problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(where)))
         inside = where.relative_to(folder).as_posix()
-        shut.append(Told(inside, inside, problems=(problem,)))
+        shut.append(JobReport(inside, inside, problems=(problem,)))
 
     for root, folders, files in os.walk(folder, onerror=refused):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
@@ -151,7 +151,7 @@ class Given:
     task: Task
 
 
-def given(file: JobFile, catalogs: Catalogs, options: int, page: bool = False) -> Given | Told:
+def given(file: JobFile, catalogs: Catalogs, options: int, page: bool = False) -> Given | JobReport:
     """What a job rests on; what is told of it where it is up to date already (its page too, if ``page`` is wanted), or
     where something is wrong."""
     job, problems = check_job(file.path)
@@ -159,9 +159,9 @@ def given(file: JobFile, catalogs: Catalogs, options: int, page: bool = False) -
     try:
         where, catalog = catalogs.of(file.path, named)
     except InputError as error:
-        return Told(file.file, file.name, job, problems=(*problems, *error.problems))
+        return JobReport(file.file, file.name, job, problems=(*problems, *error.problems))
     if job is None or (problems := check_names(job, catalog)):
-        return Told(file.file, file.name, job, problems=problems)
+        return JobReport(file.file, file.name, job, problems=problems)
     inputs = inputs_of(job, catalog, options, catalogs.age)
     try:
         kept = read_kept_file(file.answer)
@@ -169,9 +169,9 @@ def given(file: JobFile, catalogs: Catalogs, options: int, page: bool = False) -
         return Given(file, where, Task(job, options, inputs, page=page))
     except OSError as error:
         problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(file.answer)))
-        return Told(file.file, file.name, job, problems=(problem,))
+        return JobReport(file.file, file.name, job, problems=(problem,))
     if kept.rests_on(inputs) and (not page or file.page_shows(kept)):
-        return Told(file.file, file.name, job, up_to_date(kept))
+        return JobReport(file.file, file.name, job, up_to_date(kept))
     before = OldAnswer.of(kept, file.answer, job, catalog)
     return Given(file, where, Task(job, options, inputs, before, page))
 
@@ -192,7 +192,7 @@ def kept_orders(folder: Path) -> Buyers:
     return Buyers(of_part, len(answered), tuple(without))
 
 
-def write_answer(told: Told, file: JobFile, text: str, page: str = "") -> Told:
+def write_answer(told: JobReport, file: JobFile, text: str, page: str = "") -> JobReport:
     """Keep the answer of a job beside it, and its page where there is one; what is told of the job, with the problem
     where one cannot be written."""
     for path, content in ((file.answer, text), (file.page, page)):
@@ -205,7 +205,7 @@ def write_answer(told: Told, file: JobFile, text: str, page: str = "") -> Told:
     return told
 
 
-def pages_from(sheet: Path, jobs: Sequence[JobFile], told: Iterable[Told]) -> dict[str, str]:
+def pages_from(sheet: Path, jobs: Sequence[JobFile], told: Iterable[JobReport]) -> dict[str, str]:
     """The pages of those jobs that were answered, as seen from the file ``sheet``, by the job's file."""
     answered = {each.file for each in told if each.status != JobStatus.WRONG}
     here = sheet.resolve().parent

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from optimizer.commands import failures, inputs
-from optimizer.inputs.job_template import DONE, JOB_NAME, Units, starter_job
+from optimizer.inputs.job_template import DONE, JOB_NAME, Units, job_template
 
 COPIED = (".csv", ".json", ".md")  # of the shipped catalogue
 
@@ -28,7 +28,7 @@ def new(
         shipped = sorted(path for path in shipped_catalog().iterdir() if path.suffix in COPIED)
         _refuse_occupied(folder)
         try:
-            _make(folder, starter_job(units), shipped)
+            _make(folder, job_template(units), shipped)
         except OSError as error:
             failures.refuse(
                 f"{folder}: the folder cannot be made: {error.strerror}.\n"

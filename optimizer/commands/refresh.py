@@ -15,7 +15,7 @@ from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED, NOTHING_MEETS, 
 from optimizer.commands.progress import Progress
 
 if TYPE_CHECKING:
-    from optimizer.answers.refreshed_job import Told
+    from optimizer.answers.refreshed_job import JobReport
 
 
 def refresh(
@@ -58,7 +58,7 @@ def refresh(
         if not folder.is_dir():
             failures.refuse(f"{folder}: there is no such folder.\n  Name the folder that your jobs lie below.")
 
-        from optimizer.answers.refreshed_job import RefreshedFolder, Told
+        from optimizer.answers.refreshed_job import JobReport, RefreshedFolder
         from optimizer.commands import workers as solvers
         from optimizer.commands.job_folder import Catalogs, Given, clear, given, jobs_below, pages_from, write_answer
         from optimizer.writing.data.refresh_json import report_data
@@ -75,7 +75,7 @@ def refresh(
         if not dry_run:
             clear(found)
         catalogs = Catalogs(catalog, prices, age)
-        told: dict[str, Told] = {each.file: each for each in found.shut}
+        told: dict[str, JobReport] = {each.file: each for each in found.shut}
         tasks: list[Given] = []
         written, cut, code = 0, "", ANSWERED
         progress = Progress()
@@ -97,7 +97,7 @@ def refresh(
             with closing(results):
                 for place, result in results:
                     file = tasks[place].file
-                    mine = Told(file.file, file.name, tasks[place].task.job, result.outcome, fault=result.fault)
+                    mine = JobReport(file.file, file.name, tasks[place].task.job, result.outcome, fault=result.fault)
                     if not result.fault:
                         mine = mine if dry_run else write_answer(mine, file, result.text, result.page)
                         written += not mine.problems
@@ -126,7 +126,7 @@ def refresh(
     raise typer.Exit(_code(lines))
 
 
-def _code(lines: list[Told]) -> int:
+def _code(lines: list[JobReport]) -> int:
     """What weighs most of all jobs: a fault, wrong input, a job that nothing meets."""
     if any(each.fault for each in lines):
         return failures.FAULT

@@ -21,7 +21,7 @@ from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
 from optimizer.costs.seller_bounds import allowance, least_each, least_fee, rounded_down, rounded_off
 from optimizer.rules import landed_cost
-from optimizer.rules.tolerance import whole_up
+from optimizer.rules.comparisons import whole_up
 
 MOST_SELLER_GROUPS = 5  # sellers beyond these are folded into one, so that sets of sellers stay few
 

@@ -12,7 +12,7 @@ from optimizer.candidates.rows import allowed_rows
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, Offer, rows_with_price
 from optimizer.rules import water
-from optimizer.rules.tolerance import whole_up
+from optimizer.rules.comparisons import whole_up
 from optimizer.vocabulary.tolerance import just_below
 
 

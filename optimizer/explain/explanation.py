@@ -22,7 +22,7 @@ from optimizer.explain.resolve import Resolver
 from optimizer.explain.sensitivity import Input, look_at, uncertain
 from optimizer.explain.tidier_bundles import Tidier, tidier
 from optimizer.explain.verdict import judge
-from optimizer.rules.legs import StartCase
+from optimizer.rules.starts import StartCase
 from optimizer.search.branch_and_bound import Pick, Status
 from optimizer.vocabulary.faults import OutOfTimeError
 

@@ -39,7 +39,7 @@ ORDER = {"wish": 0, "measure": 1, "reserve": 2}  # least trouble first
 
 
 @dataclass(frozen=True)
-class Stands:
+class ConflictingLimit:
     """One limit of a conflict, and what the bundle that misses it by the least asks and has: it misses nothing but it
     where ``alone``, else nothing but it of this conflict. None where no bundle shows it."""
 
@@ -49,11 +49,11 @@ class Stands:
 
 
 @dataclass(frozen=True)
-class Clash:
+class ConflictSet:
     """Limits that cannot all hold, none of them needlessly where ``proven``. ``missing``: the kind of part that the
     catalogue lacks, where these limits alone rule out every one of a kind; "" otherwise."""
 
-    stands: tuple[Stands, ...]
+    stands: tuple[ConflictingLimit, ...]
     proven: bool
     missing: str
 
@@ -86,7 +86,7 @@ class Conflict:
     """What bars every bundle, and what would let one through. ``unfinished``: what the time limit cut short."""
 
     rejected: tuple[Rejection, ...]
-    clashes: tuple[Clash, ...]
+    clashes: tuple[ConflictSet, ...]
     ways: tuple[WayOut, ...]
     solves: int
     unfinished: tuple[str, ...] = ()
@@ -97,7 +97,7 @@ def conflict(resolver: Resolver) -> Conflict:
     scenario = resolver.base
     resolver.step("what each limit rules out")
     rejected = rejections(scenario.catalog, scenario.job)
-    clashes: list[Clash] = []
+    clashes: list[ConflictSet] = []
     ways: list[WayOut] = []
     unfinished = []
     try:
@@ -115,7 +115,7 @@ def conflict(resolver: Resolver) -> Conflict:
 # what cannot hold together ----------------------------------------------------------------------------------------
 
 
-def _clashes(resolver: Resolver) -> Iterator[Clash]:
+def _clashes(resolver: Resolver) -> Iterator[ConflictSet]:
     """Up to three sets of limits that share none."""
     scenario = resolver.base
     among = frozenset(applicable(scenario))
@@ -126,13 +126,13 @@ def _clashes(resolver: Resolver) -> Iterator[Clash]:
             return
         found = irreducible_set(resolver, scenario, inf, frozenset(), among)
         if not found.limits:
-            yield Clash((), True, _missing(scenario, found))
+            yield ConflictSet((), True, _missing(scenario, found))
             return
-        yield Clash(tuple(_stands(resolver, found)), found.proven, _missing(scenario, found))
+        yield ConflictSet(tuple(_stands(resolver, found)), found.proven, _missing(scenario, found))
         among -= set(found.limits)
 
 
-def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[Stands]:
+def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[ConflictingLimit]:
     """Each limit of a conflict with the figures of the bundle that misses it by the least, and nothing else."""
     for limit in found.limits:
         resolver.step(f"how far {limit} is missed")
@@ -148,7 +148,7 @@ def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[Stands]:
             lever = slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, bundle))
             moved = least_step(resolver, lever, seen=bundle)
             reading = missed_of(scenario, limit, moved.bundle) if moved is not None else reading
-        yield Stands(limit, reading, alone)
+        yield ConflictingLimit(limit, reading, alone)
 
 
 def _missing(scenario: Scenario, found: IrreducibleSet) -> str:
@@ -175,7 +175,7 @@ def _missing(scenario: Scenario, found: IrreducibleSet) -> str:
 # ways out ---------------------------------------------------------------------------------------------------------
 
 
-def _ways(resolver: Resolver, clashes: list[Clash]) -> Iterator[WayOut]:
+def _ways(resolver: Resolver, clashes: list[ConflictSet]) -> Iterator[WayOut]:
     """Every single change that lets a bundle through, at its smallest; several together only where none does."""
     scenario = resolver.base
     barring = [set(clash.limits) for clash in clashes if clash.limits]

@@ -12,8 +12,8 @@ from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.plan import Plan
 from optimizer.candidates.terms import Setting
 from optimizer.explain.resolve import Resolver
-from optimizer.rules.legs import StartCase
-from optimizer.search.start_plans import planned
+from optimizer.rules.starts import StartCase
+from optimizer.search.plans import planned
 
 STARTER, TANK = "starter", "tank"
 

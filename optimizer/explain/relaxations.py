@@ -40,7 +40,7 @@ class Lever:
     person writes it.
 
     ``limit`` is what gives way. ``key`` is the dotted key of the job that is changed, and ``typed`` its value as it
-    stands in the file; where it is "" the limit gives way in thought only, by ``value`` of its unit.
+    stands in the file; where it is "" the limit gives way only hypothetically, by ``value`` of its unit.
     """
 
     limit: str
@@ -66,7 +66,7 @@ class Moved:
 
 
 def slack_lever(scenario: Scenario, limit: str, unit: str, most: float) -> Lever:
-    """A limit loosened in thought by up to ``most`` of its unit."""
+    """A limit loosened hypothetically by up to ``most`` of its unit."""
     size = STEP.get(unit, WHOLE)
 
     def amount(step: int) -> float:

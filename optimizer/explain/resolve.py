@@ -1,4 +1,4 @@
-"""Solving again: the same search with something changed in thought, and whether a bundle would do there.
+"""Solving again: the same search with something changed hypothetically, and whether a bundle would do there.
 
 Every figure of an explanation comes from here. What was proven before is not gone through again.
 """
@@ -17,8 +17,8 @@ from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.terms import PLAIN, SearchTerms, Setting
 from optimizer.costs.market import Market
 from optimizer.inputs.job import Job
+from optimizer.rules.comparisons import at_least, at_most
 from optimizer.rules.limits import LIMITS
-from optimizer.rules.tolerance import at_least, at_most
 from optimizer.search.branch_and_bound import Search, Status
 from optimizer.search.cache import SearchCache
 from optimizer.search.objectives import LeastCost
@@ -35,7 +35,7 @@ class Scenario:
     terms: SearchTerms = PLAIN
 
     def left_out(self, *limits: str) -> Scenario:
-        """The same with limits left out in thought."""
+        """The same with limits left out hypothetically."""
         return replace(self, terms=replace(self.terms, without=self.terms.without | frozenset(limits)))
 
     def loosened(self, limit: str, amount: float) -> Scenario:

@@ -43,7 +43,7 @@ FACTOR_STEP = 0.01  # of a year's figures that move together
 
 
 @dataclass(frozen=True)
-class Turn:
+class Breakpoint:
     """A value at which the pick changes, as typed, and the cheapest bundle then; None where nothing meets the job."""
 
     text: str
@@ -63,8 +63,8 @@ class Input:
     now: str
     easiest: str
     hardest: str
-    easier: Turn | None
-    harder: Turn | None
+    easier: Breakpoint | None
+    harder: Breakpoint | None
     upward: bool  # whether more is easier
 
 
@@ -131,14 +131,14 @@ def look_at(resolver: Resolver, picked: Bundle, key: str, standing: str) -> Inpu
     gain = loss = None
     lever = key_lever(scenario, "", key, "input", easier, now)
     if easier and (found := least_step(resolver, lever, total - 1, resolver.proven(scenario, total - 1))):
-        gain = Turn(lever.text(found.step), found.bundle)
+        gain = Breakpoint(lever.text(found.step), found.bundle)
     lever_up = key_lever(scenario, "", key, "input", harder, now)
     if harder:
         loss = first_loss(resolver, lever_up, picked)
     return Input(key, standing, lever.text(0), lever.text(len(easier)), lever_up.text(len(harder)), gain, loss, upward)
 
 
-def first_loss(resolver: Resolver, lever: Lever, picked: Bundle) -> Turn | None:
+def first_loss(resolver: Resolver, lever: Lever, picked: Bundle) -> Breakpoint | None:
     """The first step of a lever that makes a job harder at which nothing is as cheap as the pick."""
     total, bundle, held = cents_of(picked), picked, 0
     while True:
@@ -148,7 +148,7 @@ def first_loss(resolver: Resolver, lever: Lever, picked: Bundle) -> Turn | None:
         scenario = lever.at(held + 1)
         other = resolver.cheapest(scenario, total).bundle
         if other is None:
-            return Turn(lever.text(held + 1), resolver.first(scenario).bundle)
+            return Breakpoint(lever.text(held + 1), resolver.first(scenario).bundle)
         bundle, held = other, held + 1
 
 

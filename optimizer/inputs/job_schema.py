@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from catalog.tables import CHEMISTRIES, MOTORS, MOUNTS
+from optimizer.vocabulary.months import MONTHS
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, perhaps
 from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity
 
 INF = float("inf")
 TO_DO = "?"
-MONTHS = 12
 HUGE = 10**18  # nothing in a job is larger
 
 
@@ -197,7 +197,7 @@ def read_value(value: object, key: Key) -> Value | Fault:
 
 def _read_months(value: object, key: Key) -> tuple[float, ...] | Fault:
     items = value if isinstance(value, list) else [value]
-    if len(items) not in (1, MONTHS):
+    if len(items) not in (1, len(MONTHS)):
         return Fault("twelve-values", {"found": str(len(items))})
     figures = []
     for item in items:
@@ -207,7 +207,7 @@ def _read_months(value: object, key: Key) -> tuple[float, ...] | Fault:
         if isinstance(read, Fault):
             return read
         figures.append(read.value if isinstance(read, Quantity) else float(str(read)))
-    return tuple(figures * MONTHS if len(figures) == 1 else figures)
+    return tuple(figures * len(MONTHS) if len(figures) == 1 else figures)
 
 
 def _wrong_type(expected: str, key: Key) -> Fault:

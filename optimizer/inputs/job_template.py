@@ -153,6 +153,6 @@ The parts and prices in {catalog} are INVENTED: put your own in their place,
 and look them over with: borewatt catalog check {catalog_path}"""
 
 
-def starter_job(units: Units = Units.metric) -> str:
+def job_template(units: Units = Units.metric) -> str:
     """The text of a job file that is all to-dos, its comments in these units."""
     return Template(_JOB).substitute(SPELT[units])

@@ -27,7 +27,7 @@ from optimizer.milp.wiring_rows import (
     total,
     wiring_rows,
 )
-from optimizer.rules.tolerance import whole_up
+from optimizer.rules.comparisons import whole_up
 
 MOST_NAMED = 16  # sellers of one subproblem that are told apart by powers of two
 

@@ -13,7 +13,7 @@ from optimizer.costs.market import Market, Offer
 from optimizer.milp.charge_rows import charge_rows, merged, most_bought
 from optimizer.milp.subproblem import PartNeed, Subproblem
 from optimizer.milp.wiring_rows import WiringRows, new_variable, total
-from optimizer.rules.tolerance import whole_up
+from optimizer.rules.comparisons import whole_up
 from optimizer.vocabulary.tolerance import TOLERANCE
 
 FINEST = 10_000  # parts of a piece that quantities of extras are told apart by, to see whether any must be bought

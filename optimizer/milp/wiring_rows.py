@@ -10,7 +10,7 @@ import pulp
 
 from optimizer.costs.market import Market
 from optimizer.milp.subproblem import Subproblem
-from optimizer.rules.tolerance import whole_up
+from optimizer.rules.comparisons import whole_up
 from optimizer.vocabulary.tolerance import just_below
 
 NEED_SCALE = 1e4

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from optimizer.rules.comparisons import whole_up
 from optimizer.rules.figure_types import Figure, where
-from optimizer.rules.tolerance import whole_up
 from optimizer.vocabulary.tolerance import TOLERANCE
 
 RATED_C = 25.0  # battery capacity is rated at 25 °C (IEC 61427, from memory)

@@ -10,8 +10,9 @@ import numpy as np
 from catalog.rows import StarterRow
 from optimizer.inputs.job import Job
 from optimizer.rules import water
-from optimizer.rules.legs import LegPlan, StartCase, leg_plans, start_cases
+from optimizer.rules.legs import LegPlacing, leg_plans
 from optimizer.rules.load_figures import LoadFigures, load_figures
+from optimizer.rules.starts import StartCase, start_cases
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class Demand:
     night_wh: np.ndarray
     critical_wh: np.ndarray
     sun_hours: np.ndarray
-    leg_plans: tuple[LegPlan, ...]
+    leg_plans: tuple[LegPlacing, ...]
     unpumped_wh: np.ndarray
     water_l: np.ndarray
     water_days: float

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from catalog.rows import ExtraRow
-from optimizer.rules.tolerance import whole_up
+from optimizer.rules.comparisons import whole_up
 
 
 @dataclass(frozen=True)

@@ -15,17 +15,7 @@ PLACING_TOLERANCE = 1e-12  # two placings this near are the same: only the order
 
 
 @dataclass(frozen=True)
-class StartCase:
-    """What one start asks of the converter (``va``) and the bank (``w``) for ``seconds``; ``load`` names it."""
-
-    load: str
-    va: float
-    w: float
-    seconds: float
-
-
-@dataclass(frozen=True)
-class LegPlan:
+class LegPlacing:
     """One placing of the 120 V units: ``on_leg_1[i]`` units of placed load i stand on leg 1, the rest on leg 2.
 
     ``running_va`` is the heavier leg's running VA, ``start_va`` the heaviest leg's VA for each start time in s.
@@ -34,28 +24,6 @@ class LegPlan:
     on_leg_1: tuple[int, ...]
     running_va: float
     start_va: tuple[tuple[float, float], ...]
-
-
-def start_cases(loads: tuple[LoadFigures, ...], restart: str) -> tuple[StartCase, ...]:
-    """What may have to start while everything runs: one load at a time when staggered, else all together."""
-    starting = [load for load in loads if load.starts]
-    if not starting:
-        return ()
-    if restart == "together":
-        va = sum(load.count * load.start_va for load in loads)
-        watts = sum(load.count * load.start_w for load in loads)
-        return (StartCase("all together", va, watts, max(load.start_s for load in starting)),)
-    running_va = sum(load.count * load.running_va for load in loads)
-    running_w = sum(load.count * load.running_w for load in loads)
-    return tuple(
-        StartCase(
-            load.name,
-            running_va + load.start_va - load.running_va,
-            running_w + load.start_w - load.running_w,
-            load.start_s,
-        )
-        for load in starting
-    )
 
 
 def placed_loads(loads: tuple[LoadFigures, ...]) -> list[LoadFigures]:
@@ -104,7 +72,7 @@ def placings(loads: tuple[LoadFigures, ...]) -> int:
 
 
 @lru_cache(maxsize=256)
-def leg_plans(loads: tuple[LoadFigures, ...], restart: str) -> tuple[LegPlan, ...]:
+def leg_plans(loads: tuple[LoadFigures, ...], restart: str) -> tuple[LegPlacing, ...]:
     """Every placing of the 120 V units that no other placing beats on every leg figure.
 
     A converter takes the loads when one of these fits it, so the placings are enumerated once, not once a
@@ -126,7 +94,7 @@ def leg_plans(loads: tuple[LoadFigures, ...], restart: str) -> tuple[LegPlan, ..
         if not any((figures[k] <= figures[column] * (1 + PLACING_TOLERANCE)).all() for k in kept):
             kept.append(int(column))
     return tuple(
-        LegPlan(
+        LegPlacing(
             tuple(int(n) for n in grid[:, column]),
             float(figures[column, 0]),
             tuple((seconds, float(va)) for seconds, va in zip(times, figures[column, 1:], strict=True)),

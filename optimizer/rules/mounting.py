@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from catalog.rows import PanelColumn, RackColumn
+from optimizer.rules.comparisons import whole_up
 from optimizer.rules.figure_types import Array, Figure, Mask
-from optimizer.rules.tolerance import whole_up
 
 MM2_PER_M2 = 1e6
 

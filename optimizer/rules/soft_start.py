@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from catalog.rows import StarterRow
+from optimizer.rules.comparisons import at_least
 from optimizer.rules.figure_types import Figure
-from optimizer.rules.tolerance import at_least
 
 # Share of its rated volts that a motor must have to come up to speed: makers' handbooks and generator tables agree,
 # from memory. A starter holds its volts while the motor turns, so it may go lower.

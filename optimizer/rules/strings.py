@@ -7,8 +7,8 @@ from typing import overload
 import numpy as np
 
 from optimizer.rules.code_tables import COLD_FACTORS, FUSE_RATINGS
+from optimizer.rules.comparisons import whole_down
 from optimizer.rules.figure_types import Array, Figure, Mask, where
-from optimizer.rules.tolerance import whole_down
 from optimizer.vocabulary.tolerance import TOLERANCE
 
 STANDARD_CELL_C = 25.0  # IEC 61215: panels are rated at a cell temperature of 25 °C

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from optimizer.rules.comparisons import at_least
 from optimizer.rules.figure_types import Figure
-from optimizer.rules.tolerance import at_least
 
 DAY_H = 24.0
 SUNNY_DAYS = 1.0  # days of water stored from which pumping may wait for the sun (common practice, no source)

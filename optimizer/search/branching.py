@@ -13,12 +13,13 @@ import numpy as np
 
 from optimizer.candidates.banks import banks as banks_of
 from optimizer.costs.order_bounds import purchase_floor
-from optimizer.rules.tolerance import at_least
+from optimizer.rules.comparisons import at_least
 from optimizer.search import lower_bounds
 from optimizer.search.fathomed import Fathomed
 from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.objectives import Objective, Solve, ascending
-from optimizer.search.triples import Leaf, Triple, Wiring, least_needs
+from optimizer.search.triples import Leaf, Triple, least_needs
+from optimizer.search.wiring import Wiring
 
 
 class Branching:

@@ -23,8 +23,8 @@ from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules import energy, mounting
+from optimizer.rules.comparisons import at_least, whole_up
 from optimizer.rules.limits import named
-from optimizer.rules.tolerance import at_least, whole_up
 
 CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
 COARSE = 6  # grid points joined for the first look at all converters: speed only

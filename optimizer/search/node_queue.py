@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from optimizer.search.triples import Leaf, Wiring
+from optimizer.search.triples import Leaf
+from optimizer.search.wiring import Wiring
 
 CHUNK = 256  # parts looked at together: speed only
 Action = Callable[[float], None]

@@ -22,7 +22,8 @@ from optimizer.milp.solver import Solution, in_order, least
 from optimizer.milp.subproblem import Subproblem
 from optimizer.search.lower_bounds import Field, SideBounds
 from optimizer.search.space import SearchSpace
-from optimizer.search.triples import Leaf, Wiring
+from optimizer.search.triples import Leaf
+from optimizer.search.wiring import Wiring
 from optimizer.vocabulary import faults
 
 Key = tuple[Any, ...]  # whole numbers and names, compared one after the other

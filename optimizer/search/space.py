@@ -15,7 +15,7 @@ from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.search.cache import SearchCache
 from optimizer.search.lower_bounds import Field
-from optimizer.search.start_plans import planned, plans
+from optimizer.search.plans import planned, plans
 
 Entry = tuple[int, int]  # row and units of a converter
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from optimizer.candidates import strings
-from optimizer.rules.tolerance import at_least, whole_up
+from optimizer.rules.comparisons import at_least, whole_up
 
 
 def most_power(layouts: tuple[strings.Layout, ...], trackers: int, most: float) -> np.ndarray:

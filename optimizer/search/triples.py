@@ -9,22 +9,12 @@ import numpy as np
 
 from catalog.reader import Name
 from catalog.rows import ExtraRow
-from optimizer.bundles.bundle import Bundle, TrackerStrings
-from optimizer.bundles.order import Order
-from optimizer.candidates import array_size
-from optimizer.candidates import strings as string_candidates
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.rows import TableRows
 from optimizer.costs.order_bounds import FreightChoice
-from optimizer.costs.tank_bounds import TankBound, most_tanks
-from optimizer.milp import model
-from optimizer.milp.solver import Solution
 from optimizer.milp.subproblem import PartNeed, PlacedLayout, Subproblem
-from optimizer.rules import mounting
-from optimizer.rules.extras import Basis, extra_count, extra_pieces
-from optimizer.rules.tolerance import whole_up
-from optimizer.search import lower_bounds
-from optimizer.search.tracker_program import fewest_panels, most_power
+from optimizer.rules.comparisons import whole_up
+from optimizer.rules.extras import Basis, extra_count
 
 
 @dataclass(frozen=True)
@@ -57,148 +47,6 @@ class Leaf:
     cents: int
     values: Mapping[str, int]
     freight_choice: FreightChoice = ()
-
-
-class Wiring:
-    """Layouts, panels and subproblems of triples of one plan; what was worked out once is kept."""
-
-    def __init__(self, fields: Sequence[lower_bounds.Field], tanks: Sequence[tuple[str, float]]) -> None:
-        """``fields``: of the plan, one for each price list; ``tanks``: those to choose from with the L of each."""
-        self.fields, self.field, self.setting = fields, fields[0], fields[0].setting
-        extras = self.field.market.catalog.extras
-        self.extras = [extras.record(row) for row in range(len(extras))]
-        pieces = self.setting.plan.pieces(self.setting.job)
-        self.starters = [(part, float(pieces[part])) for part in sorted(pieces)]
-        self.tanks = [PartNeed(part, 0.0, litres_each=each) for part, each in tanks]
-        self.tank_bounds = [TankBound.of(found.setting, found.market) for found in fields]
-        self.power_bounds: dict[int, np.ndarray] = {}
-        self.power_cache: dict[tuple[int, int], np.ndarray] = {}
-        self.layout_cache: dict[tuple[int, int], tuple[string_candidates.Layout, ...]] = {}
-
-    def layouts(self, triple: Triple) -> tuple[string_candidates.Layout, ...]:
-        """Every layout of the triple's panel on a tracker of its converter."""
-        key = (triple.inverter.row, triple.panel)
-        if key not in self.layout_cache:
-            found, row = self.field, np.array([triple.panel])
-            panels = found.panels.take(row)
-            figures = string_candidates.PanelFigures(
-                *(getattr(found.figures, name)[row] for name in string_candidates.PanelFigures.__dataclass_fields__)
-            )
-            ranges = string_candidates.string_ranges(panels.columns, figures, triple.inverter, self.setting)
-            self.layout_cache[key] = string_candidates.layouts(
-                found.panel(triple.panel), figures, 0, triple.inverter, ranges, 0, self.setting
-            )
-        return self.layout_cache[key]
-
-    def power_bound(self, inverter: Inverter) -> np.ndarray:
-        """The most usable W of each panel behind an inverter, infinite where it was not yet worked out."""
-        if inverter.position not in self.power_bounds:
-            self.power_bounds[inverter.position] = np.full(len(self.field.panels), np.inf)
-        return self.power_bounds[inverter.position]
-
-    def fewest_panels(self, triple: Triple) -> int | None:
-        """The fewest panels that the triple's trackers can be wired with for its needs; None where none will do."""
-        least, most = self.limits_on_panels(triple)
-        key = (triple.inverter.position, triple.panel)
-        if key not in self.power_cache:
-            power = most_power(self.layouts(triple), triple.inverter.trackers, most)
-            self.power_cache[key] = power
-            self.power_bound(triple.inverter)[triple.panel] = power.max(initial=0.0)
-        return fewest_panels(self.power_cache[key], triple.need_w, least)
-
-    def limits_on_panels(self, triple: Triple) -> tuple[float, float]:
-        """Fewest panels by the lead-acid floor, most by space and converters."""
-        panel = self.field.panel(triple.panel)
-        factor = self.setting.job.site.array_factor
-        least = float(array_size.panels_needed(0.0, panel["pmax_w"], triple.floor_w, factor, panel["pmax_w"]))
-        least = max(least, float(self.setting.count_of("panel") or 0))
-        area = mounting.panel_area(panel["length_mm"], panel["width_mm"])
-        return least, float(array_size.most_panels(panel["pmax_w"], area, triple.inverter, self.setting))
-
-    def parts(self, triple: Triple) -> dict[str, tuple[str, float]]:
-        """Part and settled pieces of converter, panel and battery."""
-        found = self.field
-        return {
-            "converter": (part_of(found.converters.rows, triple.inverter.row), triple.inverter.units),
-            "panel": (part_of(found.panels, triple.panel), 0.0),
-            "battery": (part_of(found.batteries, triple.battery), triple.series * triple.parallel),
-        }
-
-    def least_needs(self, triple: Triple, panels: int) -> list[tuple[str, float]]:
-        """(part, pieces) that every bundle of a triple needs with so many panels, racking left out."""
-        parts = self.parts(triple)
-        parts["panel"] = (parts["panel"][0], panels)
-        basis = Basis(triple.inverter.units, triple.series * triple.parallel, triple.parallel, 1, panels, 1, 0, 0, 0)
-        extras = [(str(extra["part"]), float(extra_pieces(extra, basis))) for extra in self.extras]
-        return [*parts.values(), *extras, *self.starters]
-
-    def subproblem(self, triple: Triple, rack: int) -> Subproblem:
-        """What a triple on a rack leaves open."""
-        found, job = self.field, self.setting.job
-        racks = found.racks
-        row_max = float(racks["max_row"][rack])
-        if job.space.row_max is not None:
-            row_max = min(row_max, job.space.row_max)
-        placed = []
-        for layout in self.layouts(triple):
-            rows = int(mounting.string_rows(layout.series, row_max))
-            units = mounting.string_rack_units(layout.series, rows, racks["per_panel"][rack], racks["per_row"][rack])
-            placed.append(PlacedLayout(layout, rows * layout.parallel, int(units) * layout.parallel))
-        least, most = self.limits_on_panels(triple)
-        parts, inverter = self.parts(triple), triple.inverter
-        asked = [
-            PartNeed(*parts["converter"]),
-            PartNeed(*parts["panel"], tuple(float(p.layout.panels) for p in placed)),
-            PartNeed(*parts["battery"]),
-            PartNeed(part_of(racks, rack), 0.0, tuple(float(p.units) for p in placed)),
-            *extras_asked(self.extras, placed, inverter.units, triple.series, triple.parallel),
-            *(PartNeed(part, pieces) for part, pieces in self.starters),
-            *self.tanks,
-        ]
-        cap = inverter.units * float(inverter["array_usable_w"])
-        terms = self.setting.terms
-        return Subproblem(
-            tuple(asked), tuple(placed), inverter.trackers, triple.need_w, cap, least, most,
-            self.setting.count_of("rack"), terms.must.get("extra", ("", None))[0], terms.equal_strings,
-            terms.most_sellers, self.setting.plan.tanks_l, most_tanks(self.setting), terms.must.get("tank"),
-        )  # fmt: skip
-
-    def wired(self, leaf: Leaf, built: model.Model, solution: Solution, order: Order | None = None) -> Bundle:
-        """The bundle that a solution of a leaf's model stands for, with this order or none."""
-        chosen = built.layouts_chosen(solution.values)
-        carried = [placed.layout for placed, count in chosen for _ in range(count)]
-        strings = tuple(
-            TrackerStrings(tracker, layout.parallel, layout.series, layout.fused)
-            for tracker, layout in enumerate(carried, start=1)
-        )
-        triple, found = leaf.triple, self.field
-        catalog = found.market.catalog
-        tables = catalog.tables
-        rows = {
-            "converter": int(found.converters.rows.index[triple.inverter.row]),
-            "panel": int(found.panels.index[triple.panel]),
-            "battery": int(found.batteries.index[triple.battery]),
-            "rack": int(found.racks.index[leaf.rack]),
-        }
-        tanks = built.tanks_chosen(solution.values)
-        beside = [("starter", part) for part, _ in self.starters] + [("tank", part) for part in tanks]
-        places = [*rows.items(), *((kind, tables[kind].place(part)) for kind, part in beside)]
-        taken = tuple(
-            (str(tables[kind].part[row]), column)
-            for kind, row in places
-            for column, mask in tables[kind].taken.items()
-            if mask[row]
-        )
-        return Bundle(
-            catalog.converters.record(rows["converter"]), catalog.panels.record(rows["panel"]),
-            catalog.batteries.record(rows["battery"]), catalog.racks.record(rows["rack"]), triple.inverter.units,
-            triple.series, triple.parallel, strings, sum(p.units * count for p, count in chosen), order,
-            defaults_taken=taken,
-            starters={load: catalog.starters.record(catalog.starters.place(part)) for load, part in
-                      self.setting.plan.starters},
-            tanks=tanks,
-            tank_records={part: catalog.tanks.record(catalog.tanks.place(part)) for part in tanks},
-        )  # fmt: skip
 
 
 def least_needs(left: Subproblem, panels: int) -> list[tuple[str, float]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from optimizer.inputs.job import Load, Need, Supply
-from optimizer.rules import legs
+from optimizer.rules import starts
 from tests.mutations.change import Case, edited, swapped
 from tests.mutations.parts import (
     CONVERTER,
@@ -28,9 +28,10 @@ RULE_CODE_TABLES = "optimizer.rules.code_tables"
 RULE_DEMAND = "optimizer.rules.demand"
 RULE_LEGS = "optimizer.rules.legs"
 RULE_LOAD_FIGURES = "optimizer.rules.load_figures"
+RULE_STARTS = "optimizer.rules.starts"
 DEFAULTS = "optimizer.vocabulary.defaults"
 
-TRUE_STARTS = legs.start_cases
+TRUE_STARTS = starts.start_cases
 
 TWO_LEGS = Supply("120/240", 60)
 ACROSS = pump(voltage_v=240.0, running=amps(7.5), starting=amps(30.0))  # 1800 VA and 7200 VA again
@@ -94,16 +95,16 @@ CASES = (
     Case("start counted without what else runs",
          lambda: audited("starting-surge", job(pump(), Load("lamps", 230.0, watts(200.0), hours_per_day=months(1.0))),
                          bundle(converter=converter(surge_va=9100.0))),
-         (9250.0, 9100.0, False), edited(RULE_LEGS, "running_va + load.start_va - load.running_va,", "load.start_va,")),
+         (9250.0, 9100.0, False), edited(RULE_STARTS, "running_va + load.start_va - load.running_va,", "load.start_va,")),
     # two pumps at once: 2 x 7200 = 14,400 VA, x 1.25 = 18,000
     Case("together taken for staggered",
          lambda: audited("starting-surge", job(pump(count=2), supply=TOGETHER),
                          bundle(converter=converter(surge_va=12000.0))),
-         (18000.0, 12000.0, False), swapped(RULE_LEGS, "start_cases", lambda them, _: TRUE_STARTS(them, "staggered"))),
+         (18000.0, 12000.0, False), swapped(RULE_STARTS, "start_cases", lambda them, _: TRUE_STARTS(them, "staggered"))),
     # one of two: 3600 + 5400 = 9000 VA, x 1.25 = 11,250
     Case("staggered taken for together",
          lambda: audited("starting-surge", job(pump(count=2)), bundle(converter=converter(surge_va=12000.0))),
-         (11250.0, 12000.0, True), swapped(RULE_LEGS, "start_cases", lambda them, _: TRUE_STARTS(them, "together"))),
+         (11250.0, 12000.0, True), swapped(RULE_STARTS, "start_cases", lambda them, _: TRUE_STARTS(them, "together"))),
     # letter G ends at 6.29 kVA/hp: 2 hp = 12,580 VA, x 1.25 = 15,725; it begins at 5.6
     Case("lower end of the code letter",
          lambda: audited("starting-surge", job(pump(starting=None, locked_rotor_code="G", rated_hp=2.0)),

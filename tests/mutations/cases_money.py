@@ -29,7 +29,7 @@ AUDITED_ORDERS = "optimizer.auditor.orders"
 RULE_EXTRAS = "optimizer.rules.extras"
 RULE_LANDED_COST = "optimizer.rules.landed_cost"
 RULE_MOUNTING = "optimizer.rules.mounting"
-TRIPLES = "optimizer.search.triples"
+WIRING = "optimizer.search.wiring"
 
 MONEY, SITE = RULE_LANDED_COST, RULE_MOUNTING
 
@@ -138,12 +138,12 @@ CASES = (
     Case("racks rounded for the bundle in the search",
          lambda: best(job(need=Need(array_to_load=1.1)), catalog(converters=(converter(tracker_max_v=250.0),))),
          (385_500, 10, 8, True),
-         edited(TRIPLES, "int(units) * layout.parallel)", "(layout.series * racks[\"per_panel\"][rack] + rows * "
+         edited(WIRING, "int(units) * layout.parallel)", "(layout.series * racks[\"per_panel\"][rack] + rows * "
                 "racks[\"per_row\"][rack]) * layout.parallel)")),
     # rows of four at most: two rows a string, 2.5 + 2 and 3 + 2: 10 racks
     Case("job's longest row ignored by the search",
          lambda: best(job(space=Space(row_max=4)), catalog()), (399_500, 11, 10, True),
-         edited(TRIPLES, "row_max = min(row_max, job.space.row_max)", "pass")),
+         edited(WIRING, "row_max = min(row_max, job.space.row_max)", "pass")),
     # two rows of seven panels: ceil(3.5 + 2) = 6
     Case("job's longest row ignored by the auditor",
          lambda: (racks_needed(row_max=4),), (12,),

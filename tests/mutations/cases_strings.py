@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimizer.rules import tolerance
+from optimizer.rules import comparisons
 from tests.mutations.change import Case, both, edited, swapped
 from tests.mutations.parts import (
     PANEL,
@@ -161,11 +161,11 @@ CASES = (
                 's.panels * float(self.panel["pmax_w"])')),
     Case("at least for at most in the auditor",
          lambda: audited("running-power", job(), bundle()), (2250.0, 5000.0, True),
-         swapped(AUDITED_READING, "at_most", tolerance.at_least)),
+         swapped(AUDITED_READING, "at_most", comparisons.at_least)),
     Case("at most for at least in the auditor",
          lambda: audited("hot-voltage", job(), bundle()), (203.6224, 120.0, True),
-         swapped(AUDITED_READING, "at_least", tolerance.at_most)),
+         swapped(AUDITED_READING, "at_least", comparisons.at_most)),
     Case("at least for at most in the search",
          lambda: units_left(job(), converter(continuous_w=2000.0)), (2,),
-         swapped(LEFT_CONVERTERS, "at_most", tolerance.at_least)),
+         swapped(LEFT_CONVERTERS, "at_most", comparisons.at_least)),
 )  # fmt: skip

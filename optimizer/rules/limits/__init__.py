@@ -27,7 +27,7 @@ def named(holds: Callable[[Limit], bool]) -> frozenset[str]:
 
 
 def droppable() -> frozenset[str]:
-    """The limits that may be left out in thought: all but those without which a choice would have no bounds."""
+    """The limits that may be left out hypothetically: all but those without which a choice would have no bounds."""
     return named(lambda limit: not limit.essential)
 
 

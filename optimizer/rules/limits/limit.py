@@ -74,7 +74,7 @@ class Limit:
         makes it no harder, so that a lower bound on the bank alone may keep it. ``on_total``: it is a limit on the
         objective. ``by_placing``: it is read for each placing of the 120 V units.
     How it is loosened
-        ``slack``: by a figure in its unit, in thought. ``keys``: by these keys of the job, as they would be typed.
+        ``slack``: by a figure in its unit, hypothetically. ``keys``: by these keys of the job, as they would be typed.
         ``helped_by``: keys of measures and reserves that help against it.
     What is said of it
         ``mend`` says what cures a bundle that fails it; ``cure``: the count that moves it, and which way it must go

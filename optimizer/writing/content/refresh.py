@@ -16,7 +16,7 @@ from optimizer.writing.words.problems import expected_text, mend_text, place_tex
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
-    from optimizer.answers.refreshed_job import Keeping, Move, Refreshed, RefreshedFolder, Told
+    from optimizer.answers.refreshed_job import JobReport, Move, OldBundleNow, Refreshed, RefreshedFolder
     from optimizer.bundles.kept_answer import BundleShape
     from optimizer.inputs.job import Job
 
@@ -29,7 +29,7 @@ ABSENT = {
 }  # fmt: skip
 
 
-def totals(told: Told) -> tuple[str, str]:
+def totals(told: JobReport) -> tuple[str, str]:
     """The delivered total before and now, "" where there is none."""
     both = (told.outcome.before, told.outcome.cents) if told.outcome is not None else (None, None)
     before, now = ("" if cents is None else plain_money(cents) for cents in both)
@@ -82,7 +82,7 @@ def _count(number: int, thing: str) -> str:
 # one job ---------------------------------------------------------------------------------------------------------
 
 
-def said_of(told: Told) -> list[str]:
+def said_of(told: JobReport) -> list[str]:
     """What is said of a job: its line, and what stands under it."""
     if told.fault:
         return [f"a fault of this tool, not of your input: {told.fault}. Please report it with job and catalogue."]
@@ -197,7 +197,7 @@ def _keeping(job: Job, outcome: Refreshed) -> str:
     return f"keeping the old bundle {plain_money(keeping.cents)}, {plain_money(more)} more"
 
 
-def _barred(job: Job, keeping: Keeping) -> str:
+def _barred(job: Job, keeping: OldBundleNow) -> str:
     """Why an old bundle will not do."""
     if keeping.absent:
         return f"cannot be had: {_few([f'{part}: {ABSENT[why]}' for part, why in keeping.absent])}"

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from optimizer.inputs.job import Job
 
 
+ABREAST = 3  # bundles side by side on one page's width
 CURED = {
     "series": "{number} in a row would read {value}",
     "parallel": "{number} in parallel would come to {value}",

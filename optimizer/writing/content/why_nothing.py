@@ -22,7 +22,7 @@ from optimizer.writing.words.phrases import (  # fmt: skip
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
-    from optimizer.explain.infeasibility import Clash, Conflict, Stands, WayOut
+    from optimizer.explain.infeasibility import Conflict, ConflictingLimit, ConflictSet, WayOut
     from optimizer.explain.near_misses import NearMiss
     from optimizer.explain.rejections import Rejection
 
@@ -80,7 +80,7 @@ def way_rows(found: Conflict) -> list[list[str]]:
     return [_way(way) for way in found.ways]
 
 
-def clash_said(answer: Answer, clash: Clash, place: int) -> tuple[str, list[list[str]], str]:
+def clash_said(answer: Answer, clash: ConflictSet, place: int) -> tuple[str, list[list[str]], str]:
     """What cannot hold together: a heading, each limit with its meaning and figures, and a remark or ""."""
     count = len(clash.stands)
     if not count and clash.missing == "converter":
@@ -99,7 +99,7 @@ def clash_said(answer: Answer, clash: Clash, place: int) -> tuple[str, list[list
     return head, rows, needs_words(answer, clash) + "." if clash.missing else ""
 
 
-def _stands(answer: Answer, stands: Stands) -> str:
+def _stands(answer: Answer, stands: ConflictingLimit) -> str:
     reading = stands.reading
     if reading is None:
         return ""

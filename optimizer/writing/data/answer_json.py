@@ -1,10 +1,11 @@
-"""The answer for other programs: one JSON document, and a shopping list as CSV."""
+"""The answer for other programs: one JSON document."""
 
 from __future__ import annotations
 
 import json
 from typing import TYPE_CHECKING, Any
 
+from optimizer.bundles.bundle_schema import ANSWER_SCHEMA
 from optimizer.rules.limits import LIMITS
 from optimizer.writing.data.why_json import why_data
 from optimizer.writing.words import sentences
@@ -16,15 +17,12 @@ if TYPE_CHECKING:
     from optimizer.bundles.order import Order
 
 
-SCHEMA = 1
-
-
 def document(answer: Answer) -> str:
     """The answer as JSON text, keys in a fixed order, money as text with two decimals, no figure infinite."""
     proof = answer.pick.proof
     options = answer.options
     content = {
-        "schema": SCHEMA,
+        "schema": ANSWER_SCHEMA,
         "job": answer.job.title,
         "goal": "cost",
         "status": answer.pick.status,

@@ -19,8 +19,8 @@ BUYING = ("total", "purchases", "freight", "proven")  # of a bundle's data: each
 
 
 def settled_data(told: LeastRegretAnswer) -> dict[str, Any]:
-    """The same for other programs: money as text with two decimals. ``bundles`` has the bundle as an answer has it, so
-    that ``borewatt audit`` reads it, without what it is bought for."""
+    """The bundle to settle on for other programs: money as text with two decimals. ``bundles`` has the bundle as an
+    answer has it, so that ``borewatt audit`` reads it, without what it is bought for."""
     job, names, catalogs, found, answer = told.job, told.names, told.catalogs, told.settled, told.shown
     data: dict[str, Any] = {
         "schema": SCHEMA, "job": job.title, "currency": catalogs[0].currency,

@@ -17,7 +17,7 @@ SCHEMA = 1
 
 
 def moves_data(found: PriceChanges) -> dict[str, Any]:
-    """The same for other programs: money as text with two decimals, None where there is no price."""
+    """What moved for other programs: money as text with two decimals, None where there is no price."""
     buyers, warning = found.buyers, found.warning
     counts = Counter(move.what for move in found.moves)
     data: dict[str, Any] = {

@@ -14,7 +14,7 @@ from optimizer.writing.words.json_figures import amount, figure
 from optimizer.writing.words.problems import expected_text, mend_text
 
 if TYPE_CHECKING:
-    from optimizer.answers.refreshed_job import RefreshedFolder, Told
+    from optimizer.answers.refreshed_job import JobReport, RefreshedFolder
     from optimizer.auditor.reading import Reading
     from optimizer.bundles.kept_answer import BundleShape
 
@@ -36,7 +36,7 @@ def report_data(found: RefreshedFolder) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _job_data(told: Told) -> dict[str, Any]:
+def _job_data(told: JobReport) -> dict[str, Any]:
     outcome = told.outcome
     data: dict[str, Any] = {
         "job": told.file, "title": told.job.title if told.job is not None else None, "status": told.status,

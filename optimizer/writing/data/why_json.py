@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from optimizer.bundles.bundle import Bundle
     from optimizer.explain.infeasibility import Conflict
     from optimizer.explain.price_ranging import General
-    from optimizer.explain.sensitivity import Input, Turn
+    from optimizer.explain.sensitivity import Breakpoint, Input
 
 
 def why_data(answer: Answer) -> dict[str, Any]:
@@ -159,7 +159,7 @@ def _general(move: General) -> dict[str, Any]:
 
 
 def _input(each: Input, total: int) -> dict[str, Any]:
-    def turn(found: Turn | None) -> dict[str, Any] | None:
+    def turn(found: Breakpoint | None) -> dict[str, Any] | None:
         if found is None:
             return None
         return {"value": found.text, "then": None if found.bundle is None else _found(found.bundle, total)}

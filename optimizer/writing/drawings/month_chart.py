@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from optimizer.vocabulary.months import SHORT_MONTHS
 from optimizer.writing.drawings.staircase import ticks
 from optimizer.writing.drawings.svg import GREY, PALE, SMALL, WIDTH, Drawing, span
 from optimizer.writing.words.figures import number
-from optimizer.writing.words.sentences import MONTHS
 
 if TYPE_CHECKING:
     from optimizer.auditor.reading import Reading
@@ -62,7 +62,7 @@ def month_chart(months: Sequence[MonthEnergy], tightest: str, prefix: str = "") 
         middle = LEFT + pitch * (place + 0.5)
         draw.box(middle - MADE / 2, y(each.made_kwh), MADE, foot - y(each.made_kwh), fill=GREY, edge=0)
         draw.box(middle - ASKED / 2, y(each.asked_kwh), ASKED, foot - y(each.asked_kwh), fill="none", edge=1.5)
-        draw.text(middle, foot + 13, MONTHS[place], anchor="middle", size=SMALL)
+        draw.text(middle, foot + 13, SHORT_MONTHS[place], anchor="middle", size=SMALL)
         if each.month == tightest:
             draw.path(f"M{middle:g} {foot + 18:g}l4.5 7h-9z", fill="#000")
             words = f"tightest: {label}"

@@ -39,7 +39,6 @@ from optimizer.writing.drawings.one_line import one_line
 from optimizer.writing.drawings.staircase import staircase
 from optimizer.writing.drawings.string_map import string_maps
 from optimizer.writing.html.grids import Grid, card_grids, grid, inputs_grid, limit_sheet, loads_grid, months_grid
-from optimizer.writing.text.audit import ABREAST
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import money, plain_money
 
@@ -55,7 +54,7 @@ OPTION_ALIGN = "lrlllrl"
 
 
 @dataclass(frozen=True)
-class Part:
+class BundleOnPage:
     """One bundle on the page. ``name`` heads it where there are several; ``prefix`` begins its ids. The drawings are
     SVG; ``months`` is None where nothing is asked of the array."""
 
@@ -102,7 +101,7 @@ class PageSheet:
     compared_title: str
     compared: tuple[Grid, ...]
     compared_note: str
-    parts: tuple[Part, ...]
+    parts: tuple[BundleOnPage, ...]
     stairs: Stairs | None
     why_not: Grid | str
     conflict: tuple[Grid | str, ...]
@@ -116,7 +115,7 @@ class PageSheet:
 # one bundle ------------------------------------------------------------------------------------------------------
 
 
-def part_of(answer: Answer, option: Option, prefix: str = "", judged: Verdict | None = None) -> Part:
+def bundle_on_page(answer: Answer, option: Option, prefix: str = "", judged: Verdict | None = None) -> BundleOnPage:
     """Everything that is shown of one bundle."""
     job, bundle = answer.job, option.bundle
     nearest = option.nearest()
@@ -125,7 +124,7 @@ def part_of(answer: Answer, option: Option, prefix: str = "", judged: Verdict | 
     heads = ("tracker", *tracker_heads(job, option)[1:])
     trackers = [(row[0].removeprefix("tracker "), *row[1:]) for row in tracker_rows(option)]
     order = bundle.order
-    return Part(
+    return BundleOnPage(
         name=bundle.name or f"Option {option.rank}",
         prefix=prefix,
         facts=_labelled([*facts(answer, option), *(("saves", text) for text in worth_said(answer, option))]),
@@ -187,7 +186,7 @@ def of_answer(answer: Answer, shown: int = 1) -> PageSheet:
         compared_title="Options side by side",
         compared=(grid("options", f"Delivered totals in {answer.catalog.currency}", heads, rows, OPTION_ALIGN, True),),
         compared_note=UNPROVEN if any("?" in row[0] for row in rows) else "",
-        parts=(part_of(answer, option),),
+        parts=(bundle_on_page(answer, option),),
         stairs=None,
         why_not=_why_not(answer),
         conflict=(),
@@ -266,7 +265,7 @@ def of_verdicts(judged: Judgement) -> PageSheet:
     said = verdict.rests_on(judged)
     given = _given(told)
     given["notes"] = (*(f"Not judged: {text}" for text in said["NOT JUDGED"]), *said["NOTE"])
-    groups = [verdicts[start : start + ABREAST] for start in range(0, len(verdicts), ABREAST)]
+    groups = [verdicts[start : start + verdict.ABREAST] for start in range(0, len(verdicts), verdict.ABREAST)]
     compared = [
         grid(f"offers-{n}", f"Limits asked and allowed; prices in {catalog.currency}",
              ("limit", *(each.bundle.name for each in group)),
@@ -285,7 +284,7 @@ def of_verdicts(judged: Judgement) -> PageSheet:
         compared=tuple(compared) if several else (),
         compared_note="",
         parts=tuple(
-            part_of(told, option, f"b{option.rank}-" if several else "", each)
+            bundle_on_page(told, option, f"b{option.rank}-" if several else "", each)
             for option, each in zip(told.options, verdicts, strict=True)
         ),
         stairs=None,
@@ -326,7 +325,7 @@ def of_staircase(found: Staircase) -> PageSheet:
         compared_title="",
         compared=(),
         compared_note="",
-        parts=(part_of(answer, option),) if option else (),
+        parts=(bundle_on_page(answer, option),) if option else (),
         stairs=Stairs(title, staircase(found), steps, tuple(staircase_content.remarks(found))),
         why_not="",
         conflict=(),

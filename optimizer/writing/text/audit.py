@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from optimizer.writing.content.verdict import (
+    ABREAST,
     alike,
     parts,
     price,
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
     from optimizer.answers.judgement import Judgement
     from optimizer.explain.verdict import Verdict
     from optimizer.inputs.job import Job
-
-
-ABREAST = 3  # bundles side by side on one page's width
 
 
 def verdict_page(judged: Judgement, every_limit: bool = False) -> str:

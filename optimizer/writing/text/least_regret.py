@@ -1,4 +1,4 @@
-"""The bundle to settle on over several price lists, as a page and as data."""
+"""The bundle to settle on over several price lists, as plain text."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What moved between two price lists, as a page and as data."""
+"""What moved between two price lists, as plain text."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from optimizer.answers.changed_prices import ORDER
+from optimizer.vocabulary.months import SHORT_MONTHS
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money, share
 from optimizer.writing.words.phrases import PLURALS
@@ -49,7 +50,7 @@ def _span(each: PriceList) -> str:
 
 
 def _day(day: date) -> str:
-    return f"{day.day} {sentences.MONTHS[day.month - 1]} {day.year}"
+    return f"{day.day} {SHORT_MONTHS[day.month - 1]} {day.year}"
 
 
 def _sum(found: PriceChanges) -> str:

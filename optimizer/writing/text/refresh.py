@@ -1,4 +1,4 @@
-"""What a refresh tells: a line for each job, what they add up to, and the same as data."""
+"""What a refresh tells, as plain text: a line for each job, and what they add up to."""
 
 from __future__ import annotations
 

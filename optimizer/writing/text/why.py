@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from optimizer.explain.binding_limits import Cost
     from optimizer.explain.price_ranging import General
     from optimizer.explain.relaxations import Moved
-    from optimizer.explain.sensitivity import Input, Turn
+    from optimizer.explain.sensitivity import Breakpoint, Input
     from optimizer.inputs.job import Job
 
 OTHER_PRICES = (
@@ -248,7 +248,7 @@ def _inputs(answer: Answer, picked: Bundle) -> str:
 
 
 def _turn(answer: Answer, picked: Bundle, each: Input, easier: bool) -> list[str] | None:
-    turn: Turn | None = each.easier if easier else each.harder
+    turn: Breakpoint | None = each.easier if easier else each.harder
     if turn is None:
         return None
     at = f"{typed(turn.text)} or {'more' if each.upward == easier else 'less'}"

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
     from optimizer.auditor.reading import Reading
     from optimizer.bundles.bundle import Bundle
-    from optimizer.explain.infeasibility import Clash
+    from optimizer.explain.infeasibility import ConflictSet
     from optimizer.explain.part_values import OnHand, Saving
     from optimizer.inputs.job import Job
 
@@ -191,7 +191,7 @@ def typed(text: str) -> str:
     return short if len(short) <= LONGEST_VALUE else "none" if not short else f"{short[:LONGEST_VALUE]}..."
 
 
-def needs_words(answer: Answer, clash: Clash) -> str:
+def needs_words(answer: Answer, clash: ConflictSet) -> str:
     """The part that the catalogue lacks, where limits alone rule out every one of a kind."""
     job = answer.job
     said = [_need(answer, LIMITS[limit]) for limit in clash.limits if LIMITS[limit].need != ""]

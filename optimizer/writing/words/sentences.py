@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.vocabulary.defaults import default
+from optimizer.vocabulary.months import SHORT_MONTHS
 from optimizer.vocabulary.units import to_unit
 from optimizer.writing.words.figures import figure, money, number, share
 from optimizer.writing.words.problems import warning_text
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 
 EXAMPLE = "EXAMPLE PARTS, INVENTED PRICES"
 SHIPPED = "the catalogue that comes with this tool"
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 NOT_INCLUDED = (
     "cable runs, breakers, switches and earthing beyond the extras counted by rule; trenching, labour, permits, {tax}; "
     "the loads themselves. Extras are quantities, not a wiring design."
@@ -121,11 +121,11 @@ def price_span(catalog: Catalog) -> str:
     if not days:
         return "no prices"
     first, last = (date.fromisoformat(day) for day in days)
-    end = f"{last.day} {MONTHS[last.month - 1]} {last.year}"
+    end = f"{last.day} {SHORT_MONTHS[last.month - 1]} {last.year}"
     if first == last:
         return f"prices of {end}"
     year = f" {first.year}" if first.year != last.year else ""
-    return f"prices {first.day} {MONTHS[first.month - 1]}{year} to {end}"
+    return f"prices {first.day} {SHORT_MONTHS[first.month - 1]}{year} to {end}"
 
 
 def proof_state(answer: Answer) -> list[str]:

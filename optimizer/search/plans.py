@@ -22,8 +22,8 @@ from optimizer.costs.market import Market, rows_with_price
 from optimizer.costs.tank_bounds import can_hold
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import soft_start, water
+from optimizer.rules.comparisons import at_least, at_most
 from optimizer.rules.load_figures import LoadFigures
-from optimizer.rules.tolerance import at_least, at_most
 from optimizer.vocabulary.defaults import MOST_START_PLANS
 from optimizer.vocabulary.problems import Fault, InputError, Place
 from optimizer.vocabulary.tolerance import just_below
