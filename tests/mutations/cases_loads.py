@@ -95,12 +95,14 @@ CASES = (
     Case("start counted without what else runs",
          lambda: audited("starting-surge", job(pump(), Load("lamps", 230.0, watts(200.0), hours_per_day=months(1.0))),
                          bundle(converter=converter(surge_va=9100.0))),
-         (9250.0, 9100.0, False), edited(RULE_STARTS, "running_va + load.start_va - load.running_va,", "load.start_va,")),
+         (9250.0, 9100.0, False),
+         edited(RULE_STARTS, "running_va + load.start_va - load.running_va,", "load.start_va,")),
     # two pumps at once: 2 x 7200 = 14,400 VA, x 1.25 = 18,000
     Case("together taken for staggered",
          lambda: audited("starting-surge", job(pump(count=2), supply=TOGETHER),
                          bundle(converter=converter(surge_va=12000.0))),
-         (18000.0, 12000.0, False), swapped(RULE_STARTS, "start_cases", lambda them, _: TRUE_STARTS(them, "staggered"))),
+         (18000.0, 12000.0, False),
+         swapped(RULE_STARTS, "start_cases", lambda them, _: TRUE_STARTS(them, "staggered"))),
     # one of two: 3600 + 5400 = 9000 VA, x 1.25 = 11,250
     Case("staggered taken for together",
          lambda: audited("starting-surge", job(pump(count=2)), bundle(converter=converter(surge_va=12000.0))),
