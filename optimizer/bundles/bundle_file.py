@@ -18,7 +18,7 @@ from catalog.tables import TABLES
 from optimizer.bundles.bundle import Bundle, TrackerStrings
 from optimizer.bundles.bundle_schema import ANSWER_SCHEMA, KEYS
 from optimizer.bundles.order import Line, Order, Purchase
-from optimizer.inputs.file_tables import FileTables
+from optimizer.inputs.file_tables import FileTable, FileTables, FileValue
 from optimizer.inputs.job import Job
 from optimizer.inputs.toml_lines import Steps, line_of
 from optimizer.rules import load_figures, strings
@@ -67,7 +67,7 @@ class _Reader(FileTables):
         self.job, self.catalog = job, catalog
         self.name = Path(file).name
 
-    def option(self, answer: Mapping[str, Any], rank: int) -> tuple[dict[str, Any], Steps]:
+    def option(self, answer: FileTable, rank: int) -> tuple[dict[str, FileValue], Steps]:
         """The bundle of that rank of an answer, and where it stands."""
         self.name = f"{Path(self.file).name}#{rank}"
         bundles = answer["bundles"]
@@ -88,7 +88,7 @@ class _Reader(FileTables):
 
     # the bundle ---------------------------------------------------------------------------------------------
 
-    def bundle(self, content: Mapping[str, Any], at: Steps, answer: bool) -> Bundle | None:
+    def bundle(self, content: FileTable, at: Steps, answer: bool) -> Bundle | None:
         """The whole bundle; None where a problem was found."""
         self.unknown_keys(content, at, (*KEYS[""], *(KEYS["answer"] if answer else ())))
         own = self.table(content, (*at, "part"), ONE_MODEL)
@@ -132,7 +132,7 @@ class _Reader(FileTables):
         )  # fmt: skip
 
     def part(
-        self, kind: str, models: Mapping[str, Any], own: Mapping[str, Any], at: Steps, taken: list[tuple[str, str]]
+        self, kind: str, models: FileTable, own: FileTable, at: Steps, taken: list[tuple[str, str]]
     ) -> PartRow | None:
         """A part of the catalogue, or one that the file describes; its defaults go into ``taken``."""
         path: Steps = (*at, "models", kind)
@@ -158,7 +158,7 @@ class _Reader(FileTables):
         return record
 
     def own_part(
-        self, kind: str, own: Mapping[str, Any], name: str | None, at: Steps, taken: list[tuple[str, str]]
+        self, kind: str, own: FileTable, name: str | None, at: Steps, taken: list[tuple[str, str]]
     ) -> PartRow | None:
         """A part that the file describes with the columns of the CSV files, under the same checks."""
         path: Steps = (*at, "part", kind)
@@ -182,7 +182,7 @@ class _Reader(FileTables):
         return record
 
     def each_load(
-        self, table: Table[Row, Name], content: Mapping[str, Any], at: Steps, taken: list[tuple[str, str]]
+        self, table: Table[Row, Name], content: FileTable, at: Steps, taken: list[tuple[str, str]]
     ) -> dict[str, Row]:
         """The part of a kind that each load has, by load name."""
         path: Steps = (*at, PART_KINDS[table.kind].key)
@@ -192,7 +192,7 @@ class _Reader(FileTables):
         return {load: row for load, row in read.items() if row is not None}
 
     def pool(
-        self, table: Table[Row, Name], content: Mapping[str, Any], at: Steps, taken: list[tuple[str, str]]
+        self, table: Table[Row, Name], content: FileTable, at: Steps, taken: list[tuple[str, str]]
     ) -> dict[str, tuple[int, Row]]:
         """Parts of a kind with pieces of each: pieces and row by part id."""
         path: Steps = (*at, PART_KINDS[table.kind].key)
@@ -215,14 +215,14 @@ class _Reader(FileTables):
         taken += [(str(table.part[row]), column) for column, mask in table.taken.items() if mask[row]]
         return table.record(row)
 
-    def strings(self, content: Mapping[str, Any], path: Steps, panel: PanelRow | None) -> tuple[TrackerStrings, ...]:
+    def strings(self, content: FileTable, path: Steps, panel: PanelRow | None) -> tuple[TrackerStrings, ...]:
         """What each tracker carries; trackers are numbered in order where the file does not number them."""
         entries = self.tables(content, path, KEYS["strings"])
         if entries is None:
             self.missing(path, "what each tracker carries", "[[strings]] with parallel = 1 and series = 6.")
             return ()
         numbers: list[int | None] = []
-        wired: list[tuple[int, int, Any]] = []
+        wired: list[tuple[int, int, FileValue]] = []
         for position, entry in entries:
             here = (*path, position)
             numbers.append(self.whole(entry, (*here, "tracker"), "the tracker's number"))
@@ -249,7 +249,7 @@ class _Reader(FileTables):
         return bool(strings.is_fused(parallel, isc_a, panel["max_fuse_a"]))
 
     def bank(
-        self, content: Mapping[str, Any], path: Steps, converter: ConverterRow | None, battery: BatteryRow | None
+        self, content: FileTable, path: Steps, converter: ConverterRow | None, battery: BatteryRow | None
     ) -> tuple[int, int | None] | None:
         """Batteries in series, and strings in parallel where the file says; the class voltages settle a series that
         is left out."""
@@ -267,7 +267,7 @@ class _Reader(FileTables):
         return (series, parallel) if series is not None and readable else None
 
     def whole_bank(
-        self, bank: tuple[int, int | None], path: Steps, counts: Mapping[str, Any], counted: Steps,
+        self, bank: tuple[int, int | None], path: Steps, counts: FileTable, counted: Steps,
         batteries: int | None,
     ) -> tuple[int, int] | None:  # fmt: skip
         """The bank with its strings in parallel, which follow from the number of batteries where they are left out."""
@@ -284,7 +284,7 @@ class _Reader(FileTables):
             self.report("counts-disagree", counted, batteries, expected=expected)
         return series, parallel
 
-    def legs(self, content: Mapping[str, Any], path: Steps) -> dict[str, tuple[int, int]] | None:
+    def legs(self, content: FileTable, path: Steps) -> dict[str, tuple[int, int]] | None:
         """Which leg each unit of a 120 V load stands on; None where the file does not say."""
         table = self.table(content, path, KEYS["legs"])
         named: list[list[str]] = []
@@ -317,9 +317,7 @@ class _Reader(FileTables):
 
     # the price ----------------------------------------------------------------------------------------------
 
-    def price(
-        self, content: Mapping[str, Any], at: Steps, records: Mapping[str, PartRow]
-    ) -> tuple[int | None, Order | None]:
+    def price(self, content: FileTable, at: Steps, records: Mapping[str, PartRow]) -> tuple[int | None, Order | None]:
         """The price asked for the whole in cents, and the order where the file lists one of catalogue parts.
 
         An order with parts of no catalogue, or that counts no extras at all, cannot be held against the price list:
@@ -337,7 +335,7 @@ class _Reader(FileTables):
         bare = len(extras) > 0 and not any(extras.index_of(part) is not None for part in bought)
         return (order.cents, None) if own or bare else (None, order)
 
-    def order(self, content: Mapping[str, Any], at: Steps) -> Order | None:
+    def order(self, content: FileTable, at: Steps) -> Order | None:
         """The purchases, freight and tax that a file lists; their sums must agree."""
         path = (*at, "purchases")
         entries = self.tables(content, path, KEYS["purchases"])
@@ -362,7 +360,7 @@ class _Reader(FileTables):
         self.agrees(content, (*at, "total"), "the delivered total", order.cents)
         return order
 
-    def purchase(self, entry: Mapping[str, Any], path: Steps) -> Purchase:
+    def purchase(self, entry: FileTable, path: Steps) -> Purchase:
         """What is bought of one part."""
         lines = tuple(
             Line(
@@ -381,7 +379,7 @@ class _Reader(FileTables):
         self.agrees(entry, (*path, "cost"), "its lines", purchase.cents)
         return purchase
 
-    def agrees(self, table: Mapping[str, Any], path: Steps, what: str, cents: int) -> None:
+    def agrees(self, table: FileTable, path: Steps, what: str, cents: int) -> None:
         """Report a stated amount that its parts do not add up to."""
         stated = self.cents(table, path, what)
         if stated is not None and stated != cents and not self.problems:

@@ -12,7 +12,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from catalog.part_kinds import EACH_LOAD, PART_KINDS, POOLS
 from catalog.price_age import MaxAge
@@ -20,6 +20,7 @@ from catalog.reader import Catalog
 from optimizer.bundles.bundle import Bundle
 from optimizer.bundles.bundle_schema import ANSWER_SCHEMA
 from optimizer.bundles.order import Line, Order, Purchase
+from optimizer.inputs.file_tables import FileTable, FileValue
 from optimizer.inputs.job import Job
 from optimizer.rules.limits import RULES_VERSION
 
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
 SEAL = "answer"  # the key under "inputs" of the digest of the answer itself
 BUDGET = "budget"  # the limit
-Content = dict[str, Any]
+Content = dict[str, FileValue]
 
 
 @dataclass(frozen=True)
@@ -77,10 +78,10 @@ class Kept:
     order: Order | None
     barred: tuple[str, ...]
     least: int | None
-    inputs: Mapping[str, Any]
+    inputs: FileTable
     seal: str
 
-    def rests_on(self, inputs: Mapping[str, Any]) -> bool:
+    def rests_on(self, inputs: FileTable) -> bool:
         """Whether it is up to date: written from these inputs, and not touched since."""
         return self.sealed and dict(self.inputs) == dict(inputs)
 
@@ -96,7 +97,7 @@ def inputs_of(job: Job, catalog: Catalog, options: int, limit: MaxAge | None) ->
     }  # fmt: skip
 
 
-def sealed(answer: str, inputs: Mapping[str, Any]) -> str:
+def sealed(answer: str, inputs: FileTable) -> str:
     """The text to keep of a JSON answer that rests on ``inputs``."""
     content: Content = json.loads(answer)
     content["inputs"] = dict(inputs)
@@ -104,7 +105,7 @@ def sealed(answer: str, inputs: Mapping[str, Any]) -> str:
     return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _digest(content: Mapping[str, Any]) -> str:
+def _digest(content: FileTable) -> str:
     """The digest of an answer without its own, whatever the spaces and the order of its keys."""
     bare = {**content, "inputs": {key: value for key, value in content["inputs"].items() if key != SEAL}}
     text = json.dumps(bare, sort_keys=True, separators=(",", ":"))
@@ -131,7 +132,7 @@ def read_kept(text: str) -> Kept:
     whole = content.get("schema") == ANSWER_SCHEMA and seal == _digest(content)
     bundles = content.get("bundles")
     first = bundles[0] if isinstance(bundles, list) and bundles else None
-    bundle: Mapping[str, Any] = first if isinstance(first, dict) else {}
+    bundle: FileTable = first if isinstance(first, dict) else {}
     return Kept(whole, bool(bundles), cents(bundle.get("total")), _shape(read(ShapeForm, bundle)),
                 _order(read(OrderForm, bundle)), *_barred(read(WhyForm, content.get("why"))), inputs, seal)  # fmt: skip
 

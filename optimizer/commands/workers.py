@@ -44,7 +44,7 @@ class Task:
 
     job: Job
     options: int
-    inputs: Mapping[str, Any]
+    inputs: Mapping[str, object]
     before: OldAnswer | None = None
     page: bool = False
 

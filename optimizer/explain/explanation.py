@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
 
@@ -28,6 +28,8 @@ from optimizer.vocabulary.faults import OutOfTimeError
 
 # choices that looking for near misses may open: as many times those of the pick, so that a pick stays a pick
 WORK, LEAST_WORK = 2, 1000
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -106,9 +108,9 @@ class _Collector:
     resolver: Resolver
     unfinished: list[str] = field(default_factory=list)
 
-    def gather(self, name: str, make: Callable[[], Iterable[Any]]) -> tuple[Any, ...]:
+    def gather(self, name: str, make: Callable[[], Iterable[T]]) -> tuple[T, ...]:
         """What ``make`` yields until it ends or the time does."""
-        found: list[Any] = []
+        found: list[T] = []
         try:
             found.extend(make())  # what was found before the time limit stays
         except OutOfTimeError:

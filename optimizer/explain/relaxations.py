@@ -10,12 +10,11 @@ import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, floor, inf
-from typing import Any
 
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.resolve import Outcome, Resolver, Scenario, first_where, misses
 from optimizer.inputs.job import Job
-from optimizer.inputs.job_edit import key_of, with_key
+from optimizer.inputs.job_edit import KeyValue, key_of, with_key
 from optimizer.inputs.job_schema import written as as_written
 from optimizer.rules import energy, mounting
 from optimizer.rules.limits import LIMITS, of_reserve
@@ -50,7 +49,7 @@ class Lever:
     at: Callable[[int], Scenario]
     text: Callable[[int], str]
     value: Callable[[int], float | None] = lambda _: None
-    typed: Callable[[int], Any] = lambda _: None
+    typed: Callable[[int], KeyValue] = lambda _: None
 
 
 @dataclass(frozen=True)
@@ -110,7 +109,9 @@ def least_step(
 # keys of the job ---------------------------------------------------------------------------------------------------
 
 
-def key_lever(scenario: Scenario, limit: str, key: str, kind: str, values: Sequence[Any], start: Any = None) -> Lever:
+def key_lever(
+    scenario: Scenario, limit: str, key: str, kind: str, values: Sequence[KeyValue], start: KeyValue = None
+) -> Lever:
     """A key of the job that is typed anew: ``values`` one after the other as they stand in a file, ``start`` now.
 
     Values must give way more and more. Raises ValueError where one is not allowed there.
@@ -132,7 +133,7 @@ def key_lever(scenario: Scenario, limit: str, key: str, kind: str, values: Seque
             return f"[{', '.join(json.dumps(each, ensure_ascii=False) for each in value)}]"  # as TOML has it too
         return value if isinstance(value, str) else as_written(value)
 
-    def typed(step: int) -> Any:
+    def typed(step: int) -> KeyValue:
         if step:
             return values[step - 1]
         return None if start == NOT_STATED else start  # a key that is not there is typed by leaving it out
@@ -152,7 +153,7 @@ def rising(start: float, end: float, step: float) -> list[float]:
     return [round(n * step, 6) for n in range(first, floor(round(end / step, 6)) + 1)]
 
 
-KeyValues = tuple[str, Sequence[Any], Any]  # a key, the values to type one after the other, its value now
+KeyValues = tuple[str, Sequence[KeyValue], KeyValue]  # a key, the values to type one after the other, its value now
 
 
 def key_levers(scenario: Scenario, limit: str, bundle: Bundle | None = None) -> list[Lever]:
@@ -267,7 +268,7 @@ VALUES: Mapping[str, Callable[[Scenario, Bundle | None], Iterator[KeyValues]]] =
 MEASURES = dict.fromkeys(("site.bank_coldest", "supply.restart", "load.leg"), "measure")
 
 
-def allowances(scenario: Scenario) -> Iterator[tuple[str, tuple[str, ...], list[Any]]]:
+def allowances(scenario: Scenario) -> Iterator[tuple[str, tuple[str, ...], list[KeyValue]]]:
     """(key, its value now, values that each allow one thing more) of what the job allows."""
     job, catalog = scenario.job, scenario.catalog
     if job.allow.exclude:

@@ -9,14 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import floor, log10
-from typing import Any
 
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.relaxations import Lever, falling, key_lever, least_step, rising, written_unit
 from optimizer.explain.resolve import Resolver, Scenario, cents_of, first_where, misses
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_checks import DAY_H
-from optimizer.inputs.job_edit import key_of, split_key, value_of, with_key
+from optimizer.inputs.job_edit import KeyValue, key_of, split_key, value_of, with_key
 from optimizer.inputs.job_schema import KEYS, Key
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import load_figures
@@ -160,15 +159,15 @@ def _holds_to(lever: Lever, bundle: Bundle, held: int) -> int:
 # ranges -----------------------------------------------------------------------------------------------------------
 
 
-class Scaled(list[Any]):
+class Scaled(list[KeyValue]):
     """Twelve figures that move together: the list to type, spoken of by its ``factor``."""
 
-    def __init__(self, values: list[Any], factor: float) -> None:
+    def __init__(self, values: list[KeyValue], factor: float) -> None:
         super().__init__(values)
         self.factor = factor
 
 
-def ranges(scenario: Scenario, key: str) -> tuple[list[Any], list[Any], Any, bool]:
+def ranges(scenario: Scenario, key: str) -> tuple[list[KeyValue], list[KeyValue], KeyValue, bool]:
     """Values to type on the easier side and on the harder side, nearest first; the value now; whether more is
     easier."""
     job = scenario.job
@@ -181,7 +180,7 @@ def ranges(scenario: Scenario, key: str) -> tuple[list[Any], list[Any], Any, boo
     return (up, down, now, True) if sign > 0 else (down, up, now, False)
 
 
-def _allowed(job: Job, key: str, value: Any) -> bool:
+def _allowed(job: Job, key: str, value: KeyValue) -> bool:
     try:
         changed = with_key(job, key, value)
     except ValueError:
@@ -195,7 +194,7 @@ def _allowed(job: Job, key: str, value: Any) -> bool:
     return (start is None or start >= plain.running_va * (1 - 1e-9)) and max(hours, default=0.0) <= DAY_H
 
 
-def _values(job: Job, key: str) -> tuple[list[Any], list[Any], Any]:
+def _values(job: Job, key: str) -> tuple[list[KeyValue], list[KeyValue], KeyValue]:
     table, name, load = split_key(job, key)
     spec = key_of(job, key)
     if spec.monthly and _varies(job, key):
@@ -216,7 +215,7 @@ def _values(job: Job, key: str) -> tuple[list[Any], list[Any], Any]:
     return falling(now, now * (1 - SPAN), step), rising(now, now * (1 + SPAN), step), now
 
 
-def _now(job: Job, key: str) -> Any:
+def _now(job: Job, key: str) -> KeyValue:
     """The value of a key that is no quantity, as typed or as taken."""
     value = value_of(job, key)
     if isinstance(value, tuple):
@@ -232,12 +231,12 @@ def _varies(job: Job, key: str) -> bool:
     return isinstance(value, tuple) and len(set(value)) > 1
 
 
-def _months(job: Job, key: str, spec: Key) -> tuple[list[Any], list[Any], Any]:
+def _months(job: Job, key: str, spec: Key) -> tuple[list[KeyValue], list[KeyValue], KeyValue]:
     """Twelve figures that move together by a factor."""
     unit = job.unit_of(key) if spec.holds == "quantity" else ""
     now = [to_unit(value, unit) if unit else value for value in value_of(job, key)]
 
-    def typed(factor: float) -> list[Any]:
+    def typed(factor: float) -> list[KeyValue]:
         scaled = [float(f"{value * factor:.4g}") for value in now]
         return Scaled([f"{value:g} {unit}" for value in scaled] if unit else scaled, factor)
 
@@ -246,7 +245,7 @@ def _months(job: Job, key: str, spec: Key) -> tuple[list[Any], list[Any], Any]:
     return down, up, typed(1.0)
 
 
-def _quantities(job: Job, key: str, spec: Key) -> tuple[list[Any], list[Any], Any]:
+def _quantities(job: Job, key: str, spec: Key) -> tuple[list[KeyValue], list[KeyValue], KeyValue]:
     name = key.rpartition(".")[2]
     if name == "starting":
         return _starts(job, key)
@@ -269,7 +268,7 @@ def _default_unit(job: Job, key: str) -> str:
     return written_unit(job, "site.coldest") if key.startswith("site.") and key.endswith("coldest") else ""
 
 
-def _starts(job: Job, key: str) -> tuple[list[Any], list[Any], Any]:
+def _starts(job: Job, key: str) -> tuple[list[KeyValue], list[KeyValue], KeyValue]:
     """The start of a load, stated or not, from its running up to half as much again, or to six times the running."""
     name = key.removeprefix("load.").removesuffix(".starting")
     load = next(load for load in demand_rules.demand(job).loads if load.name == name)

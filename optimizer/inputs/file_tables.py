@@ -21,6 +21,9 @@ HUGE_CENTS = 10**15
 _TOML_PLACE = re.compile(r" \(at line (\d+), column \d+\)| \(at end of document\)")
 _JSON_PLACE = re.compile(r": line (\d+) column \d+.*")
 
+FileValue = Any  # what a parser of TOML or JSON made of a value: anything may stand in a file until it is checked
+FileTable = Mapping[str, FileValue]
+
 
 class FileTables:
     """One file: its source, its content, and the problems found on the way; the base of each sort of file's reader."""
@@ -62,7 +65,7 @@ class FileTables:
 
     # the file -----------------------------------------------------------------------------------------------
 
-    def content(self) -> dict[str, Any]:
+    def content(self) -> dict[str, FileValue]:
         """The file's content; an empty table where it cannot be read."""
         try:
             size = Path(self.file).stat().st_size
@@ -88,13 +91,13 @@ class FileTables:
             self.report("wrong-type", (), expected="one object in braces", example='{"models": {...}, ...}')
         return {}
 
-    def _json(self) -> Any:
+    def _json(self) -> FileValue:
         try:
             return json.loads(self.source, object_pairs_hook=_no_doubles, parse_constant=_no_constant)
         except (ValueError, RecursionError) as error:
             self._syntax("json-syntax", error, _JSON_PLACE)
 
-    def _toml(self) -> Any:
+    def _toml(self) -> FileValue:
         try:
             content = tomllib.loads(self.source)
         except (ValueError, RecursionError) as error:
@@ -116,7 +119,7 @@ class FileTables:
 
     # single values ------------------------------------------------------------------------------------------
 
-    def unknown_keys(self, table: Mapping[str, Any], path: Steps, known: Iterable[str]) -> set[str]:
+    def unknown_keys(self, table: FileTable, path: Steps, known: Iterable[str]) -> set[str]:
         """Report keys that mean nothing here, with the closest that do. Returns the absent ones that were meant."""
         known = list(known)
         absent = [name for name in known if name not in table]
@@ -131,23 +134,21 @@ class FileTables:
         self.misspelt |= {(*path, name) for name in meant}
         return meant
 
-    def as_table(self, value: object, path: Steps, heading: str, example: str = "") -> dict[str, Any] | None:
+    def as_table(self, value: object, path: Steps, heading: str, example: str = "") -> dict[str, FileValue] | None:
         """A value that must be a table; None where it is none."""
         if isinstance(value, dict):
             return value
         self.report("wrong-type", path, value, expected=f"a table {heading}", example=example or heading)
         return None
 
-    def table(self, content: Mapping[str, Any], path: Steps, known: Iterable[str]) -> Mapping[str, Any]:
+    def table(self, content: FileTable, path: Steps, known: Iterable[str]) -> FileTable:
         """A table of the content, its keys checked; empty where it is not there."""
         name = str(path[-1])
         table = self.as_table(content.get(name, {}), path, f"[{name}]") or {}
         self.unknown_keys(table, path, known)
         return table
 
-    def tables(
-        self, content: Mapping[str, Any], path: Steps, known: Iterable[str]
-    ) -> list[tuple[int, Mapping[str, Any]]] | None:
+    def tables(self, content: FileTable, path: Steps, known: Iterable[str]) -> list[tuple[int, FileTable]] | None:
         """The tables of a list with their positions, their keys checked; None where there is no list."""
         name = str(path[-1])
         entries = content.get(name)
@@ -161,7 +162,7 @@ class FileTables:
         return list(enumerate(entries))
 
     def whole(
-        self, table: Mapping[str, Any], path: Steps, meaning: str, *, required: bool = False, least: int = 1
+        self, table: FileTable, path: Steps, meaning: str, *, required: bool = False, least: int = 1
     ) -> int | None:
         """A whole number of something, or None."""
         name = str(path[-1])
@@ -179,7 +180,7 @@ class FileTables:
             return int(value)
         return None
 
-    def text(self, table: Mapping[str, Any], path: Steps, meaning: str) -> str:
+    def text(self, table: FileTable, path: Steps, meaning: str) -> str:
         """A text that must be there."""
         value, name = table.get(str(path[-1])), str(path[-1])
         if value is None:
@@ -190,7 +191,7 @@ class FileTables:
             return value
         return ""
 
-    def cents(self, table: Mapping[str, Any], path: Steps, meaning: str, required: bool = False) -> int | None:
+    def cents(self, table: FileTable, path: Steps, meaning: str, required: bool = False) -> int | None:
         """Money as a number or a text with at most two decimals, in cents."""
         value, name = table.get(str(path[-1])), str(path[-1])
         if value is None:
@@ -216,7 +217,7 @@ class FileTables:
         return None
 
 
-def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+def _no_doubles(pairs: list[tuple[str, FileValue]]) -> dict[str, FileValue]:
     """A JSON object; the same key twice is refused, since only one of them could count."""
     table = dict(pairs)
     if len(table) < len(pairs):
@@ -225,5 +226,5 @@ def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return table
 
 
-def _no_constant(name: str) -> Any:
+def _no_constant(name: str) -> FileValue:
     raise ValueError(f"{name} is not a number")

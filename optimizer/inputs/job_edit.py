@@ -14,6 +14,8 @@ from optimizer.vocabulary.units import Quantity
 
 PLAIN_QUANTITIES = ("running", "starting")  # fields that keep a quantity with its unit
 
+KeyValue = Any  # a value as it would be typed for a key of the job: which type it has, the key's schema says
+
 
 def split_key(job: Job, dotted: str) -> tuple[str, str, Load | None]:
     """(table, key, load) of a dotted key such as "load.bore pump.starting". Raises KeyError where there is none."""
@@ -35,7 +37,7 @@ def key_of(job: Job, dotted: str) -> Key:
     return KEYS[table][name]
 
 
-def with_key(job: Job, dotted: str, value: Any) -> Job:
+def with_key(job: Job, dotted: str, value: KeyValue) -> Job:
     """The job with a key set to a value as it stands in a file ("40 A", 0.8, ["lfp"]); None takes the key out.
 
     Raises ValueError where the value is not one that a job may state.
@@ -45,7 +47,7 @@ def with_key(job: Job, dotted: str, value: Any) -> Job:
     field_name = "budget_cents" if dotted == "need.budget" else FIELDS.get(name, name) if table != "reserve" else name
     if value is None:
         default = next(field.default for field in fields(owner) if field.name == field_name)
-        read: Any = default
+        read: KeyValue = default
     else:
         read = read_value(value, KEYS[table][name])
         if isinstance(read, Fault):
@@ -60,7 +62,7 @@ def with_key(job: Job, dotted: str, value: Any) -> Job:
     texts = {key: text for key, text in job.written.items() if key != dotted}
     if value is not None:
         texts[dotted] = as_written(value)
-    rest: dict[str, Any] = {"written": texts, "stated": frozenset(texts)}
+    rest: dict[str, KeyValue] = {"written": texts, "stated": frozenset(texts)}
     if load is not None:
         rest["loads"] = tuple(changed if each is load else each for each in job.loads)
     else:
@@ -68,7 +70,7 @@ def with_key(job: Job, dotted: str, value: Any) -> Job:
     return replace(job, **rest)
 
 
-def value_of(job: Job, dotted: str) -> Any:
+def value_of(job: Job, dotted: str) -> KeyValue:
     """The value of a key in base units, default or stated. Raises KeyError."""
     table, name, load = split_key(job, dotted)
     owner: Any = load if load is not None else getattr(job, table)

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import hashlib
 from pathlib import Path
-from typing import Any
 
 from catalog.offers import LOOKED_AT
 from catalog.reader import Catalog
-from optimizer.inputs.file_tables import FileTables
+from optimizer.inputs.file_tables import FileTables, FileValue
 from optimizer.inputs.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water
 from optimizer.inputs.job_checks import Stated, job_breaches
 from optimizer.inputs.job_schema import KEYS, ON_HAND, TABLES, missing_key, read_value, written
@@ -55,7 +54,7 @@ class _Reader(FileTables):
         short = Fault(fault.kind, {"reason": fault.slots["reason"][:LONGEST_REASON]})
         self.problems.append(short.at(Place(self.file, row, cell=cell)))
 
-    def job(self, content: dict[str, Any]) -> Job | None:
+    def job(self, content: dict[str, FileValue]) -> Job | None:
         """The whole job; None where a problem was found."""
         suspects = self.unknown_keys(content, (), [*KEYS[""], *TABLES])
         head = self.values({key: content[key] for key in KEYS[""] if key in content}, "", (), "")

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field
 from math import inf
-from typing import Any
 
 from catalog.reader import Catalog
 from optimizer.candidates.terms import Setting
@@ -21,8 +20,8 @@ from optimizer.search.lower_bounds import Field, Shared
 class SearchCache:
     """What searches of any settings share. ``solved``: cheapest solutions, by subproblem, freight choice and market."""
 
-    markets: dict[Any, Market] = field(default_factory=dict)
-    tables: dict[Any, Shared] = field(default_factory=dict)
+    markets: dict[Hashable, Market] = field(default_factory=dict)
+    tables: dict[Hashable, Shared] = field(default_factory=dict)
     solved: dict[tuple[Subproblem, FreightChoice, int], Solution | None] = field(default_factory=dict)
 
     def market(self, catalog: Catalog, setting: Setting) -> Market:
@@ -72,7 +71,7 @@ class SearchCache:
         return None if best is None else (best, of_all)
 
 
-def market_key(catalog: Catalog, setting: Setting) -> Any:
+def market_key(catalog: Catalog, setting: Setting) -> Hashable:
     """What a market depends on."""
     job, terms = setting.job, setting.terms
     sellers, barred = (job.allow.sellers, job.allow.exclude) if setting.keeps("allowed") else (None, ())

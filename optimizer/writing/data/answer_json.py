@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from optimizer.bundles.bundle_schema import ANSWER_SCHEMA
 from optimizer.rules.limits import LIMITS
 from optimizer.writing.data.why_json import why_data
 from optimizer.writing.words import sentences
-from optimizer.writing.words.json_figures import amount, figure, parts_beside
+from optimizer.writing.words.json_figures import Json, amount, figure, parts_beside
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer, Option
@@ -56,7 +56,7 @@ def _distinct(lists: list[list[str]]) -> list[str]:
     return list(dict.fromkeys(text for items in lists for text in items))
 
 
-def bundle_data(answer: Answer, option: Option) -> dict[str, Any]:
+def bundle_data(answer: Answer, option: Option) -> Json:
     """One bundle: its parts and wiring, what is bought, and its limits."""
     bundle, judged = option.bundle, option.audit
     order = bundle.order
@@ -104,9 +104,9 @@ def _charges(order: Order) -> list[dict[str, str]]:
     return [{"seller": seller, "cost": amount(cents), **tax.get(seller, {})} for seller, cents in order.freight]
 
 
-def _beside(option: Option) -> dict[str, Any]:
+def _beside(option: Option) -> Json:
     """Starters, tanks and how long the water stored lasts, where there are any."""
-    bundle, said = option.bundle, dict[str, Any]()
+    bundle, said = option.bundle, Json()
     said |= parts_beside(bundle)
     if option.audit.water_days is not None:
         said["water_days"] = figure(option.audit.water_days)
@@ -119,7 +119,7 @@ def by_registry(readings: tuple[Reading, ...]) -> list[Reading]:
     return sorted(readings, key=lambda reading: place[reading.limit])
 
 
-def _limit(answer: Answer, reading: Reading) -> dict[str, Any]:
+def _limit(answer: Answer, reading: Reading) -> Json:
     return {
         "limit": reading.limit,
         "value": figure(reading.value),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from optimizer.search.branch_and_bound import Status
 from optimizer.writing.content.least_regret import old_prices, own_worst
 from optimizer.writing.data.answer_json import bundle_data
 from optimizer.writing.words import sentences
-from optimizer.writing.words.json_figures import amount
+from optimizer.writing.words.json_figures import Json, amount
 
 if TYPE_CHECKING:
     from optimizer.answers.minimax_regret import LeastRegretAnswer
@@ -18,11 +18,11 @@ SCHEMA = 1
 BUYING = ("total", "purchases", "freight", "proven")  # of a bundle's data: each list has its own
 
 
-def settled_data(told: LeastRegretAnswer) -> dict[str, Any]:
+def settled_data(told: LeastRegretAnswer) -> Json:
     """The bundle to settle on for other programs: money as text with two decimals. ``bundles`` has the bundle as an
     answer has it, so that ``borewatt audit`` reads it, without what it is bought for."""
     job, names, catalogs, found, answer = told.job, told.names, told.catalogs, told.settled, told.shown
-    data: dict[str, Any] = {
+    data: Json = {
         "schema": SCHEMA, "job": job.title, "currency": catalogs[0].currency,
         "status": Status.PROVEN if found.bought else Status.NONE,
         "worst": amount(found.worst) if found.bought else None,

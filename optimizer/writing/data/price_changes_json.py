@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from optimizer.answers.changed_prices import ORDER
-from optimizer.writing.words.json_figures import amount, figure
+from optimizer.writing.words.json_figures import Json, amount, figure
 from optimizer.writing.words.problems import warning_text
 
 if TYPE_CHECKING:
@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 SCHEMA = 1
 
 
-def moves_data(found: PriceChanges) -> dict[str, Any]:
+def moves_data(found: PriceChanges) -> Json:
     """What moved for other programs: money as text with two decimals, None where there is no price."""
     buyers, warning = found.buyers, found.warning
     counts = Counter(move.what for move in found.moves)
-    data: dict[str, Any] = {
+    data: Json = {
         "schema": SCHEMA, "from": found.before.file, "to": found.after.file, "currency": found.after.currency,
         "counts": {what: counts[what] for what in ORDER}, "same": found.same,
         "warnings": [] if warning is None else [warning_text(warning)],

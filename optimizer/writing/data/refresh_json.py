@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from catalog.part_kinds import BESIDE, PART_KINDS
 from optimizer.answers import refreshed_job
 from optimizer.bundles.order import Purchase
 from optimizer.writing.content.refresh import ABSENT, said_of
-from optimizer.writing.words.json_figures import amount, figure
+from optimizer.writing.words.json_figures import Json, amount, figure
 from optimizer.writing.words.problems import expected_text, mend_text
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ SCHEMA = 1
 # the same as data ------------------------------------------------------------------------------------------------
 
 
-def report_data(found: RefreshedFolder) -> dict[str, Any]:
+def report_data(found: RefreshedFolder) -> Json:
     """The report for other programs: money as text with two decimals, absent where there is none."""
     counts = Counter(each.status for each in found.jobs)
     return {
@@ -36,9 +36,9 @@ def report_data(found: RefreshedFolder) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _job_data(told: JobReport) -> dict[str, Any]:
+def _job_data(told: JobReport) -> Json:
     outcome = told.outcome
-    data: dict[str, Any] = {
+    data: Json = {
         "job": told.file, "title": told.job.title if told.job is not None else None, "status": told.status,
         "total": _money(outcome.cents) if outcome is not None else None, "said": said_of(told),
     }  # fmt: skip
@@ -77,13 +77,13 @@ def _money(cents: int | None) -> str | None:
     return None if cents is None else amount(cents)
 
 
-def _spent(cost: Purchase | int) -> Any:
+def _spent(cost: Purchase | int) -> str | list[Json]:
     if isinstance(cost, int):
         return amount(cost)
     return [{"seller": n.seller, "quantity": n.quantity, "unit_price": amount(n.unit_cents)} for n in cost.lines]
 
 
-def _shape(shape: BundleShape) -> Mapping[str, Any]:
+def _shape(shape: BundleShape) -> Mapping[str, object]:
     strings = [{"tracker": t, "parallel": p, "series": s} for t, p, s in shape.strings]
     bank = {"series": shape.bank[0], "parallel": shape.bank[1]}
     found: dict[str, Mapping[str, object]] = {**shape.each_load, **shape.pools}
@@ -91,6 +91,6 @@ def _shape(shape: BundleShape) -> Mapping[str, Any]:
             **{PART_KINDS[kind].key: dict(found.get(kind, {})) for kind in BESIDE}}  # fmt: skip
 
 
-def _reading(reading: Reading) -> dict[str, Any]:
+def _reading(reading: Reading) -> Json:
     return {"limit": reading.limit, "value": figure(reading.value), "allowed": figure(reading.allowed),
             "unit": reading.unit, "where": reading.where}  # fmt: skip

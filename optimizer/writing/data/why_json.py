@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from optimizer.explain.relaxations import Moved
 from optimizer.explain.why_not import BundleInstead, PartInstead
-from optimizer.writing.words.json_figures import amount, figure, parts_beside
+from optimizer.writing.words.json_figures import Json, amount, figure, parts_beside
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer
@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     from optimizer.explain.sensitivity import Breakpoint, Input
 
 
-def why_data(answer: Answer) -> dict[str, Any]:
+def why_data(answer: Answer) -> Json:
     """The explanation as far as there is one; empty where none was asked for."""
     why, total = answer.why, answer.options[0].cents if answer.options else 0
-    data: dict[str, Any] = {}
+    data: Json = {}
     if why.conflict is not None:
         data |= _conflict(why.conflict, total)
     if answer.options and why.near_sought:
@@ -52,16 +52,16 @@ def why_data(answer: Answer) -> dict[str, Any]:
     return data
 
 
-def _proof(answer: Answer) -> dict[str, Any] | None:
+def _proof(answer: Answer) -> Json | None:
     """The limits of the smallest proof, each with what it asks of the pick and the figures of its working."""
     core = answer.why.core
     if core is None:
         return None
     readings = {reading.limit: reading for reading in answer.options[0].audit.tightest()}
-    limits: list[dict[str, Any]] = []
+    limits: list[Json] = []
     for limit in core.limits:
         reading = readings.get(limit)
-        told: dict[str, Any] = {"limit": limit}
+        told: Json = {"limit": limit}
         if reading is not None:
             told |= {
                 "value": figure(reading.value), "allowed": figure(reading.allowed), "unit": reading.unit,
@@ -76,7 +76,7 @@ def _slot(value: Any) -> Any:
     return value if isinstance(value, str) else figure(float(value))
 
 
-def _whole(answer: Answer, total: int) -> dict[str, Any]:
+def _whole(answer: Answer, total: int) -> Json:
     why = answer.why
     return {
         "proof": _proof(answer),
@@ -116,10 +116,10 @@ def _whole(answer: Answer, total: int) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _found(bundle: Bundle, total: int | None) -> dict[str, Any]:
+def _found(bundle: Bundle, total: int | None) -> Json:
     """A bundle in short, and what it saves against the pick (negative: what it costs more)."""
     cents = bundle.order.cents if bundle.order is not None else bundle.quoted_cents
-    data: dict[str, Any] = {
+    data: Json = {
         "total": None if cents is None else amount(cents),
         "models": bundle.models,
         "counts": bundle.counts,
@@ -132,7 +132,7 @@ def _found(bundle: Bundle, total: int | None) -> dict[str, Any]:
     return data
 
 
-def _miss(reading: Reading) -> dict[str, Any]:
+def _miss(reading: Reading) -> Json:
     """A limit that is missed: the two sides of its rule, and by how much."""
     return {
         "limit": reading.limit,
@@ -144,7 +144,7 @@ def _miss(reading: Reading) -> dict[str, Any]:
     }
 
 
-def _move(move: Moved, total: int | None, unit: str = "") -> dict[str, Any]:
+def _move(move: Moved, total: int | None, unit: str = "") -> Json:
     lever = move.lever
     if lever.key:
         change = {"key": lever.key, "from": lever.typed(0), "to": lever.typed(move.step)}
@@ -153,13 +153,13 @@ def _move(move: Moved, total: int | None, unit: str = "") -> dict[str, Any]:
     return {**change, "kind": lever.kind, **_found(move.bundle, total)}
 
 
-def _general(move: General) -> dict[str, Any]:
+def _general(move: General) -> Json:
     lower, higher = (None if each is None else _found(each, None) for each in move.then)
     return {"of": move.whose, "fall_pct": move.fall, "fall_then": lower, "rise_pct": move.rise, "rise_then": higher}
 
 
-def _input(each: Input, total: int) -> dict[str, Any]:
-    def turn(found: Breakpoint | None) -> dict[str, Any] | None:
+def _input(each: Input, total: int) -> Json:
+    def turn(found: Breakpoint | None) -> Json | None:
         if found is None:
             return None
         return {"value": found.text, "then": None if found.bundle is None else _found(found.bundle, total)}
@@ -170,7 +170,7 @@ def _input(each: Input, total: int) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _instead(found: PartInstead | BundleInstead, total: int) -> dict[str, Any]:
+def _instead(found: PartInstead | BundleInstead, total: int) -> Json:
     if isinstance(found, BundleInstead):
         verdict = found.verdict
         fails = [_miss(reading) for reading in verdict.failing]
@@ -187,7 +187,7 @@ def _instead(found: PartInstead | BundleInstead, total: int) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _conflict(found: Conflict, total: int) -> dict[str, Any]:
+def _conflict(found: Conflict, total: int) -> Json:
     return {
         "rejected": [{"limit": r.limit, "kind": r.kind, "count": r.count, "of": r.of} for r in found.rejected],
         "conflicts": [

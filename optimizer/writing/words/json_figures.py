@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from math import isfinite
 from typing import Any
 
+Json = dict[str, Any]  # an object of a JSON document: no type of Python describes what may stand in one
 DIGITS = 9  # significant digits of a figure: more than any of them is known to, fewer than the last bits
 
 
@@ -27,14 +28,14 @@ def figure(value: float) -> float | int | None:
     return float(f"{value:.{DIGITS}g}") if isfinite(value) else None
 
 
-def json_text(content: Mapping[str, Any]) -> str:
+def json_text(content: Mapping[str, object]) -> str:
     """A JSON document as text, keys in their order; no figure is infinite."""
     return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def parts_beside(bundle: Bundle) -> dict[str, dict[str, Any]]:
+def parts_beside(bundle: Bundle) -> dict[str, Json]:
     """What stands beside the models: by the kind's key the part of each load, or the pieces of each part."""
-    said: dict[str, dict[str, Any]] = {}
+    said: dict[str, Json] = {}
     for kind, rows in bundle.each_load.items():
         said[PART_KINDS[kind].key] = {load: row["part"] for load, row in rows.items()}
     for kind, pool in bundle.pools.items():
