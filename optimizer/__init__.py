@@ -19,7 +19,7 @@ _HOME = {
 __all__ = ["InputError", "audit", "pick", "read_catalog", "read_job"]
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> Any:  # whatever the name stands for in its home
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(_HOME[name]), name)

@@ -119,7 +119,7 @@ class Measured:
 def read_readings(given: Mapping[str, str | None]) -> Readings:
     """The readings of texts by option name (a key of ``OPTIONS``). Raises InputError with all problems."""
     texts = {name: text for name, text in given.items() if text is not None}
-    values: dict[str, Any] = {}
+    values: dict[str, Any] = {}  # of each field its own type
     problems: list[Problem] = []
     for name, text in texts.items():
         value = read_option(text, OPTIONS[name])

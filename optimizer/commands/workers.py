@@ -165,7 +165,7 @@ def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str) -> Result
     except (OSError, ValueError) as error:
         failures.refuse(f"--scheduler {address}: no scheduler answers there: {error}.\n"
                     "  Expected the address of a running one, such as tcp://localhost:8786.")  # fmt: skip
-    futures: dict[Any, int] = {}
+    futures: dict[Any, int] = {}  # the library may not be there, and brings no types
     gone = f"The scheduler at {address} went away."
     given_up = 0
     try:
@@ -199,7 +199,7 @@ def _handed(catalog: Catalog) -> Catalog:
     return catalog
 
 
-def _result(future: Any) -> Result:
+def _result(future: Any) -> Result:  # of a library that may not be there
     if future.status == "error":
         return Result(fault=f"on a worker of the cluster: {failures.fault_words(future.exception())}")
     result: Result = future.result()

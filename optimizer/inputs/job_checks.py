@@ -43,7 +43,7 @@ class Stated:
     there: set[str] = field(default_factory=set)
     written: dict[str, object] = field(default_factory=dict)
 
-    def get(self, key: str) -> Any:
+    def get(self, key: str) -> Any:  # the key's schema says which type it has
         """The value of a key, or None where it is not there or could not be read."""
         return self.read.get(key)
 

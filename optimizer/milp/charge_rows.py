@@ -37,7 +37,7 @@ class RowSink(Protocol[V]):
 
 def merged(terms: Sequence[tuple[V, Any]]) -> list[tuple[V, Any]]:
     """A sum with each variable once."""
-    sums: dict[V, Any] = {}
+    sums: dict[V, Any] = {}  # whole numbers or fractions, as they come
     for variable, coefficient in terms:
         sums[variable] = sums.get(variable, 0) + coefficient
     return [(variable, coefficient) for variable, coefficient in sums.items() if coefficient]

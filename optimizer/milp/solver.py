@@ -71,7 +71,7 @@ def _silence() -> None:
         os.close(sink)
 
 
-def _solver(name: str, **more: Any) -> Any:
+def _solver(name: str, **more: Any) -> Any:  # the library brings no types
     if name == "highs":
         _silence()
         # the solver's own default stops at a gap of 1e-4, which is dollars
@@ -104,7 +104,7 @@ def least(model: Model, objective: LinearObjective, solver: str) -> Solution | N
     return _rounded(problem, objective, [variable.varValue or 0.0 for variable in problem.variables()])
 
 
-def _run(problem: pulp.LpProblem, solver: Any) -> None:
+def _run(problem: pulp.LpProblem, solver: Any) -> None:  # the library brings no types
     """Solve; a solver program that leaves no solution behind has seen at once that there is none."""
     try:
         problem.solve(solver)

@@ -86,7 +86,7 @@ def _parts(parts: AnyTable, columns: Sequence[str], lowest: dict[str, int], curr
     return table(rows, ["part", *columns, f"{LOWEST} {currency}"], f"l{numeric}r")
 
 
-def _cell(value: Any) -> str:
+def _cell(value: Any) -> str:  # a cell of any column
     if isinstance(value, float) and value != value:
         return ""
     return sentences.cell(value)

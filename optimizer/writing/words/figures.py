@@ -25,7 +25,7 @@ def number(value: float, digits: int) -> str:
     return text if text.strip("-0.,") else text.lstrip("-")
 
 
-def figure(value: Any, unit: str) -> str:
+def figure(value: Any, unit: str) -> str:  # a number of numpy or of Python, or a text
     """A value with its unit: "285.1 V", "12,300 VA"."""
     if isinstance(value, str):
         return value
