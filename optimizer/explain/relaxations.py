@@ -7,7 +7,7 @@ halving, and by solving at the step that a found bundle needs and at the one bef
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, floor, inf
 
@@ -228,13 +228,29 @@ def _listed_only(_: Scenario, __: Bundle | None) -> Iterator[KeyValues]:
     yield "allow.listed_only", [False], True
 
 
-def _allowances(key: str) -> Callable[[Scenario, Bundle | None], Iterator[KeyValues]]:
-    def values(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
-        for allowed, named, others in allowances(scenario):
-            if allowed == key:
-                yield from ((key, [other], list(named)) for other in others)
+def _exclude(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    shut = scenario.job.allow.exclude
+    for part in shut:
+        yield "allow.exclude", [[other for other in shut if other != part] or None], list(shut)
 
-    return values
+
+def _one_more(key: str, now: Sequence[str] | None, there: Iterable[object]) -> Iterator[KeyValues]:
+    """Lists that each allow one thing more of what there is; none where the job names nothing."""
+    if now is not None:
+        for other in sorted(set(map(str, there)) - set(now)):
+            yield key, [[*now, other]], list(now)
+
+
+def _chemistries(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    return _one_more("allow.chemistries", scenario.job.allow.chemistries, scenario.catalog.batteries["chemistry"])
+
+
+def _mounts(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    return _one_more("space.mounts", scenario.job.space.mounts, scenario.catalog.racks["mount"])
+
+
+def _sellers(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    return _one_more("allow.sellers", scenario.job.allow.sellers, scenario.catalog.offers.seller)
 
 
 def _bank_coldest(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
@@ -261,27 +277,11 @@ VALUES: Mapping[str, Callable[[Scenario, Bundle | None], Iterator[KeyValues]]] =
     "need.autonomy_days": _autonomy_days, "load.critical": _critical, "need.recover_days": _recover_days,
     "water.reserve_days": _reserve_days, "need.array_to_load": _array_to_load, "water.max_tanks": _max_tanks,
     "space.max_panels": _max_panels, "space.max_area": _max_area, "allow.listed_only": _listed_only,
-    **{key: _allowances(key) for key in ("allow.exclude", "allow.chemistries", "space.mounts", "allow.sellers")},
+    "allow.exclude": _exclude, "allow.chemistries": _chemistries, "space.mounts": _mounts, "allow.sellers": _sellers,
     "site.bank_coldest": _bank_coldest, "supply.restart": _restart, "load.leg": _leg,
 }  # fmt: skip
 # measures: to house the bank, to restart one at a time, to wire a load to the other leg
 MEASURES = dict.fromkeys(("site.bank_coldest", "supply.restart", "load.leg"), "measure")
-
-
-def allowances(scenario: Scenario) -> Iterator[tuple[str, tuple[str, ...], list[KeyValue]]]:
-    """(key, its value now, values that each allow one thing more) of what the job allows."""
-    job, catalog = scenario.job, scenario.catalog
-    if job.allow.exclude:
-        shut = job.allow.exclude
-        yield "allow.exclude", shut, [[p for p in shut if p != part] or None for part in shut]
-    every = {
-        "allow.chemistries": (job.allow.chemistries, catalog.batteries["chemistry"]),
-        "space.mounts": (job.space.mounts, catalog.racks["mount"]),
-        "allow.sellers": (job.allow.sellers, catalog.offers.seller),
-    }
-    for key, (now, there) in every.items():
-        if now is not None:
-            yield key, now, [[*now, other] for other in sorted(set(map(str, there)) - set(now))]
 
 
 def measure_levers(scenario: Scenario) -> list[Lever]:

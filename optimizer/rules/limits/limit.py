@@ -6,7 +6,7 @@ narrows, know its name; whatever is said, loosened, offered or left out reads th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, Protocol
 
@@ -117,6 +117,3 @@ class Limit:
     fixed: bool = False
     refuses_unseen: bool = False
     working_says: WorkingSays = "sum"
-
-
-Registry = Mapping[str, Limit]
