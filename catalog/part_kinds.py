@@ -39,7 +39,7 @@ PART_KINDS = {
                  needed=True),
         # without racking the rest of a bundle can still be judged
         PartKind("rack", "racks", "one model", ("mount", "max_width_mm", "max_length_mm", "max_row")),
-        PartKind("starter", "starters", "each load", ("running_a", "start_factor", "floor_x", "motors"),
+        PartKind("starter", "starters", "each load", ("kind", "running_a", "start_factor", "motors"),
                  key="starters"),
         PartKind("tank", "tanks", "pool", ("volume_l", "usable_pct"), key="tanks"),
         PartKind("extra", "extras", "by rule", ("per", "quantity", "when")),

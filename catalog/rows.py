@@ -20,6 +20,7 @@ class PanelRow(TypedDict):
     imp_a: float  # A; current at maximum power
     voc_pct_per_c: float  # %/degC; change of voc with cell temperature; negative
     pmax_pct_per_c: float  # %/degC; change of power with cell temperature; negative
+    vmp_pct_per_c: float  # %/degC; change of vmp with cell temperature; negative
     noct_c: float  # degC; nominal operating cell temperature
     bifacial_pct: float  # %; power of the rear side as a share of the front
     length_mm: float  # mm; length
@@ -39,6 +40,7 @@ PanelColumn = Literal[
     "imp_a",
     "voc_pct_per_c",
     "pmax_pct_per_c",
+    "vmp_pct_per_c",
     "noct_c",
     "bifacial_pct",
     "length_mm",
@@ -147,11 +149,14 @@ class BatteryRow(TypedDict):
     peak_s: float  # s; how long it gives peak_a
     charge_a: float  # A; most amps in
     charge_min_a: float  # A; least amps in that mix its acid
-    r_mohm: float  # mohm; inner resistance
+    r_mohm: float  # mohm; inner resistance, new and at 25 degC
+    short_circuit_a: float  # A; short-circuit amps that it can give
     max_series: float  # most in series
     max_parallel: float  # most strings in parallel
     coldest_charge_c: float  # degC; coldest at which it may be charged
     coldest_discharge_c: float  # degC; coldest at which it may be discharged
+    hottest_charge_c: float  # degC; hottest at which it may be charged
+    hottest_discharge_c: float  # degC; hottest at which it may be discharged
     listed: bool  # yes where a recognised laboratory lists the part; empty counts as no
     weight_kg: float  # kg; weight of one
     note: str  # anything else
@@ -175,10 +180,13 @@ BatteryColumn = Literal[
     "charge_a",
     "charge_min_a",
     "r_mohm",
+    "short_circuit_a",
     "max_series",
     "max_parallel",
     "coldest_charge_c",
     "coldest_discharge_c",
+    "hottest_charge_c",
+    "hottest_discharge_c",
     "listed",
     "weight_kg",
     "note",
@@ -197,6 +205,7 @@ class RackRow(TypedDict):
     per_row: float  # units for each row besides
     max_row: float  # most panels in a row
     ballast_kg: float  # kg; ballast of one unit
+    heat_c: float  # degC; by how much its panels' cells are hotter than in the open
     listed: bool  # yes where a recognised laboratory lists the part; empty counts as no
     weight_kg: float  # kg; weight of one
     note: str  # anything else
@@ -211,6 +220,7 @@ RackColumn = Literal[
     "per_row",
     "max_row",
     "ballast_kg",
+    "heat_c",
     "listed",
     "weight_kg",
     "note",
@@ -241,10 +251,16 @@ class StarterRow(TypedDict):
     """A row of starters.csv."""
 
     part: str  # the part's id, unique across all files
+    kind: str  # kind of starter
+    phases_in: float  # phases of the supply it stands on
+    makes_phases: float  # phases it makes for the motor
     running_a: float  # A; most running amps
-    start_factor: float  # share of the direct starting amps left
+    start_factor: float  # share of the direct starting amps left; of a drive it is not used
+    start_volts_pct: float  # %; volts that the motor has while its amps peak, of the supply's
     floor_x: float  # never less than this multiple of the running amps
     ramp_s: float  # s; length of its ramp
+    efficiency_pct: float  # %; efficiency of a drive; other kinds lose nothing
+    input_power_factor: float  # power factor at which a drive draws from the supply
     motors: str  # motor kinds it may start, with ; between
     volts_min: float  # V; lowest load voltage
     volts_max: float  # V; highest load voltage
@@ -254,10 +270,16 @@ class StarterRow(TypedDict):
 
 
 StarterColumn = Literal[
+    "kind",
+    "phases_in",
+    "makes_phases",
     "running_a",
     "start_factor",
+    "start_volts_pct",
     "floor_x",
     "ramp_s",
+    "efficiency_pct",
+    "input_power_factor",
     "motors",
     "volts_min",
     "volts_max",

@@ -203,12 +203,16 @@ def _broken_rules(sheet: CsvSheet, where: Mapping[str, int], texts: list[list[st
             if cells & blamed:
                 continue
             blamed |= cells
-            figures = ", ".join(f"{name} {sheet.columns[name][position]:g}" for name in rule.columns)
+            figures = ", ".join(f"{name} {_shown(sheet.columns[name][position])}" for name in rule.columns)
             first = next(name for name in (*rule.columns, *where) if name in where)
             place = sheet.place(int(position), first, texts[position][where[first]])
             slots = {"rule": rule.meaning, "name": rule.name, "values": figures}
             problems.append(Fault("columns-disagree", slots).at(place))
     return problems
+
+
+def _shown(value: float | str) -> str:
+    return value if isinstance(value, str) else "empty" if np.isnan(value) else f"{value:g}"
 
 
 def read_row(spec: TableSpec, file: str, cells: Mapping[str, str]) -> tuple[CsvSheet, list[Problem]]:

@@ -19,23 +19,50 @@ WEIGHT = number("weight_kg", "kg", "weight of one", "[0,20000]")
 MOUNTS = ("ground-ballast", "ground-post", "roof", "pole")
 CHEMISTRIES = ("lfp", "agm", "gel", "flooded", "other")
 LEAD_ACID = ("agm", "gel", "flooded")
+ROOF_HEAT_C = 15.0  # of close-mounted panels' cells over those in the open (open weather files: 5 to 19 over a year)
 MOTORS = ("two-wire", "three-wire", "psc", "three-phase")
+STARTERS_OF = ("soft", "tap", "drive", "resistor", "star-delta")
 
 
-def _by_chemistry(
-    chemistries: tuple[str, ...], then: float | str, other: float | str
-) -> Callable[[Columns], np.ndarray]:
-    """A default that is ``then`` for some chemistries and ``other`` for the rest; each a figure or a column's name."""
+def _by(column: str, *cases: tuple[tuple[str, ...], float | str], other: float | str) -> Callable[[Columns], np.ndarray]:
+    """A default that goes by the text of ``column``: of each case the texts and what is then taken, a figure or a
+    column's name; ``other`` for the rest."""
 
     def figure(what: float | str, columns: Columns) -> float | np.ndarray:
         return columns[what] if isinstance(what, str) else what
 
     def fill(columns: Columns) -> np.ndarray:
-        there = np.isin(columns["chemistry"].astype(str), chemistries)
-        filled: np.ndarray = np.where(there, figure(then, columns), figure(other, columns))
+        texts = columns[column].astype(str)
+        filled = np.broadcast_to(figure(other, columns), texts.shape)
+        for named, what in cases:
+            filled = np.where(np.isin(texts, named), figure(what, columns), filled)
         return filled
 
     return fill
+
+
+def _kind(columns: Columns, *kinds: str) -> np.ndarray:
+    """Where a starter is of one of these kinds."""
+    there: np.ndarray = np.isin(columns["kind"].astype(str), kinds)
+    return there
+
+
+def _start_volts_pct(columns: Columns) -> np.ndarray:
+    """Volts that a starter leaves the motor while its amps peak, % of the supply's: a soft starter and a resistor as
+    much as of the amps, an autotransformer by its tap, star-delta a phase in place of a line (makers' handbooks, from
+    memory). Not a number for a drive: it raises volts with hertz."""
+    factor = columns["start_factor"]
+    share = np.where(_kind(columns, "tap"), np.sqrt(factor), factor)
+    share = np.where(_kind(columns, "star-delta"), np.sqrt(1 / 3), share)
+    percent: np.ndarray = 100 * np.where(_kind(columns, "drive"), np.nan, share)
+    return percent
+
+
+def _drive_power_factor(columns: Columns) -> np.ndarray:
+    """Power factor at which a drive draws from the supply; of any other starter the motor's counts."""
+    drive = np.where(columns["phases_in"] == 1, 0.65, 0.90)
+    factor: np.ndarray = np.where(_kind(columns, "drive"), drive, 1.0)
+    return factor
 
 
 PANELS = TableSpec("panel", "panels.csv", "solar panels; all electrical figures at standard test conditions", True, (
@@ -47,6 +74,8 @@ PANELS = TableSpec("panel", "panels.csv", "solar panels; all electrical figures 
     number("imp_a", "A", "current at maximum power", "(0,100]", need=True),
     number("voc_pct_per_c", "%/degC", "change of voc with cell temperature; negative", "[-0.6,0)"),
     number("pmax_pct_per_c", "%/degC", "change of power with cell temperature; negative", "[-0.6,0)", need=True),
+    number("vmp_pct_per_c", "%/degC", "change of vmp with cell temperature; negative", "[-0.7,-0.05]",
+           default=Default("pmax_pct_per_c - 0.05", lambda c: c["pmax_pct_per_c"] - 0.05, ("pmax_pct_per_c",))),
     number("noct_c", "degC", "nominal operating cell temperature", "[20,90]", default=value(45.0)),
     number("bifacial_pct", "%", "power of the rear side as a share of the front", "[0,100]", default=value(0.0)),
     number("length_mm", "mm", "length", "(0,6000]", need=True),
@@ -132,9 +161,10 @@ BATTERIES = TableSpec("battery", "batteries.csv", "batteries; all figures of one
     number("aged_pct", "%", "capacity left at the end of its life", "[5,100]", default=value(80.0)),
     number("daily_pct", "%", "deepest discharge of an ordinary night", "[1,100]",
            default=Default("usable_pct for lfp and other, 25 for agm, gel and flooded",
-                           _by_chemistry(LEAD_ACID, 25.0, "usable_pct"), ("chemistry", "usable_pct"))),
+                           _by("chemistry", (LEAD_ACID, 25.0), other="usable_pct"), ("chemistry", "usable_pct"))),
     number("capacity_pct_per_c", "%/degC", "capacity lost for each degC below 25", "[0,5]",
-           default=Default("0.5 for lfp, 1.0 for others", _by_chemistry(("lfp",), 0.5, 1.0), ("chemistry",))),
+           default=Default("0.5 for lfp, 1.2 for agm, gel and flooded, 1.0 for others",
+                           _by("chemistry", (("lfp",), 0.5), (LEAD_ACID, 1.2), other=1.0), ("chemistry",))),
     number("round_trip_pct", "%", "energy out for energy in", "[30,100]", need=True),
     number("discharge_a", "A", "most amps out without end", "(0,100000]", need=True),
     number("peak_a", "A", "most amps out for peak_s", "(0,100000]", need=True),
@@ -142,14 +172,20 @@ BATTERIES = TableSpec("battery", "batteries.csv", "batteries; all figures of one
     number("charge_a", "A", "most amps in", "(0,100000]", need=True),
     number("charge_min_a", "A", "least amps in that mix its acid", "[0,100000]",
            default=Default("0.05 x capacity_ah for agm, gel and flooded, else 0",
-                           lambda c: _by_chemistry(LEAD_ACID, 1.0, 0.0)(c) * 0.05 * c["capacity_ah"],
+                           lambda c: _by("chemistry", (LEAD_ACID, 1.0), other=0.0)(c) * 0.05 * c["capacity_ah"],
                            ("chemistry", "capacity_ah"))),
-    number("r_mohm", "mohm", "inner resistance", "[0,10000]"),
+    number("r_mohm", "mohm", "inner resistance, new and at 25 degC", "[0,10000]"),
+    number("short_circuit_a", "A", "short-circuit amps that it can give", "(0,1e6]"),
     whole("max_series", "", "most in series", "[1,1000]", need=True),
     whole("max_parallel", "", "most strings in parallel", "[1,1000]", need=True),
     number("coldest_charge_c", "degC", "coldest at which it may be charged", "[-80,60]", need=True),
     number("coldest_discharge_c", "degC", "coldest at which it may be discharged", "[-80,60]",
-           default=Default("-20 for lfp, -40 for others", _by_chemistry(("lfp",), -20.0, -40.0), ("chemistry",))),
+           default=Default("-40 for agm, gel and flooded, -20 for others",
+                           _by("chemistry", (LEAD_ACID, -40.0), other=-20.0), ("chemistry",))),
+    number("hottest_charge_c", "degC", "hottest at which it may be charged", "[-20,120]", default=value(50.0)),
+    number("hottest_discharge_c", "degC", "hottest at which it may be discharged", "[-20,120]",
+           default=Default("55 for lfp, 50 for others", _by("chemistry", (("lfp",), 55.0), other=50.0),
+                           ("chemistry",))),
     LISTED, WEIGHT, NOTE,
 ), (
     RowRule("minimum-below-nominal", "min_v < nominal_v", ("min_v", "nominal_v"),
@@ -170,6 +206,9 @@ RACKS = TableSpec("rack", "racks.csv", "racks; one unit of each", True, (
     number("per_row", "", "units for each row besides", "[0,1000]", need=True),
     whole("max_row", "", "most panels in a row", "[1,10000]", need=True),
     number("ballast_kg", "kg", "ballast of one unit", "[0,20000]", default=value(0.0)),
+    number("heat_c", "degC", "by how much its panels' cells are hotter than in the open", "[0,60]",
+           default=Default("15 for roof, 0 for others", lambda c: np.where(c["mount"] == "roof", ROOF_HEAT_C, 0.0),
+                           ("mount",))),
     LISTED, WEIGHT, NOTE,
 ), (
     RowRule("rack-counts", "per_panel and per_row not both 0", ("per_panel", "per_row"),
@@ -188,10 +227,21 @@ EXTRAS = TableSpec("extra", "extras.csv", "cable, fuses and what else is counted
 
 STARTERS = TableSpec("starter", "starters.csv", "starters that soften the start of a motor", False, (
     PART,
+    Column("kind", "choice", "", "kind of starter", required=True, choices=STARTERS_OF),
+    number("phases_in", "", "phases of the supply it stands on", "[1,3]", need=True, choices=("1", "3")),
+    number("makes_phases", "", "phases it makes for the motor", "[1,3]", choices=("1", "3"),
+           default=Default("phases_in", lambda c: c["phases_in"], ("phases_in",))),
     number("running_a", "A", "most running amps", "(0,10000]", need=True),
-    number("start_factor", "", "share of the direct starting amps left", "(0,1]", need=True),
+    number("start_factor", "", "share of the direct starting amps left; of a drive it is not used", "(0,1]"),
+    number("start_volts_pct", "%", "volts that the motor has while its amps peak, of the supply's", "(0,100]",
+           default=Default("100 x start_factor for soft and resistor, its square root for tap, 57.7 for star-delta; "
+                           "of a drive not judged", _start_volts_pct, ("kind", "start_factor"))),
     number("floor_x", "", "never less than this multiple of the running amps", "[0,20]", need=True),
     number("ramp_s", "s", "length of its ramp", "(0,600]", default=value(3.0)),
+    number("efficiency_pct", "%", "efficiency of a drive; other kinds lose nothing", "[50,100]",
+           default=Default("95 for a drive, 100 for others", _by("kind", (("drive",), 95.0), other=100.0), ("kind",))),
+    number("input_power_factor", "", "power factor at which a drive draws from the supply", "[0.3,1]",
+           default=Default("of a drive 0.65 on one phase, 0.9 on three", _drive_power_factor, ("kind", "phases_in"))),
     Column("motors", "list", "", "motor kinds it may start, with ; between", required=True, choices=MOTORS),
     number("volts_min", "V", "lowest load voltage", "(0,1000]"),
     number("volts_max", "V", "highest load voltage", "(0,1000]"),
@@ -199,6 +249,21 @@ STARTERS = TableSpec("starter", "starters.csv", "starters that soften the start 
 ), (
     RowRule("starter-volts", "volts_min <= volts_max", ("volts_min", "volts_max"),
             lambda c: c["volts_min"] > c["volts_max"]),
+    RowRule("start-factor-stated", "start_factor stated, but of a drive", ("start_factor",),
+            lambda c: np.isnan(c["start_factor"]) & ~_kind(c, "drive", "")),
+    RowRule("drive-floor", "floor_x of a drive at least 1", ("floor_x",),
+            lambda c: _kind(c, "drive") & (c["floor_x"] < 1)),
+    RowRule("drive-alone-makes-phases", "makes_phases other than phases_in only of a drive",
+            ("makes_phases", "phases_in"),
+            lambda c: (c["makes_phases"] < c["phases_in"]) | (c["makes_phases"] > c["phases_in"]) & ~_kind(c, "drive", "")),
+    RowRule("drive-alone-loses", "efficiency_pct only of a drive", ("efficiency_pct",),
+            lambda c: (c["efficiency_pct"] < 100) & ~_kind(c, "drive", "")),
+    RowRule("drive-alone-power-factor", "input_power_factor only of a drive", ("input_power_factor",),
+            lambda c: (c["input_power_factor"] < 1) & ~_kind(c, "drive", "")),
+    RowRule("star-delta-phases", "phases_in 3 of kind star-delta", ("phases_in",),
+            lambda c: _kind(c, "star-delta") & (c["phases_in"] < 3)),
+    RowRule("star-delta-motors", "motors three-phase alone of kind star-delta", ("motors",),
+            lambda c: _kind(c, "star-delta") & (c["motors"] != "three-phase") & (c["motors"] != "")),
 ))  # fmt: skip
 
 TANKS = TableSpec("tank", "tanks.csv", "tanks for water storage", False, (
