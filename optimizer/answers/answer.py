@@ -105,19 +105,15 @@ def audited(catalog: Catalog, job: Job, pick: Pick, why: Why | None = None, term
 
 def _option(rank: int, job: Job, bundle: Bundle, judged: Audit, proven: bool) -> Option:
     """A bundle with its audit, and the figures of its trackers."""
-    panel, converter = bundle.panel, bundle.converter
-    cell_c = float(strings.cell_temperature(job.site.hottest_c, panel["noct_c"]))
+    panel = bundle.panel
     isc_a = float(strings.short_circuit_current(panel["isc_a"], panel["bifacial_pct"], job.site.rear_light))
     volts = {(r.limit, r.where): r.raw_value for r in judged.readings}
     trackers = []
-    for s in bundle.strings:
+    for s, usable_w in zip(bundle.strings, judged.tracker_w, strict=True):
         where = f"tracker {s.tracker}"
         hot_v = volts["hot-voltage", where]
-        offered_w = s.panels * float(panel["pmax_w"]) * job.site.array_factor
-        most_w = strings.tracker_ceiling(converter["tracker_usable_w"], converter["tracker_usable_a"], hot_v)
-        fuse_a = float(strings.fuse_rating(isc_a)) if s.fused else None
-        usable_w = float(strings.usable_power(offered_w, most_w))
+        fuse_a = float(strings.fuse_rating(isc_a, job.supply.hz)) if s.fused else None
         trackers.append(
             TrackerFigures(s.tracker, s.series, s.parallel, fuse_a, volts["cold-voltage", where], hot_v, usable_w)
         )
-    return Option(rank, bundle, judged, proven, tuple(trackers), cell_c)
+    return Option(rank, bundle, judged, proven, tuple(trackers), judged.cell_c)

@@ -16,7 +16,7 @@ from optimizer.auditor.reading import Audit, Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.inputs.job import Job
 from optimizer.rules import energy
-from optimizer.rules.bank import bank_current
+from optimizer.rules.bank import bank_current, short_circuit_current
 from optimizer.rules.limits import LIMITS, Limit
 
 
@@ -41,14 +41,19 @@ def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bo
         readings,
         tuple(name for name, limit in LIMITS.items() if name not in judged and applies(f, limit)),
         year.autonomy(f)[0],
-        float(energy.protection_current(f.converter["continuous_w"], f.efficiency, f.lowest_v)),
-        float(bank_current(start_w, 0.0, f.efficiency, f.lowest_v)),
+        float(energy.protection_current(f.converter["continuous_w"], f.efficiency, float(f.converter["idle_w"]), f.lowest_v)),
+        float(bank_current(start_w, 0.0, f.efficiency, f.idle_w, f.lowest_v)),
         charge_a,
         tuple(f.refill_days().tolist()),
         converter.legs(f),
         f.demand.water_days if f.demand.water_days and f.demand.water_l.any() else None,
         f.demand.loads,
         tuple(reading for reading in after if reading.limit == "daily-energy"),
+        short_circuit_current(
+            bundle.bank_parallel, float(f.battery["charge_v"]), f.r_mohm, float(f.battery["short_circuit_a"])
+        ),
+        f.cell_c,
+        tuple(f.tracker_w(s) for s in bundle.strings),
     )
 
 

@@ -30,27 +30,42 @@ def bank_readings(f: BundleFigures) -> Iterator[Reading]:
     coldest = job.site.bank_coldest_c
     floor_c = max(float(b["coldest_charge_c"]), float(b["coldest_discharge_c"]))
     yield Reading("bank-temperature", coldest, floor_c, coldest, floor_c, "", {})
+    if f.lead_acid:
+        freezes_c = float(bank.freezing_point(b["usable_pct"]))
+        yield Reading("bank-freeze", coldest, freezes_c, coldest, freezes_c, "", {"usable_pct": b["usable_pct"]})
+    hottest = job.site.bank_hottest_c
+    ceiling_c = min(float(b["hottest_charge_c"]), float(b["hottest_discharge_c"]))
+    yield Reading("bank-heat", hottest, ceiling_c, hottest, ceiling_c, "", {})
+
+    def drawn(watts: float, reserve: float) -> tuple[float, float]:
+        """A for W at the loads, with the reserve and without."""
+        with_it, raw = (
+            float(bank.bank_current(watts, more, f.efficiency, f.idle_w, f.lowest_v)) for more in (reserve, 0.0)
+        )
+        return with_it, raw
+
     more = 1 + job.reserve.running
-    eta = {"efficiency": f.efficiency, "lowest_v": f.lowest_v}
-    amps = float(bank.bank_current(demand.running_w, job.reserve.running, f.efficiency, f.lowest_v))
+    eta = {"efficiency": f.efficiency, "lowest_v": f.lowest_v, "idle_w": f.idle_w}
+    amps, raw_amps = drawn(demand.running_w, job.reserve.running)
     has = f.shared * float(b["discharge_a"])
-    yield Reading("discharge-current", amps, has, amps / more, has, "",
+    yield Reading("discharge-current", amps, has, raw_amps, has, "",
                   {"watts": demand.running_w, "reserve": more, **eta})  # fmt: skip
     more = 1 + job.reserve.starting
     peaks, sags = [], []
     for case in demand.cases:
-        amps = float(bank.bank_current(case.w, job.reserve.starting, f.efficiency, f.lowest_v))
+        amps, raw_amps = drawn(case.w, job.reserve.starting)
         rating = float(b["peak_a"] if at_least(b["peak_s"], case.seconds) else b["discharge_a"])
         figures = {"watts": case.w, "reserve": more, "seconds": case.seconds, **eta}
         peaks.append(
-            Reading("starting-current", amps, f.shared * rating, amps / more, f.shared * rating,
+            Reading("starting-current", amps, f.shared * rating, raw_amps, f.shared * rating,
                     case.load, figures)
         )  # fmt: skip
         if not np.isnan(b["r_mohm"]):
-            sagged, raw = (float(bank.sagged_voltage(f.bank_v, a, s, b["r_mohm"], k)) for a in (amps, amps / more))
+            sagged, raw = (float(bank.sagged_voltage(f.bank_v, a, s, b["r_mohm"], k)) for a in (amps, raw_amps))
             sags.append(
                 Reading("bank-sag", sagged, f.lowest_v, raw, f.lowest_v, case.load,
                         {"bank_v": f.bank_v, "current_a": amps, "series": s, "r_mohm": b["r_mohm"],
+                         "aged": bank.AGED_AND_COLD,
                          "parallel": k})
             )  # fmt: skip
     yield from peaks
@@ -60,7 +75,7 @@ def bank_readings(f: BundleFigures) -> Iterator[Reading]:
         has = f.shared * float(b["charge_a"])
         yield Reading("charge-limit", charge_a, has, charge_a, has, "",
                       {"units": u, "charge_a": c["charge_a"]})  # fmt: skip
-    array_a = bundle.panels * float(f.panel["pmax_w"]) * job.site.array_factor / f.bank_v
+    array_a = bundle.panels * f.offered_w / f.bank_v
     given, floor_a = min(charge_a, array_a), k * float(b["charge_min_a"])
     yield Reading("charge-floor", given, floor_a, given, floor_a, "",
                   {"charger_a": charge_a, "array_a": array_a})  # fmt: skip

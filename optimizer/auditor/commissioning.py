@@ -87,7 +87,7 @@ def card(job: Job, judged: Audit, unit: str) -> Card:
     lowest_v = float(bank.lowest_voltage(bundle.bank_series, battery["min_v"], converter["bank_min_v"]))
 
     def amps(watts: float, bank_v: float) -> float:
-        return float(bank.bank_current(watts, 0.0, efficiency, bank_v))
+        return float(bank.bank_current(watts, 0.0, efficiency, bundle.units * converter["idle_w"], bank_v))
 
     return Card(
         cells,
@@ -97,8 +97,7 @@ def card(job: Job, judged: Audit, unit: str) -> Card:
             for series, each in volts.items()
         ),
         tuple(
-            ExpectedStart(load.name, load.count, load.voltage_v, load.running_va / load.voltage_v,
-                  load.start_va / load.voltage_v, load.start_source, load.starter)
+            ExpectedStart(load.name, load.count, load.voltage_v, *load.supply_a, load.start_source, load.starter)
             for load in demand.loads if load.starts
         ),
         nominal_v,

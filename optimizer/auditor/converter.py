@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from catalog.rows import StarterRow
 from optimizer.auditor.figures import BundleFigures
 from optimizer.auditor.reading import Reading, yes
 from optimizer.rules import soft_start
@@ -44,6 +45,7 @@ def converter_readings(f: BundleFigures) -> Iterator[Reading]:
                     {"start_va": case.va, "reserve": more, "seconds": case.seconds, "surge_s": c["surge_s"]})
         )  # fmt: skip
     yield from cases
+    yield from phases(f)
     yield from start_volts(f)
     yield from leg_readings(f)
     taken, most = f.bundle.panels * float(f.panel["pmax_w"]), u * float(c["array_max_w"])
@@ -51,23 +53,40 @@ def converter_readings(f: BundleFigures) -> Iterator[Reading]:
                   {"panels": f.bundle.panels, "pmax_w": f.panel["pmax_w"]})  # fmt: skip
 
 
+def phases(f: BundleFigures) -> list[Reading]:
+    """phases of every three-phase motor: what stands before it makes three."""
+    found = []
+    for load in f.job.loads:
+        if soft_start.motor_phases(load.motor) == 3:
+            starter = f.bundle.starters.get(load.name)
+            through = "nothing" if starter is None else str(starter["part"])
+            found.append(yes("phases", soft_start.fits_phases(starter, load.motor), load.name, through=through))
+    return found
+
+
 def start_volts(f: BundleFigures) -> list[Reading]:
     """start-volts of every load that states its cable, and that each starter may serve its load."""
     found = []
     for load, figures in zip(f.job.loads, f.demand.loads, strict=True):
-        starter, least = f.bundle.starters.get(load.name), soft_start.LEAST_VOLTS_DIRECT
-        if starter is not None:
-            least = soft_start.LEAST_VOLTS_SOFT
-            amps = figures.running_va / figures.voltage_v
-            if not (figures.starts_hard and soft_start.serves(starter, load.motor, amps, figures.voltage_v)):
-                where = f"{load.name}: {starter['part']} may not start it"
-                found.append(yes("start-volts", False, where, start_pct=0.0, start_factor=0.0, cable_drop=0.0))
-        if load.cable_drop is not None and figures.starts_hard:
-            factor = 1.0 if starter is None else float(starter["start_factor"])
-            left, least = 100 * soft_start.volts_left(load.cable_drop, factor), 100 * least
-            slots = {"start_pct": 100 * factor, "start_factor": factor, "cable_drop": load.cable_drop}
-            found.append(Reading("start-volts", left, least, left, least, load.name, slots))
+        starter, drop = f.bundle.starters.get(load.name), load.cable_drop
+        if starter is not None and not (
+            figures.starts_hard and soft_start.serves(starter, load.motor, figures.motor_a, figures.voltage_v, drop)
+        ):
+            found.append(_misfit(load.name, starter))
+        if drop is None or not figures.starts_hard or soft_start.is_drive(starter):
+            continue
+        for one in (None,) if starter is None else (None, starter):  # a starter only lowers the volts
+            share = soft_start.start_volts_share(one)
+            left = 100 * float(soft_start.volts_left(drop, share))
+            least = 100 * soft_start.least_volts(one, load.start_volts_least)
+            slots = {"start_pct": 100 * share, "cable_drop": drop}
+            where = load.name if one is starter else f"{load.name} without its starter"
+            found.append(Reading("start-volts", left, least, left, least, where, slots))
     return found
+
+
+def _misfit(load: str, starter: StarterRow) -> Reading:
+    return yes("start-volts", False, f"{load}: {starter['part']} may not start it", start_pct=0.0, cable_drop=0.0)
 
 
 def leg_cases(f: BundleFigures, on_leg_1: tuple[int, ...]) -> list[Reading]:

@@ -10,7 +10,7 @@ from catalog.reader import Catalog
 from catalog.rows import BatteryRow, ConverterRow, PanelRow
 from optimizer.bundles.bundle import Bundle, TrackerStrings
 from optimizer.inputs.job import Job
-from optimizer.rules import bank, energy, strings
+from optimizer.rules import bank, energy, mounting, strings
 from optimizer.rules import demand as demand_rules
 
 
@@ -21,8 +21,9 @@ class BundleFigures:
     ``efficiency`` and ``round_trip`` are shares; ``shared``: bank strings that share current evenly; ``night_wh`` and
     ``day_wh`` with losses and idle draw, ``sunless_wh`` and ``dry_wh`` (the pumps at rest) of a day without sun,
     ``stored_wh`` what the night takes from the array through the bank, each by month, shape (12,). ``cold``, ``hot``
-    and ``wake`` are factors of one panel's volts, ``isc_a`` its A with rear light, ``string_wh`` the usable Wh of a
-    bank string.
+    and ``wake`` are factors of one panel's volts, the latter two at ``cell_c`` in full heat; ``offered_w`` is the W
+    that it offers its tracker, ``isc_a`` its A with rear light, ``string_wh`` the usable Wh of a bank string,
+    ``idle_w`` of all converters.
     """
 
     job: Job
@@ -42,8 +43,11 @@ class BundleFigures:
     cold: float
     hot: float
     wake: float
+    cell_c: float
+    offered_w: float
     isc_a: float
     string_wh: float
+    idle_w: float
 
     @classmethod
     def of(cls, job: Job, bundle: Bundle, catalog: Catalog | None = None) -> BundleFigures:
@@ -53,7 +57,8 @@ class BundleFigures:
         efficiency, idle_w = float(converter["efficiency_pct"]) / 100, converter["idle_w"]
         round_trip = float(battery["round_trip_pct"]) / 100
         night_wh = energy.night_energy(demand.night_wh, efficiency, idle_w, units)
-        cell_c = float(strings.cell_temperature(job.site.hottest_c, panel["noct_c"]))
+        heat_c = float(bundle.rack["heat_c"]) if bundle.rack else mounting.unknown_rack_heat(job.space.mounts)
+        cell_c = float(strings.cell_temperature(job.site.hottest_c, panel["noct_c"], heat_c))
         voc_pct = np.array([panel["voc_pct_per_c"]])
         sunless_wh, dry_wh = (
             energy.sunless_day(wh, efficiency, idle_w, units) for wh in (demand.critical_wh, demand.unpumped_wh)
@@ -74,10 +79,15 @@ class BundleFigures:
             dry_wh=dry_wh,
             stored_wh=energy.through_bank(night_wh, round_trip),
             cold=float(strings.cold_factor(voc_pct, job.site.coldest_c)[0]),
-            hot=float(strings.hot_factor(panel["pmax_pct_per_c"], cell_c)),
+            hot=float(strings.hot_factor(panel["vmp_pct_per_c"], cell_c)),
             wake=float(strings.wake_factor(voc_pct, cell_c)[0]),
+            cell_c=cell_c,
+            offered_w=float(
+                strings.offered_power(panel["pmax_w"], job.site.array_factor, panel["pmax_pct_per_c"], heat_c)
+            ),
             isc_a=float(strings.short_circuit_current(panel["isc_a"], panel["bifacial_pct"], job.site.rear_light)),
             string_wh=_string_energy(job, bundle, float(battery["usable_pct"])),
+            idle_w=units * float(idle_w),
         )
 
     @property
@@ -121,10 +131,15 @@ class BundleFigures:
         return float(self.battery["r_mohm"])
 
     @property
+    def lead_acid(self) -> bool:
+        """Whether the bank holds acid."""
+        return self.battery["chemistry"] in energy.LEAD_ACID
+
+    @property
     def starts_on_cable(self) -> bool:
-        """Whether a load that starts harder than it runs states its cable."""
+        """Whether a load that starts harder than it runs, and not through a drive, states its cable."""
         pairs = zip(self.job.loads, self.demand.loads, strict=True)
-        return any(load.cable_drop is not None and figures.starts_hard for load, figures in pairs)
+        return any(load.cable_drop is not None and f.starts_hard and not f.driven for load, f in pairs)
 
     def string_energy(self, depth_pct: float) -> float:
         """Usable Wh of one bank string down to a depth in percent."""
@@ -134,16 +149,15 @@ class BundleFigures:
         """Whether the other strings of a tracker can push back more than a panel survives."""
         return bool(strings.is_fused(s.parallel, self.isc_a, self.panel["max_fuse_a"]))
 
+    def tracker_w(self, s: TrackerStrings) -> float:
+        """Usable W of one tracker."""
+        hot_v = s.series * float(self.panel["vmp_v"]) * self.hot
+        cap_w = strings.tracker_ceiling(self.converter["tracker_usable_w"], self.converter["tracker_usable_a"], hot_v)
+        return float(strings.usable_power(s.panels * self.offered_w, cap_w))
+
     def usable_w(self) -> float:
         """Usable W of all trackers."""
-        total = 0.0
-        for s in self.bundle.strings:
-            array_w = s.panels * float(self.panel["pmax_w"]) * self.job.site.array_factor
-            hot_v = s.series * float(self.panel["vmp_v"]) * self.hot
-            cap_w = strings.tracker_ceiling(
-                self.converter["tracker_usable_w"], self.converter["tracker_usable_a"], hot_v
-            )
-            total += float(strings.usable_power(array_w, cap_w))
+        total = sum(self.tracker_w(s) for s in self.bundle.strings)
         return min(total, self.units * float(self.converter["array_usable_w"]))
 
     def refill_days(self) -> np.ndarray:

@@ -82,6 +82,8 @@ class Audit:
     charging current to set, None where it cannot be set. ``water_days``: days that the water stored lasts, None
     where nothing is stored or pumped; ``loads`` as they start through the bundle's starters.
     ``not_judged``: limits that nothing is known for, e.g. without a rack. ``months``: daily-energy month by month.
+    ``short_circuit_a``: A that the bank drives into a short circuit, None where nothing tells. ``cell_c``: of the
+    panels' cells in full heat; ``tracker_w``: usable W of each tracker.
     """
 
     bundle: Bundle
@@ -96,6 +98,9 @@ class Audit:
     water_days: float | None = None
     loads: tuple[load_figures.LoadFigures, ...] = ()
     months: tuple[Reading, ...] = ()
+    short_circuit_a: float | None = None
+    cell_c: float = 0.0
+    tracker_w: tuple[float, ...] = ()
 
     @property
     def slowest_refill(self) -> tuple[float, str]:

@@ -36,7 +36,7 @@ def site_readings(f: BundleFigures) -> Iterator[Reading]:
         rooms.append(Reading("space", bundle.panels, most, bundle.panels, most, "panels", slots))
     if space.max_area_m2 is not None:
         rooms.append(Reading("space", area, space.max_area_m2, area, space.max_area_m2, "m2", slots, measure="m2"))
-    if f.job.water.max_tanks is not None:
+    if f.job.water.max_tanks or bundle.tanks:
         tanks, most = float(sum(bundle.tanks.values())), float(f.job.water.max_tanks)
         rooms.append(Reading("space", tanks, most, tanks, most, "tanks", slots, measure="tanks"))
     yield from rooms

@@ -47,6 +47,6 @@ def tracker_readings(f: BundleFigures, s: TrackerStrings) -> Iterator[Reading]:
     if f.needs_fuses(s) and not s.fused:
         yield yes("fuse-fits", False, f"{where}: no fuses", isc_a=f.isc_a)
     elif s.fused:
-        rating = float(strings.fuse_rating(f.isc_a))
+        rating = float(strings.fuse_rating(f.isc_a, job.supply.hz))
         yield Reading("fuse-fits", rating, p["max_fuse_a"], rating, p["max_fuse_a"], where,
                       {"isc_a": f.isc_a})  # fmt: skip

@@ -29,21 +29,18 @@ def most_panels(pmax_w: Figure, area_m2: Figure, inverter: Inverter, setting: Se
     return most
 
 
-def most_usable(
-    panels_each: Figure, pmax_w: Figure | float, cap_w: Figure | float, trackers: int, array_factor: float
-) -> Figure:
-    """The most usable W that ``trackers`` give with ``panels_each`` on each on average: no split gives more, since
-    usable power rises ever slower with the panels on a tracker, and no string has a higher ceiling."""
-    array_w: Figure = np.maximum(panels_each * pmax_w * array_factor, 1e-9)
+def most_usable(panels_each: Figure, offered_w: Figure | float, cap_w: Figure | float, trackers: int) -> Figure:
+    """The most usable W that ``trackers`` give with ``panels_each`` of ``offered_w`` on each on average: no split gives
+    more, since usable power rises ever slower with the panels on a tracker, and no string has a higher ceiling."""
+    array_w: Figure = np.maximum(panels_each * offered_w, 1e-9)
     ceiling_w: Figure = np.maximum(cap_w, 1e-9)
     return trackers * strings.usable_power(array_w, ceiling_w)
 
 
-def panels_needed(
-    array_w: Figure | float, pmax_w: Figure, floor_w: Figure | float, array_factor: float, best_w: Figure
-) -> Figure:
-    """The least panels by power alone: usable W at ``best_w`` a panel, and the lead-acid floor."""
+def panels_needed(array_w: Figure | float, offered_w: Figure, floor_w: Figure | float, best_w: Figure) -> Figure:
+    """The least panels by power alone: usable W at ``best_w`` a panel, and the lead-acid floor of what they offer."""
     with np.errstate(divide="ignore", invalid="ignore"):
         by_need: Figure = where(best_w > 0, whole_up(array_w / best_w), np.inf)
-    needed: Figure = np.maximum(1.0, np.maximum(by_need, whole_up(floor_w / (pmax_w * array_factor))))
+        by_floor: Figure = whole_up(floor_w / offered_w)
+    needed: Figure = np.maximum(1.0, np.maximum(by_need, by_floor))
     return needed

@@ -52,12 +52,18 @@ def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, set
     if keeps("bank-temperature"):
         for coldest_c in (batteries["coldest_charge_c"], batteries["coldest_discharge_c"]):
             fits &= at_least(job.site.bank_coldest_c, coldest_c - slack("bank-temperature"))
+    if keeps("bank-freeze"):
+        freezes_c = bank.freezing_point(batteries["usable_pct"]) - slack("bank-freeze")
+        fits &= ~np.isin(batteries["chemistry"], energy.LEAD_ACID) | at_least(job.site.bank_coldest_c, freezes_c)
+    if keeps("bank-heat"):
+        for hottest_c in (batteries["hottest_charge_c"], batteries["hottest_discharge_c"]):
+            fits &= at_most(job.site.bank_hottest_c, hottest_c + slack("bank-heat"))
 
     night = energy.night_energy(demand.night_wh, efficiency, inverter["idle_w"], units)
     day = energy.day_energy(demand.day_wh, efficiency, inverter["idle_w"], units)
     sunless_days = max(job.need.autonomy_days - slack("autonomy"), 0.0)
     sunless = energy.sunless_day(demand.carried_wh(sunless_days), efficiency, inverter["idle_w"], units)
-    charge_a = units * inverter["charge_a"]
+    charge_a, idle_w = units * inverter["charge_a"], units * inverter["idle_w"]
 
     def charging_w(limit: str) -> np.ndarray:
         """The bank's charging W that put a night back within the sun of any month, less what is left out of it."""
@@ -74,10 +80,10 @@ def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, set
     shared = np.zeros(len(class_v))  # the k' asked
     whole = np.ones(len(class_v))  # the k asked
     if keeps("discharge-current"):
-        amps = bank.bank_current(demand.running_w, job.reserve.running, efficiency, lowest_v)
+        amps = bank.bank_current(demand.running_w, job.reserve.running, efficiency, idle_w, lowest_v)
         shared = np.maximum(shared, (amps - slack("discharge-current")) / batteries["discharge_a"])
     for case in demand.cases:
-        amps = bank.bank_current(case.w, job.reserve.starting, efficiency, lowest_v)
+        amps = bank.bank_current(case.w, job.reserve.starting, efficiency, idle_w, lowest_v)
         if keeps("starting-current"):
             lasts = at_least(batteries["peak_s"], case.seconds)
             rating = np.where(lasts, batteries["peak_a"], batteries["discharge_a"])

@@ -30,12 +30,20 @@ DIRECT = Plan()
 
 
 def covers(easier: Demand, harder: Demand) -> bool:
-    """Whether whatever carries every start of ``harder`` carries every start of ``easier``; of the same loads, with
-    the same water.
+    """Whether whatever carries the loads of ``harder``, running and at every start, carries those of ``easier``; of the
+    same loads, with the same water.
 
-    Each start asks of converter and bank no more than some start of the other does, for no longer; and for each
+    What runs asks no more, in W, in VA and in energy of any month. Each start asks of converter and bank no more than some start of the other does, for no longer; and for each
     placing of the 120 V units one is found that asks no more of the heavier leg.
     """
+    if not (at_most(easier.running_w, harder.running_w) and at_most(easier.running_va, harder.running_va)):
+        return False
+    pairs = (
+        (easier.day_wh, harder.day_wh), (easier.night_wh, harder.night_wh), (easier.critical_wh, harder.critical_wh),
+        (easier.unpumped_wh, harder.unpumped_wh),
+    )  # fmt: skip
+    if not all(at_most(mine, its).all() for mine, its in pairs):
+        return False
     for case in easier.cases:
         if not any(
             at_most(case.va, other.va) and at_most(case.w, other.w) and case.seconds <= other.seconds

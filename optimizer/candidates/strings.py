@@ -23,18 +23,22 @@ class PanelFigures:
     wake_v: np.ndarray
     isc_a: np.ndarray
     area_m2: np.ndarray
+    offered_w: np.ndarray
 
 
-def panel_figures(panels: Mapping[PanelColumn, np.ndarray], setting: Setting) -> PanelFigures:
-    """Volts of one panel at dawn in the cold and in full heat, its short-circuit A with rear light, its m²."""
+def panel_figures(panels: Mapping[PanelColumn, np.ndarray], setting: Setting, heat_c: float) -> PanelFigures:
+    """Volts of one panel at dawn in the cold and in full heat, its short-circuit A with rear light, its m², the W that
+    it offers its tracker; on a rack that is ``heat_c`` hotter than in the open. More heat leaves less of everything, so
+    the figures at the least heat of several racks bound those of each."""
     place = setting.job.site
-    cell_c = strings.cell_temperature(place.hottest_c, panels["noct_c"])
+    cell_c = strings.cell_temperature(place.hottest_c, panels["noct_c"], heat_c)
     return PanelFigures(
         cold_v=panels["voc_v"] * strings.cold_factor(panels["voc_pct_per_c"], place.coldest_c),
-        hot_v=panels["vmp_v"] * strings.hot_factor(panels["pmax_pct_per_c"], cell_c),
+        hot_v=panels["vmp_v"] * strings.hot_factor(panels["vmp_pct_per_c"], cell_c),
         wake_v=panels["voc_v"] * strings.wake_factor(panels["voc_pct_per_c"], cell_c),
         isc_a=strings.short_circuit_current(panels["isc_a"], panels["bifacial_pct"], place.rear_light),
         area_m2=mounting.panel_area(panels["length_mm"], panels["width_mm"]),
+        offered_w=strings.offered_power(panels["pmax_w"], place.array_factor, panels["pmax_pct_per_c"], heat_c),
     )
 
 
@@ -87,11 +91,11 @@ def string_ranges(
         most_a = inverter["tracker_isc_a"] + setting.slack("tracker-current")
         parallel = np.minimum(parallel, whole_down(most_a / (figures.isc_a * (1 + job.reserve.current))))
     if keeps("fuse-fits"):
-        no_fuse = ~at_most(strings.fuse_rating(figures.isc_a), panels["max_fuse_a"] + setting.slack("fuse-fits"))
+        no_fuse = ~at_most(strings.fuse_rating(figures.isc_a, job.supply.hz), panels["max_fuse_a"] + setting.slack("fuse-fits"))
         bare = strings.most_parallel_unfused(figures.isc_a, panels["max_fuse_a"])
         parallel = np.where(no_fuse, np.minimum(parallel, bare), parallel)
     longest = np.where(parallel >= 1, longest, 0.0)
-    array_w = shortest * panels["pmax_w"] * job.site.array_factor
+    array_w = shortest * figures.offered_w
     cap_w = strings.tracker_ceiling(
         inverter["tracker_usable_w"], inverter["tracker_usable_a"], shortest * figures.hot_v
     )
@@ -130,7 +134,7 @@ def layouts(
     parallel: np.ndarray = np.tile(np.arange(1, int(ranges.parallel[position]) + 1), most - least + 1)
     fits = at_most(series * parallel * panel["pmax_w"], inverter["tracker_max_w"])
     series, parallel = series[fits], parallel[fits]
-    array_w = series * parallel * panel["pmax_w"] * setting.job.site.array_factor
+    array_w = series * parallel * figures.offered_w[row]
     cap_w = strings.tracker_ceiling(
         inverter["tracker_usable_w"], inverter["tracker_usable_a"], series * figures.hot_v[row]
     )

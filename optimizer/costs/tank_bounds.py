@@ -84,9 +84,11 @@ def tanks_worth_asking_in(base: Setting, markets: Sequence[Market]) -> list[tupl
 
 
 def most_tanks(base: Setting) -> float:
-    """The most tanks that the job has room for."""
+    """The most tanks that the job has room for; none where it states no number, whatever limit is left out."""
     most = base.job.water.max_tanks
-    return float(most) if most is not None and base.keeps("space") else np.inf
+    if most is None:
+        return 0.0
+    return float(most) if base.keeps("space") else np.inf
 
 
 def can_hold(base: Setting, market: Market, tanks_l: float) -> bool:

@@ -32,6 +32,7 @@ from optimizer.explain.relaxations import (  # fmt: skip
 from optimizer.explain.resolve import Resolver, Scenario, cents_of, has_figure, missed_of, most_missed
 from optimizer.inputs.job_edit import with_key
 from optimizer.rules.limits import LIMITS, droppable, named, narrowing
+from optimizer.search.lower_bounds import least_heat
 from optimizer.vocabulary.faults import OutOfTimeError
 
 MOST_CONFLICTS = 3
@@ -166,7 +167,7 @@ def _missing(scenario: Scenario, found: IrreducibleSet) -> str:
         return "" if any(banks.banks(batteries, each, setting).fits.any() for each in behind) else "battery"
     if set(found.limits) <= narrowing("string", "array"):
         panels = catalog.panels.columns
-        figures = strings.panel_figures(panels, setting)
+        figures = strings.panel_figures(panels, setting, least_heat(TableRows.of(catalog.racks)))
         ranges = (strings.string_ranges(panels, figures, each, setting) for each in behind)
         return "" if any((r.shortest <= r.longest).any() for r in ranges) else "panel"
     return "rack" if set(found.limits) <= narrowing("rack") else ""
@@ -225,7 +226,7 @@ def _budget(resolver: Resolver, scenario: Scenario) -> Moved | None:
 # what is given up last stands first: the smallest set of changes keeps what stands last, if it can
 KEYS_TOGETHER = (
     "reserve.voltage", "reserve.hot_voltage", "reserve.starting", "reserve.running", "supply.restart",
-    "site.bank_coldest", "allow.listed_only", "need.autonomy_days", "need.array_to_load", "space.max_area",
+    "site.bank_coldest", "site.bank_hottest", "allow.listed_only", "need.autonomy_days", "need.array_to_load", "space.max_area",
     "space.max_panels", "need.budget",
 )  # fmt: skip
 

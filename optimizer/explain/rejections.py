@@ -16,7 +16,7 @@ from optimizer.candidates.terms import SearchTerms, Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.inputs.job import Job
 from optimizer.rules.limits import droppable, in_order, named, narrowing
-from optimizer.search.lower_bounds import fits_some_rack
+from optimizer.search.lower_bounds import fits_some_rack, least_heat
 
 
 @dataclass(frozen=True)
@@ -62,19 +62,22 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
         left = len(np.unique(entries.row))
         if left < makes:
             note(limit, "converter", left + len(every_converter) - makes)
-    _of_strings(found, job, panels, every)
+    _of_strings(found, job, panels, every, least_heat(rows.allowed_rows(catalog.racks, Setting.of(job))))
     _of_banks(found, job, TableRows.of(catalog.batteries), every)
     return found
 
 
-def _of_strings(found: list[Rejection], job: Job, panels: TableRows[PanelColumn], every: Converters) -> None:
-    """Panels that form no string on any converter that makes the supply, because of one limit of strings."""
+def _of_strings(
+    found: list[Rejection], job: Job, panels: TableRows[PanelColumn], every: Converters, heat_c: float
+) -> None:
+    """Panels that form no string on any converter that makes the supply, because of one limit of strings, on racks of
+    ``heat_c`` or more."""
     _, first = np.unique(every.row, return_index=True)
     inverters = [every.entry(int(position)) for position in first]
     base = None
     for limit in (None, *in_order(narrowing("string"))):
         setting = Setting.of(job, SearchTerms(droppable() - {limit}))
-        figures = strings.panel_figures(panels.columns, setting)
+        figures = strings.panel_figures(panels.columns, setting, heat_c)
         fits = np.zeros(len(panels), dtype=bool)
         for inverter in inverters:
             ranges = strings.string_ranges(panels.columns, figures, inverter, setting)

@@ -261,6 +261,14 @@ def _bank_coldest(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
     yield "site.bank_coldest", [f"{value:g} {unit}" for value in warm], f"{now:g} {unit}"
 
 
+def _bank_hottest(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    job = scenario.job
+    unit = written_unit(job, "site.bank_hottest", written_unit(job, "site.hottest"))
+    now = to_unit(job.site.bank_hottest_c, unit)
+    cool = falling(now, to_unit(WARM_C, unit), 1.0)
+    yield "site.bank_hottest", [f"{value:g} {unit}" for value in cool], f"{now:g} {unit}"
+
+
 def _restart(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
     if scenario.job.supply.restart == "together":
         yield "supply.restart", ["staggered"], "together"
@@ -278,10 +286,11 @@ VALUES: Mapping[str, Callable[[Scenario, Bundle | None], Iterator[KeyValues]]] =
     "water.reserve_days": _reserve_days, "need.array_to_load": _array_to_load, "water.max_tanks": _max_tanks,
     "space.max_panels": _max_panels, "space.max_area": _max_area, "allow.listed_only": _listed_only,
     "allow.exclude": _exclude, "allow.chemistries": _chemistries, "space.mounts": _mounts, "allow.sellers": _sellers,
-    "site.bank_coldest": _bank_coldest, "supply.restart": _restart, "load.leg": _leg,
+    "site.bank_coldest": _bank_coldest, "site.bank_hottest": _bank_hottest, "supply.restart": _restart,
+    "load.leg": _leg,
 }  # fmt: skip
 # measures: to house the bank, to restart one at a time, to wire a load to the other leg
-MEASURES = dict.fromkeys(("site.bank_coldest", "supply.restart", "load.leg"), "measure")
+MEASURES = dict.fromkeys(("site.bank_coldest", "site.bank_hottest", "supply.restart", "load.leg"), "measure")
 
 
 def measure_levers(scenario: Scenario) -> list[Lever]:

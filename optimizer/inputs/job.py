@@ -22,6 +22,7 @@ class Site:
     hottest_c: float
     sun_hours: Months
     bank_coldest_c: float
+    bank_hottest_c: float
     array_ceiling_v: float = default("site.array_ceiling")
     rear_light: float = default("site.rear_light")
     array_factor: float = default("site.array_factor")
@@ -68,6 +69,7 @@ class Load:
     critical: bool = True
     leg: int | None = None
     cable_drop: float | None = None
+    start_volts_least: float | None = None
     index: int = 0
 
 
@@ -115,7 +117,8 @@ class Allow:
 
 @dataclass(frozen=True)
 class Water:
-    """Water storage and the well. Volumes in L, ``well_yield_l_per_h`` in L/h; None is no limit."""
+    """Water storage and the well. Volumes in L, ``well_yield_l_per_h`` in L/h, None where not stated. ``max_tanks``
+    None: no tank is chosen unasked."""
 
     reserve_days: float = default("water.reserve_days")
     tank_on_hand_l: float = default("water.tank_on_hand")

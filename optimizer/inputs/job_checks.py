@@ -26,6 +26,7 @@ ENERGY_WAYS = ("water_per_day", "hours_per_day", "energy_per_day")
 # what a key's value is called in the classes above, where that differs from the key
 FIELDS = {
     "coldest": "coldest_c", "hottest": "hottest_c", "bank_coldest": "bank_coldest_c",
+    "bank_hottest": "bank_hottest_c",
     "array_ceiling": "array_ceiling_v", "voltage": "voltage_v", "rated": "rated_hp", "start_time": "start_time_s",
     "water_per_day": "water_per_day_l", "flow": "flow_l_per_h", "energy_per_day": "energy_per_day_wh",
     "max_area": "max_area_m2", "tank_on_hand": "tank_on_hand_l", "well_yield": "well_yield_l_per_h",

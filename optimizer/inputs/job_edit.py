@@ -59,6 +59,8 @@ def with_key(job: Job, dotted: str, value: KeyValue) -> Job:
     changed = replace(owner, **{field_name: read})
     if dotted == "site.coldest" and "site.bank_coldest" not in job.stated:
         changed = replace(changed, bank_coldest_c=read)  # where it is not stated the bank is as cold as the site
+    if dotted == "site.hottest" and "site.bank_hottest" not in job.stated:
+        changed = replace(changed, bank_hottest_c=read)
     texts = {key: text for key, text in job.written.items() if key != dotted}
     if value is not None:
         texts[dotted] = as_written(value)

@@ -77,7 +77,13 @@ class _Reader(FileTables):
             path=Path(self.file),
             title=head.get("title") or Path(self.file).stem,
             catalog=head.get("catalog"),
-            site=Site(**{"bank_coldest_c": site.get("coldest").value, **site.fields()}),
+            site=Site(
+                **{
+                    "bank_coldest_c": site.get("coldest").value,
+                    "bank_hottest_c": site.get("hottest").value,
+                    **site.fields(),
+                }
+            ),
             supply=Supply(**{"hz": int(default("supply.hz")), **supply.fields()}),
             loads=tuple(Load(index=index, **load.fields()) for index, load in enumerate(loads)),
             need=Need(**need),

@@ -61,6 +61,12 @@ _OUT = "Leave the key out to take its default."
 _LIMIT = "Leave the key out where there is no such limit."
 
 
+CABLE_DROP = (
+    "Start amps x ohms there and back / volts: ohms from the length to the motor and the gauge of the cable; or measure "
+    "the volts at the motor while it starts."
+)
+
+
 def _share(meaning: str, example: str, bounds: str = "[0,1]", how: str = _OUT) -> Key:
     return Key("number", meaning, example, how, bounds)
 
@@ -81,6 +87,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
                          required=True, monthly=True),
         "bank_coldest": _quantity("temperature", "the lowest temperature where the bank stands", "5 degC",
                                   "Put a thermometer there in winter, or leave it out to take coldest.", "[-90,60]"),
+        "bank_hottest": _quantity("temperature", "the highest temperature where the bank stands", "35 degC",
+                                  "Put a thermometer there in summer, or leave it out to take hottest.", "[-60,90]"),
         "array_ceiling": _quantity("voltage", "the highest array voltage the code allows", "600 V", _OUT, "(0,1500]"),
         "rear_light": _share("light on the rear of a panel as a share", "0.135"),
         "array_factor": _share("what soiling, mismatch, wiring, heat and tracker leave", "0.80", "(0,1]"),
@@ -121,7 +129,10 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "daytime": _share("share of its energy used while the sun is on the array", "0.35"),
         "critical": Key("yes-no", "whether it is carried through sunless days", "true", _OUT),
         "leg": Key("whole", "the leg it is wired to", "1", _LIMIT, choices=("1", "2")),
-        "cable_drop": _share("share of voltage lost in its cable while it starts", "0.05", "[0,1)", _OUT),
+        "cable_drop": _share("share of its volts lost in its cable at the amps of its direct start", "0.12", "(0,1)",
+                             CABLE_DROP),
+        "start_volts_least": _share("share of its rated volts at which its maker says it starts", "0.60", "[0.4,0.9]",
+                                    "Ask the motor's maker, or leave the key out."),
     },
     "need": {
         "autonomy_days": Key("number", "days without sun that the bank carries", "1.0", _OUT, "[0,100]"),

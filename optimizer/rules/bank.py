@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from optimizer.rules.code_tables import ACID_FREEZES
 from optimizer.rules.comparisons import whole_up
 from optimizer.rules.figure_types import Figure, where
 from optimizer.vocabulary.tolerance import TOLERANCE
 
+AGED_AND_COLD = 1.5  # of a battery's resistance when new and warm: common practice, no source
 RATED_C = 25.0  # battery capacity is rated at 25 °C (IEC 61427, from memory)
 
 
@@ -30,16 +32,38 @@ def strings_for(shared: Figure, parallel_share: float) -> Figure:
     return strings
 
 
-def bank_current(watts: Figure | float, reserve: float, efficiency: Figure | float, lowest_v: Figure) -> Figure:
-    """A out of the bank for ``watts`` at the loads: W·(1 + reserve)/(η·V_low)."""
-    return watts * (1 + reserve) / (efficiency * lowest_v)
+def bank_current(
+    watts: Figure | float, reserve: float, efficiency: Figure | float, idle_w: Figure | float, lowest_v: Figure
+) -> Figure:
+    """A out of the bank for ``watts`` at the loads and ``idle_w`` of all converters: (W·(1 + reserve)/η + idle)/V_low."""
+    return (watts * (1 + reserve) / efficiency + idle_w) / lowest_v
 
 
 def sagged_voltage(
     bank_v: Figure, current_a: Figure | float, series: Figure | float, r_mohm: Figure | float, parallel: Figure | float
 ) -> Figure:
-    """Bank V while ``current_a`` flows through the batteries' inner resistance."""
-    return bank_v - current_a * series * r_mohm / 1000 / parallel
+    """Bank V while ``current_a`` flows through the batteries' inner resistance, that of a new battery at 25 °C and
+    half as much again for age and cold (common practice, no source)."""
+    return bank_v - current_a * series * (r_mohm * AGED_AND_COLD) / 1000 / parallel
+
+
+def freezing_point(usable_pct: Figure | float) -> Figure:
+    """degC at which the acid of a lead battery freezes once it is discharged to ``usable_pct`` of its capacity."""
+    depths, points = (np.array(column) for column in zip(*ACID_FREEZES, strict=True))
+    frozen: Figure = points[np.searchsorted(depths, np.asarray(usable_pct) * (1 - TOLERANCE))]
+    return frozen
+
+
+def short_circuit_current(
+    parallel: int, charge_v: float, r_mohm: float, short_circuit_a: float
+) -> float | None:
+    """A that a bank drives into a short circuit: what its batteries state, else Ohm's law at the highest V over the
+    resistance of new ones; None where neither is stated (not a number)."""
+    if not np.isnan(short_circuit_a):
+        return parallel * short_circuit_a
+    if np.isnan(r_mohm) or r_mohm <= 0:
+        return None
+    return parallel * charge_v * 1000 / r_mohm
 
 
 def cold_capacity(capacity_pct_per_c: Figure, bank_coldest_c: float) -> Figure:

@@ -21,6 +21,12 @@ FULL_LOAD_AMPS = (
 # NEC 430.251(A): locked-rotor current of single-phase motors as a multiple of full-load current.
 LOCKED_ROTOR_MULTIPLE = 6.0
 
+# NEC Table 430.251(B), designs B to D, 230 V: (hp, kVA that a three-phase motor draws with its rotor locked).
+THREE_PHASE_START_KVA = (
+    (0.5, 7.97), (0.75, 9.96), (1.0, 11.95), (1.5, 15.93), (2.0, 19.92), (3.0, 25.50), (5.0, 36.65), (7.5, 50.59),
+    (10.0, 64.54),
+)  # fmt: skip
+
 # NEC Table 690.7(A), crystalline silicon: (coldest whole degree C of the band, factor on open-circuit volts).
 # Between two bands the colder one counts; there is no entry below -40 °C.
 COLD_FACTORS = (
@@ -30,3 +36,10 @@ COLD_FACTORS = (
 
 # NEC 240.6(A): standard ampere ratings of fuses up to 60 A.
 FUSE_RATINGS = (1.0, 3.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 60.0)
+
+# IEC 60269: the same up to 63 A, where supplies have 50 Hz.
+IEC_FUSE_RATINGS = (1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0)
+
+# Freezing points of the acid of lead batteries: (discharged to % of capacity at the most, degC). By specific gravity,
+# 1.265 full and 1.12 empty: US Army TM 5-1185 and makers' tables.
+ACID_FREEZES = ((25.0, -35.0), (50.0, -22.0), (75.0, -15.0), (80.0, -13.0), (100.0, -8.0))

@@ -59,6 +59,8 @@ def default_array_to_load(chemistry: str | np.ndarray) -> Array:
     return np.where(np.isin(chemistry, LEAD_ACID), ARRAY_TO_LOAD_LEAD_ACID, ARRAY_TO_LOAD)
 
 
-def protection_current(continuous_w: Figure, efficiency: Figure | float, lowest_v: Figure | float) -> Figure:
-    """A that the bank's protection must carry for one converter: 1.25·continuous_w/(η·V_low)."""
-    return PROTECTION * continuous_w / (efficiency * lowest_v)
+def protection_current(
+    continuous_w: Figure, efficiency: Figure | float, idle_w: Figure | float, lowest_v: Figure | float
+) -> Figure:
+    """A that the bank's protection must carry for one converter: (1.25·continuous_w/η + idle)/V_low."""
+    return (PROTECTION * continuous_w / efficiency + idle_w) / lowest_v

@@ -5,10 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from catalog.rows import PanelColumn, RackColumn
+from catalog.tables import ROOF_HEAT_C
 from optimizer.rules.comparisons import whole_up
 from optimizer.rules.figure_types import Array, Figure, Mask
 
 MM2_PER_M2 = 1e6
+
+
+def unknown_rack_heat(mounts: tuple[str, ...] | None) -> float:
+    """heat_c of a rack that nobody named: the largest default of the mounts that the job allows (None: any)."""
+    return ROOF_HEAT_C if mounts is None or "roof" in mounts else 0.0
 
 
 def string_rows(series: Figure, row_max: Figure | float) -> Figure:

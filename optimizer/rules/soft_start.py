@@ -1,4 +1,4 @@
-"""What a reduced-voltage starter leaves of a start: VA at the supply, volts at the motor."""
+"""What a starter leaves of a start: VA at the supply, volts at the motor, and what a drive takes while it runs."""
 
 from __future__ import annotations
 
@@ -8,17 +8,29 @@ from catalog.rows import StarterRow
 from optimizer.rules.comparisons import at_least
 from optimizer.rules.figure_types import Figure
 
-# Share of its rated volts that a motor must have to come up to speed: makers' handbooks and generator tables agree,
-# from memory. A starter holds its volts while the motor turns, so it may go lower.
+# Share of its rated volts that a motor must have to come up to speed, where its job states no figure of its maker's:
+# direct from memory; behind a starter a maker's figure for an autotransformer's tap.
 LEAST_VOLTS_DIRECT = 0.65
-LEAST_VOLTS_SOFT = 0.55
+LEAST_VOLTS_STARTER = 0.55
+THREE_PHASE = "three-phase"
+DRIVE = "drive"
+
+
+def motor_phases(motor: str | None) -> int:
+    """Phases that a motor of this kind needs."""
+    return 3 if motor == THREE_PHASE else 1
+
+
+def is_drive(starter: StarterRow | None) -> bool:
+    """Whether a starter makes its own volts and hertz."""
+    return starter is not None and starter["kind"] == DRIVE
 
 
 def softened_va(
     start_factor: Figure, start_va: Figure | float, floor_x: Figure | float, running_va: Figure | float
 ) -> Figure:
     """Starting VA with a starter: ``start_factor`` (a share) of the direct start, but never less than ``floor_x``
-    times the running VA, nor than the running VA itself; floats or arrays that broadcast.
+    times the running VA, nor than the running VA itself; floats or arrays that broadcast. Not of a drive.
 
     Makers' handbooks and generator tables agree, from memory.
     """
@@ -26,20 +38,67 @@ def softened_va(
     return softened
 
 
-def volts_left(cable_drop: float, start_factor: Figure) -> Figure:
+def drive_input(running_w: float, efficiency_pct: float, input_power_factor: float) -> tuple[float, float]:
+    """W and VA that a drive takes while its motor takes ``running_w``: its losses, and its own power factor in place
+    of the motor's (circuit theory)."""
+    watts = running_w / (efficiency_pct / 100)
+    return watts, watts / input_power_factor
+
+
+def start_volts_share(starter: StarterRow | None) -> float:
+    """Share of the supply's volts that a motor has while its amps peak, its cable left out: all without a starter, not
+    a number behind a drive, which is not judged."""
+    return 1.0 if starter is None else float(starter["start_volts_pct"]) / 100
+
+
+def volts_left(cable_drop: float, share: Figure | float) -> Figure | float:
     """The share of its volts that a motor has while it starts; floats or arrays that broadcast.
 
-    ``cable_drop`` is the share that its cable loses at direct starting amps. A starter of ``start_factor`` (a share)
-    lets through as large a share of amps and of volts, and the smaller amps lose less: start_factor x (1 - cable_drop
-    x start_factor). Makers' handbooks and generator tables agree, from memory.
+    ``cable_drop`` is the share that its cable loses at the amps of a direct start; ``share`` what the starter leaves.
+    A motor that draws a share of the amps loses the same share of the drop: share x (1 - cable_drop). Textbook.
     """
-    return start_factor * (1 - cable_drop * start_factor)
+    return share * (1 - cable_drop)
 
 
-def serves(starter: StarterRow, motor: str | None, running_a: float, voltage_v: float) -> bool:
-    """Whether a starter (a catalogue row) may serve a motor of this kind, of so many running A, at so many V. A motor
-    whose kind is not stated gets none."""
-    if motor is None or motor not in str(starter["motors"]).split(";"):
+def least_volts(starter: StarterRow | None, stated: float | None) -> float:
+    """The share of its volts that a motor must have to start: its maker's figure where it is ``stated``."""
+    if stated is not None:
+        return stated
+    return LEAST_VOLTS_DIRECT if starter is None else LEAST_VOLTS_STARTER
+
+
+def fits_phases(starter: StarterRow | None, motor: str | None) -> bool:
+    """Whether a motor gets the phases it needs from a supply of one: directly, or through a drive that makes them."""
+    if starter is None:
+        return motor_phases(motor) == 1
+    return bool(starter["phases_in"] == 1 and starter["makes_phases"] == motor_phases(motor))
+
+
+def starts_motor(starter: StarterRow | None, cable_drop: float | None, least_stated: float | None) -> bool:
+    """start-volts of a motor that starts harder than it runs, by the share its cable loses (None: not stated).
+
+    A drive is not judged. Any other starter only lowers the volts, so it never serves a motor that would not start
+    without it.
+    """
+    if cable_drop is None or is_drive(starter):
+        return True
+    each = (None,) if starter is None else (None, starter)
+    return all(
+        bool(at_least(volts_left(cable_drop, start_volts_share(one)), least_volts(one, least_stated))) for one in each
+    )
+
+
+def serves(
+    starter: StarterRow, motor: str | None, running_a: float, voltage_v: float, cable_drop: float | None
+) -> bool:
+    """Whether a starter (a catalogue row) may serve a motor of this kind, of so many running A before it, at so many V.
+
+    A motor whose kind is not stated gets none; one whose cable is not stated (``cable_drop`` None) none but a drive:
+    any other lowers the volts at the motor, and whether it still turns depends on the cable.
+    """
+    if cable_drop is None and not is_drive(starter):
+        return False
+    if motor is None or motor not in str(starter["motors"]).split(";") or not fits_phases(starter, motor):
         return False
     low, high = float(starter["volts_min"]), float(starter["volts_max"])  # not stated: not a number, which bars nothing
     return bool(at_least(starter["running_a"], running_a)) and not (voltage_v < low or voltage_v > high)

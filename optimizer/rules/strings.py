@@ -6,7 +6,7 @@ from typing import overload
 
 import numpy as np
 
-from optimizer.rules.code_tables import COLD_FACTORS, FUSE_RATINGS
+from optimizer.rules.code_tables import COLD_FACTORS, FUSE_RATINGS, IEC_FUSE_RATINGS
 from optimizer.rules.comparisons import whole_down
 from optimizer.rules.figure_types import Array, Figure, Mask, where
 from optimizer.vocabulary.tolerance import TOLERANCE
@@ -16,6 +16,7 @@ NOCT_AIR_C = 20.0  # IEC 61215: nominal operating cell temperature is read at 20
 NOCT_IRRADIANCE = 800.0
 FULL_IRRADIANCE = 1000.0
 CONTINUOUS = 1.25  # NEC 690.8(A)(1), 690.9(B): three hours or more of full sun count as continuous
+IEC_HZ = 50  # where the supply has so many, fuses are rated by IEC 60269
 UNSTATED_VOC_PCT_PER_C = -0.40  # what NEC Table 690.7(A) implies for crystalline silicon
 
 
@@ -37,14 +38,14 @@ def cold_factor(voc_pct_per_c: Figure, coldest_c: float) -> Figure:
     return factor
 
 
-def cell_temperature(hottest_c: float, noct_c: Figure) -> Figure:
-    """Cell °C in full sun at the hottest air: air + (NOCT - 20)/800·1000 (Ross; IEC 61215's NOCT)."""
-    return hottest_c + (noct_c - NOCT_AIR_C) / NOCT_IRRADIANCE * FULL_IRRADIANCE
+def cell_temperature(hottest_c: float, noct_c: Figure, heat_c: Figure | float) -> Figure:
+    """Cell °C in full sun at the hottest air: air + (NOCT - 20)/800·1000 (Ross; IEC 61215's NOCT), and ``heat_c`` more
+    on a rack that holds panels close to what is behind them."""
+    return hottest_c + (noct_c - NOCT_AIR_C) / NOCT_IRRADIANCE * FULL_IRRADIANCE + heat_c
 
 
 def hot_factor(pct_per_c: Figure, cell_c: Figure | float) -> Figure:
-    """Factor on volts at a cell temperature; ``pct_per_c`` in %/°C. For Vmp the power coefficient is taken:
-    it is the larger one, so the hot volts err to the safe side."""
+    """Factor on volts at a cell temperature; ``pct_per_c`` in %/°C."""
     return 1 + pct_per_c / 100 * (cell_c - STANDARD_CELL_C)
 
 
@@ -73,9 +74,10 @@ def is_fused(parallel: Figure, isc_a: Figure | float, max_fuse_a: Figure | float
     return back_feed(parallel, isc_a) > max_fuse_a * (1 + TOLERANCE)
 
 
-def fuse_rating(isc_a: Figure) -> Figure:
-    """The smallest standard fuse of NEC 240.6(A) that carries 1.25·1.25·Isc; infinite over 60 A."""
-    ratings = np.array([*FUSE_RATINGS, np.inf])
+def fuse_rating(isc_a: Figure, hz: int) -> Figure:
+    """The smallest standard fuse that carries 1.25·1.25·Isc: of NEC 240.6(A), or of IEC 60269 where the supply has
+    50 Hz; infinite over 60 A and 63 A."""
+    ratings = np.array([*(IEC_FUSE_RATINGS if hz == IEC_HZ else FUSE_RATINGS), np.inf])
     least = CONTINUOUS * CONTINUOUS * isc_a
     rating: Figure = ratings[np.searchsorted(ratings, least * (1 - TOLERANCE))]
     return rating
@@ -90,6 +92,12 @@ def tracker_ceiling(usable_w: Figure | float, usable_a: Figure | float, hot_v: F
     """Most usable W of a tracker whose strings work at ``hot_v``: its own most, or the A that it makes use of."""
     ceiling: Figure = np.minimum(usable_w, usable_a * hot_v)
     return ceiling
+
+
+def offered_power(pmax_w: Figure, array_factor: float, pmax_pct_per_c: Figure, heat_c: Figure | float) -> Figure:
+    """W that a panel offers its tracker: what soiling, mismatch, wiring and heat leave (``array_factor``), and less on
+    a rack that is ``heat_c`` hotter than in the open."""
+    return pmax_w * array_factor * (1 + pmax_pct_per_c / 100 * heat_c)
 
 
 def usable_power(array_w: Figure, cap_w: Figure | float) -> Figure:

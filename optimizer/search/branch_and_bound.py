@@ -27,6 +27,7 @@ from optimizer.search.cache import SearchCache
 from optimizer.search.fathomed import Fathomed
 from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.objectives import LeastCost, Objective
+from optimizer.search.plans import running
 from optimizer.search.space import SearchSpace
 
 PATIENCE = 5000  # nodes opened without a bundle before the search asks whether there is any: speed only
@@ -124,7 +125,8 @@ class Search:
     def _plans(self) -> None:
         """Enter every plan with its lower bound; a plan is worked out when it is opened.
 
-        The bound: the cheapest bundle with its water whatever the starts, and its parts beside.
+        The bound: the cheapest bundle with its water and what its drives take, whatever the starts, and its parts
+        beside.
         """
         plans = self.space.plans
         if len(plans) == 1:
@@ -132,14 +134,16 @@ class Search:
             return
         setting = self.space.setting
         easy = replace(setting, terms=replace(setting.terms, without=setting.terms.without | of_starts()))
-        water: dict[float, list[float]] = {}
+        without_starts: dict[Plan, list[float]] = {}
         for plan in plans:
-            if plan.tanks_l not in water:
-                fields = self.space.fields_in(easy, Plan((), plan.tanks_l))
+            runs = running(self.space.catalogs[0], plan)
+            if runs not in without_starts:
+                fields = self.space.fields_in(easy, runs)
                 bounds = (field.converter_bounds(coarse=lower_bounds.COARSE)[0] for field in fields)
-                water[plan.tanks_l] = [float(whole.min(initial=np.inf)) for whole in bounds]
-            starters = replace(setting, plan=Plan(plan.starters))
-            by_list = zip(water[plan.tanks_l], self.space.markets, strict=True)
+                without_starts[runs] = [float(whole.min(initial=np.inf)) for whole in bounds]
+            beside = tuple(starter for starter in plan.starters if starter not in runs.starters)
+            starters = replace(setting, plan=Plan(beside))
+            by_list = zip(without_starts[runs], self.space.markets, strict=True)
             totals = [np.array(cents + float(plan_bound(starters, market).min())) for cents, market in by_list]
             self.queue.push(float(self.objective.bound(totals)), 0, self._open(plan))
 

@@ -147,7 +147,7 @@ class Branching:
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
                     triple = replace(pair, panel=int(chosen[row]))
                     # a search that may find nothing at all would open every triple: it looks before it enters one
-                    if self.queue.first and self.wiring.fewest_panels(triple) is None:
+                    if self.queue.first and self.wiring.fewest_panels(triple, self.wiring.least_heat) is None:
                         continue
                     self.queue.push(float(whole[row]), 3, self._racks(triple))
 
@@ -159,28 +159,41 @@ class Branching:
         def action(bound: float) -> None:
             if self.queue.fathoms(triple.option, bound):
                 return
-            layouts = self.wiring.layouts(triple)
-            fewest = self.wiring.fewest_panels(triple)
+            fewest = self.wiring.fewest_panels(triple, self.wiring.least_heat)
             if fewest is None:
                 return
             apart = self._sellers_apart(triple, fewest)
             if apart > bound:
                 self.queue.push(apart, 3, action)
                 return
-            longest = max(layout.series for layout in layouts)
-            whole = self._bound(
-                field.rack_bounds(triple.panel, fewest, longest, triple.inverter.units, triple.parallel, table)
-                for field, table in zip(self.fields, triple.tables, strict=True)
-            )
+            whole, panels = self._rack_bounds(triple)
             order = ascending(whole)
 
             def open_chunk(start: int, stop: int) -> None:
                 for rack in order[start:stop]:
-                    self.queue.push(float(whole[rack]), 4, self._subproblem(triple, int(rack), fewest))
+                    self.queue.push(float(whole[rack]), 4, self._subproblem(triple, int(rack), int(panels[rack])))
 
             self.queue.stream(whole[order], 0.0, 3, open_chunk)
 
         return action
+
+    def _rack_bounds(self, triple: Triple) -> tuple[np.ndarray, np.ndarray]:
+        """For every rack the bound of a triple on it, infinite where nothing can be wired, and the fewest panels: racks
+        differ in both by how hot they leave the panels."""
+        heats = self.field.racks["heat_c"]
+        whole, panels = np.full(len(heats), np.inf), np.zeros(len(heats))
+        for heat_c in self.wiring.heats():
+            fewest = self.wiring.fewest_panels(triple, float(heat_c))
+            if fewest is None:
+                continue
+            longest = max(layout.series for layout in self.wiring.layouts(triple, float(heat_c)))
+            bounds = self._bound(
+                field.rack_bounds(triple.panel, fewest, longest, triple.inverter.units, triple.parallel, table)
+                for field, table in zip(self.fields, triple.tables, strict=True)
+            )
+            mine = heats == heat_c
+            whole[mine], panels[mine] = bounds[mine], fewest
+        return whole, panels
 
     def _sellers_apart(self, triple: Triple, fewest: int) -> float:
         """The bound of a triple with every seller apart, and racking at its least: most triples end here."""

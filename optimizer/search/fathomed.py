@@ -20,7 +20,7 @@ from optimizer.rules.limits import narrowing
 from optimizer.search.lower_bounds import Field
 
 FEW = 300  # parts of a kind up to which all are looked at behind a converter before any is opened: speed only
-FIGURES = ("hot_v", "isc_a")  # what layouts take from a panel's figures beside the ranges
+FIGURES = ("hot_v", "isc_a", "offered_w")  # what layouts take from a panel's figures beside the ranges
 
 
 @dataclass
@@ -103,14 +103,20 @@ class Fathomed:
         return result
 
     def panels(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
-        """Which of the panels at ``chosen`` may be wired just as before behind a converter."""
+        """Which of the panels at ``chosen`` may be wired just as before behind a converter, on any rack."""
         same: np.ndarray = self._panels_there[chosen]
-        if not self._of_strings:
-            return same
+        if self._of_strings:
+            for heat_c in np.unique(self.new.racks["heat_c"]):
+                same = same & self._wired_alike(inverter, chosen, float(heat_c))
+        return same
+
+    def _wired_alike(self, inverter: Inverter, chosen: np.ndarray, heat_c: float) -> np.ndarray:
+        """The same on racks of ``heat_c``."""
         columns = {name: values[chosen] for name, values in self.new.panels.columns.items()}
-        before, after = (strings.panel_figures(columns, f.setting) for f in (self.old, self.new))
+        before, after = (strings.panel_figures(columns, f.setting, heat_c) for f in (self.old, self.new))
+        same: np.ndarray = np.ones(len(chosen), dtype=bool)
         for name in FIGURES:
-            same = same & (getattr(before, name) == getattr(after, name))
+            same &= (getattr(before, name) == getattr(after, name))
         pairs = ((before, self.old.setting), (after, self.new.setting))
         old, new = (strings.string_ranges(columns, figures, inverter, setting) for figures, setting in pairs)
         barred = (old.shortest > old.longest) & (new.shortest > new.longest)

@@ -87,7 +87,7 @@ class Field:
         racks, panels = rows(catalog.racks), rows(catalog.panels)
         if setting.keeps("mounting-fit"):
             panels = panels.take(np.flatnonzero(fits_some_rack(panels, racks)))
-        figures = panel_figures(panels.columns, setting)
+        figures = panel_figures(panels.columns, setting, least_heat(racks))
         return cls(setting, market, converters, panels, figures, rows(catalog.batteries), racks)
 
     # extras -------------------------------------------------------------------------------------------------
@@ -161,9 +161,8 @@ class Field:
         """The array side at a grid point: no converter clips it, every rack fits. Rises with the power, so the
         point below bounds the power itself."""
         if point not in self.shared.array:
-            factor = self.setting.job.site.array_factor
-            pmax_w = self.panels["pmax_w"]
-            count = array_size.panels_needed(GRID**point if point > 0 else 0.0, pmax_w, 0.0, factor, pmax_w * factor)
+            offered_w = self.figures.offered_w
+            count = array_size.panels_needed(GRID**point if point > 0 else 0.0, offered_w, 0.0, offered_w)
             alone = self.market.ladders["panel"].by_group(self.panels.index, count)
             racking = self.racking_bounds(count)[:, -1]
             alone = alone + racking[:, None]
@@ -279,27 +278,26 @@ class Field:
         columns = {name: values[chosen] for name, values in self.panels.columns.items()}
         figures = PanelFigures(*(getattr(self.figures, name)[chosen] for name in PanelFigures.__dataclass_fields__))
         ranges = string_ranges(columns, figures, inverter, self.setting)
-        factor = self.setting.job.site.array_factor
-        count = array_size.panels_needed(need_w, columns["pmax_w"], floor_w, factor, ranges.best_w)
+        count = array_size.panels_needed(need_w, figures.offered_w, floor_w, ranges.best_w)
         count = np.where(ranges.shortest <= ranges.longest, np.maximum(count, ranges.shortest), np.inf)
         most = array_size.most_panels(columns["pmax_w"], figures.area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)
-        count = self._clipped(inverter, need_w, count, most, columns["pmax_w"], ranges)
+        count = self._clipped(inverter, need_w, count, most, columns["pmax_w"], figures.offered_w, ranges)
         table = self.market.by_set("panel", self.panels.index[chosen], count) + self.racking_bounds(count)
         bound: np.ndarray = (table + pair).min(axis=1)
         return bound
 
     def _clipped(
         self, inverter: Inverter, need_w: float, count: np.ndarray, most: np.ndarray, pmax_w: np.ndarray,
-        ranges: Strings,
+        offered_w: np.ndarray, ranges: Strings,
     ) -> np.ndarray:  # fmt: skip
         """Panels at the least once the trackers' ceilings are counted; infinite where no number is enough."""
-        trackers, factor = inverter.trackers, self.setting.job.site.array_factor
+        trackers = inverter.trackers
         largest = np.minimum(ranges.longest * ranges.parallel, inverter["tracker_max_w"] / pmax_w * (1 + 1e-9))
 
         def short(panels: np.ndarray) -> np.ndarray:
             each = np.minimum(np.where(np.isfinite(panels), panels, 1e9) / trackers, largest)
-            given = array_size.most_usable(each, pmax_w, ranges.cap_w, trackers, factor)
+            given = array_size.most_usable(each, offered_w, ranges.cap_w, trackers)
             enough: np.ndarray = at_least(given, need_w)
             return ~enough
 
@@ -350,6 +348,12 @@ class Field:
     def panel(self, row: int) -> dict[PanelColumn, float]:
         """One panel's columns as plain figures."""
         return self.panels.figures(row)
+
+
+def least_heat(racks: TableRows[RackColumn]) -> float:
+    """The least heat_c of some racks, 0 of none: what a panel's figures are at their best."""
+    heats = racks["heat_c"]
+    return float(heats.min()) if len(heats) else 0.0
 
 
 def fits_some_rack(panels: TableRows[PanelColumn], racks: TableRows[RackColumn]) -> np.ndarray:

@@ -20,10 +20,11 @@ from optimizer.candidates.rows import allowed_rows
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.costs.tank_bounds import can_hold
+from optimizer.inputs.job import Load
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import soft_start, water
-from optimizer.rules.comparisons import at_least, at_most
-from optimizer.rules.load_figures import LoadFigures
+from optimizer.rules.comparisons import at_most
+from optimizer.rules.load_figures import LoadFigures, load_figures
 from optimizer.vocabulary.defaults import MOST_START_PLANS
 from optimizer.vocabulary.problems import Fault, InputError, Place
 from optimizer.vocabulary.tolerance import just_below
@@ -31,23 +32,29 @@ from optimizer.vocabulary.tolerance import just_below
 
 @dataclass(frozen=True)
 class Candidate:
-    """A starter for one load ("" for none): the start VA and class of time it leaves, cents by set of sellers that a
-    bundle saves without it at the least, and costs more with it at the most (infinite where that is not known)."""
+    """A starter for one load ("" for none): the W and VA it runs and starts at with it and the class of time that the
+    start lasts, cents by set of sellers that a bundle saves without it at the least, and costs more with it at the most
+    (infinite where that is not known)."""
 
     part: str
-    start_va: float
+    asks: tuple[float, float, float, float]
     lasts: int
     least: np.ndarray
     most: np.ndarray
     makes_up: bool = False  # it may be bought to make up an order
 
     def beats(self, other: Candidate) -> bool:
-        """Whether it stands for the other one: no harder, no longer, and no dearer whatever sellers are used.
+        """Whether it stands for the other one: no harder running or starting, no longer, and no dearer whatever sellers
+        are used. The energy of a day goes with the running W.
 
         None stands for one that may make up an order: without it a seller might ask freight, or not sell at all.
         """
-        softer = self.start_va <= other.start_va and self.lasts <= other.lasts
-        return softer and not other.makes_up and bool((self.most <= other.least).all())
+        softer = all(mine <= its for mine, its in zip(self.asks, other.asks, strict=True))
+        if not softer or self.lasts > other.lasts or other.makes_up:
+            return False
+        # of equal bundles the one whose part comes first is the answer
+        cheaper = self.most < other.least if self.part > other.part else self.most <= other.least
+        return bool(cheaper.all())
 
 
 def planned(base: Setting, catalog: Catalog, plan: Plan) -> Setting:
@@ -57,6 +64,13 @@ def planned(base: Setting, catalog: Catalog, plan: Plan) -> Setting:
     table = catalog.starters
     rows = {name: table.record(row) for name, part in plan.starters if (row := table.index_of(part)) is not None}
     return replace(base, demand=demand_rules.demand(base.job, rows, plan.tanks_l), plan=plan)
+
+
+def running(catalog: Catalog, plan: Plan) -> Plan:
+    """The plan as far as it moves what runs: its drives alone, and its water."""
+    table = catalog.starters
+    drives = tuple((load, part) for load, part in plan.starters if table.columns["kind"][table.place(part)] == "drive")
+    return Plan(drives, plan.tanks_l)
 
 
 def plans(base: Setting, catalog: Catalog, *markets: Market) -> tuple[Plan, ...]:
@@ -101,7 +115,7 @@ def _candidates(
     asked_for = base.terms.must.get("starter", ("", None))[0]
     kept: list[str] = []
     first = each[0]
-    for part in sorted(everywhere, key=lambda p: (first[p].least.min(), first[p].start_va, first[p].lasts, p)):
+    for part in sorted(everywhere, key=lambda p: (first[p].least.min(), first[p].asks, first[p].lasts, p)):
         if part == asked_for or not any(all(found[other].beats(found[part]) for found in each) for other in kept):
             kept.append(part)
     return [first[part] for part in kept]
@@ -113,9 +127,9 @@ def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigure
     times = _times(catalog)
     sets = 1 << market.groups
     found = {}
-    if not base.keeps("start-volts") or starts_direct(load.cable_drop, figures):
+    if soft_start.fits_phases(None, load.motor) and starts(base, None, load, figures):
         free = np.zeros(sets)
-        found[""] = Candidate("", figures.start_va, _lasts(times, figures.start_s), free, free)
+        found[""] = Candidate("", asks(figures), _lasts(times, figures.start_s), free, free)
     if not figures.starts or load.motor is None:
         return found
     rows = rows_with_price(allowed_rows(catalog.starters, base), market)
@@ -123,37 +137,31 @@ def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigure
     beside = sum(load.count for load in base.job.loads if load.motor is not None and load.name != figures.name)
     for row in rows.index:
         starter = catalog.starters.record(int(row))
-        if not may_have(base, starter, load.motor, load.cable_drop, figures):
+        drop, volts = load.cable_drop, figures.voltage_v
+        if not soft_start.serves(starter, load.motor, figures.motor_a, volts, drop) or not starts(
+            base, starter, load, figures
+        ):
             continue
         if figures.count > market.ladders["starter"].most[row]:
             continue
-        softened = soft_start.softened_va(
-            starter["start_factor"], figures.direct_va, starter["floor_x"], figures.running_va
-        )
-        seconds = max(figures.start_s, float(starter["ramp_s"]))
+        through = load_figures(load, base.job.site.sun_hours, starter)
         least = market.least_saving("starter", int(row), figures.count, beside)
         most = market.upper_cost("starter", int(row), figures.count, beside)
-        part, lasts = str(starter["part"]), _lasts(times, seconds)
-        found[part] = Candidate(part, float(softened), lasts, least, most, market.makes_up(part))
+        part, lasts = str(starter["part"]), _lasts(times, through.start_s)
+        found[part] = Candidate(part, asks(through), lasts, least, most, market.makes_up(part))
     return found
 
 
-def starts_direct(cable_drop: float | None, figures: LoadFigures) -> bool:
-    """start-volts without a starter."""
-    if cable_drop is None or not figures.starts_hard:
+def starts(base: Setting, starter: StarterRow | None, load: Load, figures: LoadFigures) -> bool:
+    """start-volts of a load that starts through a starter, or directly."""
+    if not figures.starts_hard or not base.keeps("start-volts"):
         return True
-    return bool(at_least(soft_start.volts_left(cable_drop, 1.0), soft_start.LEAST_VOLTS_DIRECT))
+    return soft_start.starts_motor(starter, load.cable_drop, load.start_volts_least)
 
 
-def may_have(
-    base: Setting, starter: StarterRow, motor: str | None, cable_drop: float | None, figures: LoadFigures
-) -> bool:
-    """Whether a load may start through a starter: that it serves it, and start-volts."""
-    if not soft_start.serves(starter, motor, figures.running_va / figures.voltage_v, figures.voltage_v):
-        return False
-    if cable_drop is None or not base.keeps("start-volts"):
-        return True
-    return bool(at_least(soft_start.volts_left(cable_drop, starter["start_factor"]), soft_start.LEAST_VOLTS_SOFT))
+def asks(figures: LoadFigures) -> tuple[float, float, float, float]:
+    """What one unit asks: W and VA running, W and VA at its start."""
+    return figures.running_w, figures.running_va, figures.start_w, figures.start_va
 
 
 def _lasts(times: np.ndarray, seconds: float) -> int:

@@ -15,7 +15,7 @@ from optimizer.costs.tank_bounds import TankBound, most_tanks
 from optimizer.milp import model
 from optimizer.milp.solver import Solution
 from optimizer.milp.subproblem import PartNeed, PlacedLayout, Subproblem
-from optimizer.rules import mounting
+from optimizer.rules import mounting, strings
 from optimizer.rules.extras import Basis, extra_pieces
 from optimizer.search import lower_bounds
 from optimizer.search.tracker_program import fewest_panels, most_power
@@ -35,18 +35,21 @@ class Wiring:
         self.tanks = [PartNeed(part, 0.0, litres_each=each) for part, each in tanks]
         self.tank_bounds = [TankBound.of(found.setting, found.market) for found in fields]
         self.power_bounds: dict[int, np.ndarray] = {}
-        self.power_cache: dict[tuple[int, int], np.ndarray] = {}
-        self.layout_cache: dict[tuple[int, int], tuple[string_candidates.Layout, ...]] = {}
+        self.power_cache: dict[tuple[int, int, float], np.ndarray] = {}
+        self.least_heat = lower_bounds.least_heat(self.field.racks)
+        self.layout_cache: dict[tuple[int, int, float], tuple[string_candidates.Layout, ...]] = {}
 
-    def layouts(self, triple: Triple) -> tuple[string_candidates.Layout, ...]:
-        """Every layout of the triple's panel on a tracker of its converter."""
-        key = (triple.inverter.row, triple.panel)
+    def heats(self) -> np.ndarray:
+        """Every heat_c of the racks, the least first."""
+        return np.unique(self.field.racks["heat_c"])
+
+    def layouts(self, triple: Triple, heat_c: float) -> tuple[string_candidates.Layout, ...]:
+        """Every layout of the triple's panel on a tracker of its converter, on racks of ``heat_c``."""
+        key = (triple.inverter.row, triple.panel, heat_c)
         if key not in self.layout_cache:
-            found, row = self.field, np.array([triple.panel])
-            panels = found.panels.take(row)
-            figures = string_candidates.PanelFigures(
-                *(getattr(found.figures, name)[row] for name in string_candidates.PanelFigures.__dataclass_fields__)
-            )
+            found = self.field
+            panels = found.panels.take(np.array([triple.panel]))
+            figures = string_candidates.panel_figures(panels.columns, self.setting, heat_c)
             ranges = string_candidates.string_ranges(panels.columns, figures, triple.inverter, self.setting)
             self.layout_cache[key] = string_candidates.layouts(
                 found.panel(triple.panel), figures, 0, triple.inverter, ranges, 0, self.setting
@@ -59,21 +62,23 @@ class Wiring:
             self.power_bounds[inverter.position] = np.full(len(self.field.panels), np.inf)
         return self.power_bounds[inverter.position]
 
-    def fewest_panels(self, triple: Triple) -> int | None:
-        """The fewest panels that the triple's trackers can be wired with for its needs; None where none will do."""
-        least, most = self.limits_on_panels(triple)
-        key = (triple.inverter.position, triple.panel)
+    def fewest_panels(self, triple: Triple, heat_c: float) -> int | None:
+        """The fewest panels that the triple's trackers can be wired with for its needs on racks of ``heat_c``; None
+        where none will do. Of racks that are hotter no fewer."""
+        least, most = self.limits_on_panels(triple, heat_c)
+        key = (triple.inverter.position, triple.panel, heat_c)
         if key not in self.power_cache:
-            power = most_power(self.layouts(triple), triple.inverter.trackers, most)
+            power = most_power(self.layouts(triple, heat_c), triple.inverter.trackers, most)
             self.power_cache[key] = power
-            self.power_bound(triple.inverter)[triple.panel] = power.max(initial=0.0)
+            if heat_c == self.least_heat:
+                self.power_bound(triple.inverter)[triple.panel] = power.max(initial=0.0)
         return fewest_panels(self.power_cache[key], triple.need_w, least)
 
-    def limits_on_panels(self, triple: Triple) -> tuple[float, float]:
-        """Fewest panels by the lead-acid floor, most by space and converters."""
-        panel = self.field.panel(triple.panel)
-        factor = self.setting.job.site.array_factor
-        least = float(array_size.panels_needed(0.0, panel["pmax_w"], triple.floor_w, factor, panel["pmax_w"]))
+    def limits_on_panels(self, triple: Triple, heat_c: float) -> tuple[float, float]:
+        """Fewest panels by the lead-acid floor on racks of ``heat_c``, most by space and converters."""
+        panel, factor = self.field.panel(triple.panel), self.setting.job.site.array_factor
+        offered_w = strings.offered_power(panel["pmax_w"], factor, panel["pmax_pct_per_c"], heat_c)
+        least = float(array_size.panels_needed(0.0, offered_w, triple.floor_w, offered_w))
         least = max(least, float(self.setting.count_of("panel") or 0))
         area = mounting.panel_area(panel["length_mm"], panel["width_mm"])
         return least, float(array_size.most_panels(panel["pmax_w"], area, triple.inverter, self.setting))
@@ -98,16 +103,16 @@ class Wiring:
     def subproblem(self, triple: Triple, rack: int) -> Subproblem:
         """What a triple on a rack leaves open."""
         found, job = self.field, self.setting.job
-        racks = found.racks
+        racks, heat_c = found.racks, float(found.racks["heat_c"][rack])
         row_max = float(racks["max_row"][rack])
         if job.space.row_max is not None:
             row_max = min(row_max, job.space.row_max)
         placed = []
-        for layout in self.layouts(triple):
+        for layout in self.layouts(triple, heat_c):
             rows = int(mounting.string_rows(layout.series, row_max))
             units = mounting.string_rack_units(layout.series, rows, racks["per_panel"][rack], racks["per_row"][rack])
             placed.append(PlacedLayout(layout, rows * layout.parallel, int(units) * layout.parallel))
-        least, most = self.limits_on_panels(triple)
+        least, most = self.limits_on_panels(triple, heat_c)
         parts, inverter = self.parts(triple), triple.inverter
         asked = [
             PartNeed(*parts["converter"]),
@@ -130,7 +135,7 @@ class Wiring:
         """The bundle that a solution of a leaf's model stands for, with this order or none."""
         chosen = built.layouts_chosen(solution.values)
         carried = [placed.layout for placed, count in chosen for _ in range(count)]
-        strings = tuple(
+        wired = tuple(
             TrackerStrings(tracker, layout.parallel, layout.series, layout.fused)
             for tracker, layout in enumerate(carried, start=1)
         )
@@ -155,7 +160,7 @@ class Wiring:
         return Bundle(
             catalog.converters.record(rows["converter"]), catalog.panels.record(rows["panel"]),
             catalog.batteries.record(rows["battery"]), catalog.racks.record(rows["rack"]), triple.inverter.units,
-            triple.series, triple.parallel, strings, sum(p.units * count for p, count in chosen), order,
+            triple.series, triple.parallel, wired, sum(p.units * count for p, count in chosen), order,
             defaults_taken=taken,
             starters={load: catalog.starters.record(catalog.starters.place(part)) for load, part in
                       self.setting.plan.starters},

@@ -20,8 +20,10 @@ class DefaultFigure:
     source: str
 
 
+# power factor of a motor whose job states W and none, by its kind: common practice, no source
+MOTOR_POWER_FACTORS = {"psc": 0.9, "three-phase": 0.8}
+MOTOR_POWER_FACTOR = 0.7  # of any other kind, and where the kind is not stated: common practice, no source
 # ways to place 120 V units on two legs that are tried; beyond, small loads are to be put together as one
-MOTOR_POWER_FACTOR = 0.8  # of a motor whose job states none: common practice, no source
 MOST_PLACINGS = 1 << 18
 MOST_START_PLANS = 20_000  # ways to put starters on loads that are told apart
 

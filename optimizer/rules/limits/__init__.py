@@ -14,7 +14,7 @@ from optimizer.rules.limits.limit import Limit, Narrows
 __all__ = ["LIMITS", "RULES_VERSION", "Limit", "droppable", "in_order", "named", "narrowing", "of_reserve", "of_starts"]
 
 # raised with any rule, limit or default that may change an answer: kept answers are solved again
-RULES_VERSION = 1
+RULES_VERSION = 2
 
 LIMITS: dict[str, Limit] = {
     limit.name: limit for group in (of_converters, of_strings, of_banks, of_site) for limit in group.LIMITS

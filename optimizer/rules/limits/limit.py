@@ -47,6 +47,10 @@ class Judged(Protocol):
         """The battery's inner resistance in mohm, NaN where it is not stated."""
 
     @property
+    def lead_acid(self) -> bool:
+        """Whether the bank holds acid."""
+
+    @property
     def starts_on_cable(self) -> bool:
         """Whether a load that starts harder than it runs states its cable."""
 

@@ -91,6 +91,43 @@ LIMITS = (
         working_says="lead",
     ),
     Limit(
+        name="bank-freeze",
+        meaning="the acid of a discharged bank does not freeze",
+        unit="degC",
+        sense="at least",
+        kinds=("safety",),
+        source="US Army TM 5-1185 and makers' tables",
+        mend="house the bank and state its coldest, or a battery whose row drains less",
+        working="the bank's coldest; drained to {usable_pct:%}",
+        formula="bank_coldest, at least the acid's freezing point at usable_pct (agm, gel, flooded)",
+        narrows="bank",
+        slack=True,
+        keys=("site.bank_coldest",),
+        helped_by=("site.bank_coldest",),
+        concerns=lambda judged: judged.lead_acid,
+        behind_ideal=True,
+        need="does not freeze at {bank_c} once drained",
+        working_says="lead",
+    ),
+    Limit(
+        name="bank-heat",
+        meaning="where the bank stands it is cool enough to charge and to discharge",
+        unit="degC",
+        sense="at most",
+        kinds=("safety",),
+        source="nameplate data",
+        mend="house the bank and state its hottest, or another battery",
+        working="the bank's hottest",
+        formula="bank_hottest, at most hottest_charge_c and hottest_discharge_c",
+        narrows="bank",
+        slack=True,
+        keys=("site.bank_hottest",),
+        helped_by=("site.bank_hottest",),
+        behind_ideal=True,
+        need="may be charged and discharged at {bank_hot_c}",
+        working_says="lead",
+    ),
+    Limit(
         name="discharge-current",
         meaning="each battery gives its share of the running current",
         unit="A",
@@ -98,8 +135,11 @@ LIMITS = (
         kinds=("safety", "reserve"),
         source="nameplate data; its reserve: common practice, no source",
         mend="more batteries in parallel, or one that gives more current",
-        working="{watts:W} x {reserve:factor} / ({efficiency:factor} x {lowest_v:V})",
-        formula="running_w x (1 + running) / (efficiency_pct / 100 x lowest_v), at most shared strings x discharge_a",
+        working="({watts:W} x {reserve:factor} / {efficiency:factor} + {idle_w:W} idle) / {lowest_v:V}",
+        formula=(
+            "(running_w x (1 + running) / (efficiency_pct / 100) + units x idle_w) / lowest_v, at most shared strings x "
+            "discharge_a"
+        ),
         reserve="running",
         narrows="bank",
         slack=True,
@@ -118,10 +158,10 @@ LIMITS = (
         kinds=("safety", "reserve"),
         source="nameplate data; its reserve: common practice, no source",
         mend="more batteries in parallel, or one with a larger peak current",
-        working="{watts:W} x {reserve:factor} / ({efficiency:factor} x {lowest_v:V}) for {seconds:s}",
+        working="({watts:W} x {reserve:factor} / {efficiency:factor} + {idle_w:W} idle) / {lowest_v:V} for {seconds:s}",
         formula=(
-            "start_w x (1 + starting) / (efficiency_pct / 100 x lowest_v), at most shared strings x peak_a; x "
-            "discharge_a where the start outlasts peak_s"
+            "(start_w x (1 + starting) / (efficiency_pct / 100) + units x idle_w) / lowest_v, at most shared strings x "
+            "peak_a; x discharge_a where the start outlasts peak_s"
         ),
         reserve="starting",
         narrows="bank",
@@ -143,8 +183,8 @@ LIMITS = (
         kinds=("safety", "reserve"),
         source="Ohm's law",
         mend="more batteries in parallel, or one of less resistance",
-        working="{bank_v:V} - {current_a:A} x {series:count} x {r_mohm:mohm} / {parallel:count}",
-        formula="bank_v - start amps x series x r_mohm / 1000 / parallel, at least lowest_v",
+        working="{bank_v:V} - {current_a:A} x {series:count} x {r_mohm:mohm} x {aged:factor} / {parallel:count}",
+        formula="bank_v - start amps x series x r_mohm x 1.5 / 1000 / parallel, at least lowest_v",
         reserve="starting",
         narrows="bank",
         of_starts=True,
@@ -198,7 +238,8 @@ LIMITS = (
         mend="a stronger charger, more panels, or a smaller bank",
         working="the less of {charger_a:A} from the chargers and {array_a:A} from the array",
         formula=(
-            "the less of units x charge_a and panels x pmax_w x array_factor / bank_v, at least parallel x charge_min_a"
+            "the less of units x charge_a and panels x pmax_w x array_factor / bank_v, the latter less on a hot rack, at "
+            "least parallel x charge_min_a"
         ),
         narrows="bank",
         slack=True,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from optimizer.rules.limits.limit import Limit
+from optimizer.rules.soft_start import motor_phases
 
 LIMITS = (
     Limit(
@@ -105,17 +106,31 @@ LIMITS = (
         short=True,
     ),
     Limit(
+        name="phases",
+        meaning="each motor gets the phases that it needs",
+        unit="",
+        sense="holds",
+        kinds=("definition",),
+        source="circuit theory",
+        mend="a drive that makes three phases before a three-phase motor",
+        working="three phases asked, through {through}",
+        formula="a three-phase motor on one phase, only behind a starter whose phases_in is 1 and makes_phases is 3",
+        applies=lambda job: any(motor_phases(load.motor) > 1 for load in job.loads),
+        essential=True,
+        missed="a three-phase motor on a one-phase supply needs a drive that makes three phases; through {through}",
+    ),
+    Limit(
         name="start-volts",
         meaning="each motor has volts enough at the end of its cable to start",
         unit="%",
         sense="at least",
         kinds=("safety",),
-        source="makers' handbooks and generator tables agree, from memory",
-        mend="a thicker or shorter cable, or another starter",
-        working="{start_pct:%} x (1 - {cable_drop:factor} x {start_factor:factor})",
+        source="textbook; its least: makers' figures, without a starter from memory",
+        mend="a thicker or shorter cable, or the share of volts at which the motor's maker says it starts",
+        working="{start_pct:%} x (1 - {cable_drop:factor})",
         formula=(
-            "start_factor x (1 - cable_drop x start_factor), at least 0.55 with a starter; without one start_factor "
-            "is 1, and at least 0.65"
+            "start_volts_pct x (1 - cable_drop), at least start_volts_least, else 55 % with a starter; without one 100 "
+            "% x (1 - cable_drop), at least start_volts_least, else 65 %; a drive is not judged"
         ),
         applies=lambda job: any(load.cable_drop is not None for load in job.loads),
         concerns=lambda judged: judged.starts_on_cable,

@@ -108,8 +108,8 @@ def place_of(reading: Reading) -> str:
 def sides(job: Job, reading: Reading) -> str:
     """The two sides of a limit: "asks 12,300 VA, has 12,000 VA"."""
     if reading.unit == "degC":
-        least, there = (sentences.temperature(job, "site.bank_coldest", v) for v in (reading.allowed, reading.value))
-        return f"the battery takes {least} and up, the bank gets {there}"
+        edge, there = (sentences.temperature(job, "site.bank_coldest", v) for v in (reading.allowed, reading.value))
+        return f"the battery takes {edge} and {'up' if reading.sense == 'at least' else 'below'}, the bank gets {there}"
     if reading.unit == "money":
         return f"costs {figure(reading.value, 'money')} at the least, the budget is {figure(reading.allowed, 'money')}"
     asked, has = reading.value, reading.allowed
@@ -220,6 +220,7 @@ def _need(answer: Answer, limit: Limit) -> str:
         start_s=figure(seconds, "s"),
         leg_va=_heavier_leg(answer),
         bank_c=sentences.temperature(job, "site.bank_coldest", job.site.bank_coldest_c),
+        bank_hot_c=sentences.temperature(job, "site.bank_hottest", job.site.bank_hottest_c),
         autonomy_days=f"{job.need.autonomy_days:g}",
     )
 

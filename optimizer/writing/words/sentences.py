@@ -193,11 +193,16 @@ def measured(answer: Answer) -> list[str]:
 def estimated(answer: Answer) -> list[str]:
     """What stands on an estimate."""
     return [
-        f"start of {load.name}: {figure(load.start_va, 'VA')}, six times a table's full-load amps for "
+        f"start of {load.name}: {figure(load.start_va, 'VA')}, {_estimate_of(load)} for "
         f"{answer.job.written.get(_key(load, 'rated'), 'its rated power')}; measure it"
         for load in answer.demand.loads
         if load.start_source == "estimate"
     ]
+
+
+def _estimate_of(load: LoadFigures) -> str:
+    """What an estimate of a start goes by."""
+    return "a table's locked-rotor kVA" if load.phases == 3 else "six times a table's full-load amps"
 
 
 def taken_for_job(answer: Answer) -> list[str]:
@@ -207,6 +212,7 @@ def taken_for_job(answer: Answer) -> list[str]:
         "site.array_ceiling": f"array_ceiling {plain(job.site.array_ceiling_v)} V",
         "site.array_factor": f"array_factor {job.site.array_factor:g}",
         "site.bank_coldest": f"bank_coldest {temperature(job, 'site.coldest', job.site.bank_coldest_c)}, as the site",
+        "site.bank_hottest": f"bank_hottest {temperature(job, 'site.hottest', job.site.bank_hottest_c)}, as the site",
         "supply.hz": f"{job.supply.hz} Hz",
         "need.autonomy_days": f"autonomy_days {job.need.autonomy_days:g}",
     }
