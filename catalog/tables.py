@@ -24,7 +24,9 @@ MOTORS = ("two-wire", "three-wire", "psc", "three-phase")
 STARTERS_OF = ("soft", "tap", "drive", "resistor", "star-delta")
 
 
-def _by(column: str, *cases: tuple[tuple[str, ...], float | str], other: float | str) -> Callable[[Columns], np.ndarray]:
+def _by(
+    column: str, *cases: tuple[tuple[str, ...], float | str], other: float | str
+) -> Callable[[Columns], np.ndarray]:
     """A default that goes by the text of ``column``: of each case the texts and what is then taken, a figure or a
     column's name; ``other`` for the rest."""
 
@@ -255,7 +257,7 @@ STARTERS = TableSpec("starter", "starters.csv", "starters that soften the start 
             lambda c: _kind(c, "drive") & (c["floor_x"] < 1)),
     RowRule("drive-alone-makes-phases", "makes_phases other than phases_in only of a drive",
             ("makes_phases", "phases_in"),
-            lambda c: (c["makes_phases"] < c["phases_in"]) | (c["makes_phases"] > c["phases_in"]) & ~_kind(c, "drive", "")),
+            lambda c: (c["makes_phases"] != c["phases_in"]) & ~_kind(c, "drive", "") & ~np.isnan(c["makes_phases"])),
     RowRule("drive-alone-loses", "efficiency_pct only of a drive", ("efficiency_pct",),
             lambda c: (c["efficiency_pct"] < 100) & ~_kind(c, "drive", "")),
     RowRule("drive-alone-power-factor", "input_power_factor only of a drive", ("input_power_factor",),

@@ -120,7 +120,7 @@ def test_below_the_table_there_is_no_factor(coldest_c: float) -> None:
 @unhurried
 @given(st.floats(0.1, 60 / 1.5625))
 def test_fuse_is_standard_sufficient_and_the_least(isc_a: float) -> None:
-    rating = float(strings.fuse_rating(isc_a))
+    rating = float(strings.fuse_rating(isc_a, 60))
     sufficient = [fuse for fuse in STANDARD_FUSES if fuse >= 1.5625 * isc_a * (1 - NEAR)]
     assert rating == sufficient[0]
 
@@ -128,7 +128,7 @@ def test_fuse_is_standard_sufficient_and_the_least(isc_a: float) -> None:
 @unhurried
 @given(st.floats(60 / 1.5625 * (1 + 1e-6), 200.0))
 def test_no_fuse_over_the_largest(isc_a: float) -> None:
-    assert float(strings.fuse_rating(isc_a)) == math.inf
+    assert float(strings.fuse_rating(isc_a, 60)) == math.inf
 
 
 @unhurried
@@ -435,7 +435,7 @@ def test_rules_take_arrays_as_they_take_figures(pairs: list[tuple[float, float]]
         lambda a, b: strings.usable_power(a, b),
         lambda a, b: strings.cold_factor(-a / 200, -10.0),
         lambda a, b: strings.short_circuit_current(a, b, 0.135),
-        lambda a, b: strings.fuse_rating(a / 4),
+        lambda a, b: strings.fuse_rating(a / 4, 60),
         lambda a, b: bank.strings_for(a, 0.8),
         lambda a, b: bank.lowest_voltage(4, a, b),
         lambda a, b: bank.usable_energy(48.0, a, b, 80.0, 0.5, 5.0),

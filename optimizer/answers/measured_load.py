@@ -9,10 +9,9 @@ from typing import Any
 
 from catalog.tables import MOTORS
 from optimizer.inputs.job import Load
-from optimizer.inputs.job_checks import TABLE_END_HP, Stated, job_breaches
+from optimizer.inputs.job_checks import Stated, job_breaches
 from optimizer.inputs.job_schema import KEYS, TO_DO, Value, missing_key
 from optimizer.inputs.readings import OPTIONS, Readings, option_of, place_of, read_option
-from optimizer.rules.code_tables import LOCKED_ROTOR_KVA_PER_HP
 from optimizer.rules.hydraulics import (
     container_flow,
     electric_power,
@@ -22,7 +21,8 @@ from optimizer.rules.hydraulics import (
     total_dynamic_head,
     work_per_m3,
 )  # fmt: skip
-from optimizer.rules.load_figures import estimated_start_va, load_figures, locked_rotor_va
+from optimizer.rules.load_figures import load_figures
+from optimizer.vocabulary.motor_tables import LOCKED_ROTOR_KVA_PER_HP, TABLE_END_HP, estimated_start_va, locked_rotor_va
 from optimizer.vocabulary.problems import Fault, InputError, Problem
 from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.tolerance import just_above, just_below

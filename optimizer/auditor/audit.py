@@ -41,7 +41,11 @@ def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bo
         readings,
         tuple(name for name, limit in LIMITS.items() if name not in judged and applies(f, limit)),
         year.autonomy(f)[0],
-        float(energy.protection_current(f.converter["continuous_w"], f.efficiency, float(f.converter["idle_w"]), f.lowest_v)),
+        float(
+            energy.protection_current(
+                f.converter["continuous_w"], f.efficiency, float(f.converter["idle_w"]), f.lowest_v
+            )
+        ),
         float(bank_current(start_w, 0.0, f.efficiency, f.idle_w, f.lowest_v)),
         charge_a,
         tuple(f.refill_days().tolist()),

@@ -37,7 +37,7 @@ def site_readings(f: BundleFigures) -> Iterator[Reading]:
     if space.max_area_m2 is not None:
         rooms.append(Reading("space", area, space.max_area_m2, area, space.max_area_m2, "m2", slots, measure="m2"))
     if f.job.water.max_tanks or bundle.tanks:
-        tanks, most = float(sum(bundle.tanks.values())), float(f.job.water.max_tanks)
+        tanks, most = float(sum(bundle.tanks.values())), float(f.job.water.max_tanks or 0)
         rooms.append(Reading("space", tanks, most, tanks, most, "tanks", slots, measure="tanks"))
     yield from rooms
     if job.allow.listed_only:

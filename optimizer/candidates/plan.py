@@ -33,8 +33,9 @@ def covers(easier: Demand, harder: Demand) -> bool:
     """Whether whatever carries the loads of ``harder``, running and at every start, carries those of ``easier``; of the
     same loads, with the same water.
 
-    What runs asks no more, in W, in VA and in energy of any month. Each start asks of converter and bank no more than some start of the other does, for no longer; and for each
-    placing of the 120 V units one is found that asks no more of the heavier leg.
+    What runs asks no more, in W, in VA and in energy of any month. Each start asks of converter and bank no more than
+    some start of the other does, for no longer; and for each placing of the 120 V units one is found that asks no more
+    of the heavier leg.
     """
     if not (at_most(easier.running_w, harder.running_w) and at_most(easier.running_va, harder.running_va)):
         return False

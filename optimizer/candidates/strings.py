@@ -91,7 +91,9 @@ def string_ranges(
         most_a = inverter["tracker_isc_a"] + setting.slack("tracker-current")
         parallel = np.minimum(parallel, whole_down(most_a / (figures.isc_a * (1 + job.reserve.current))))
     if keeps("fuse-fits"):
-        no_fuse = ~at_most(strings.fuse_rating(figures.isc_a, job.supply.hz), panels["max_fuse_a"] + setting.slack("fuse-fits"))
+        no_fuse = ~at_most(
+            strings.fuse_rating(figures.isc_a, job.supply.hz), panels["max_fuse_a"] + setting.slack("fuse-fits")
+        )
         bare = strings.most_parallel_unfused(figures.isc_a, panels["max_fuse_a"])
         parallel = np.where(no_fuse, np.minimum(parallel, bare), parallel)
     longest = np.where(parallel >= 1, longest, 0.0)

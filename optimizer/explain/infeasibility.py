@@ -226,8 +226,8 @@ def _budget(resolver: Resolver, scenario: Scenario) -> Moved | None:
 # what is given up last stands first: the smallest set of changes keeps what stands last, if it can
 KEYS_TOGETHER = (
     "reserve.voltage", "reserve.hot_voltage", "reserve.starting", "reserve.running", "supply.restart",
-    "site.bank_coldest", "site.bank_hottest", "allow.listed_only", "need.autonomy_days", "need.array_to_load", "space.max_area",
-    "space.max_panels", "need.budget",
+    "site.bank_coldest", "site.bank_hottest", "allow.listed_only", "need.autonomy_days", "need.array_to_load",
+    "space.max_area", "space.max_panels", "need.budget",
 )  # fmt: skip
 
 

@@ -19,14 +19,15 @@ from optimizer.inputs.job_edit import KeyValue, key_of, split_key, value_of, wit
 from optimizer.inputs.job_schema import KEYS, Key
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import load_figures
-from optimizer.rules.code_tables import LOCKED_ROTOR_MULTIPLE
+from optimizer.vocabulary.motor_tables import LOCKED_ROTOR_MULTIPLE
 from optimizer.vocabulary.problems import Fault, InputError, Place, perhaps
 from optimizer.vocabulary.units import to_unit
 
 # +1: more is easier, -1: less is easier. A key that is not here has no such direction, or is no input.
 EASIER = {
-    "coldest": +1, "hottest": -1, "sun_hours": +1, "bank_coldest": +1, "bank_hottest": -1, "array_ceiling": +1, "rear_light": -1,
-    "array_factor": +1, "running": -1, "starting": -1, "rated": -1, "starting_power_factor": -1, "start_time": -1,
+    "coldest": +1, "hottest": -1, "sun_hours": +1, "bank_coldest": +1, "bank_hottest": -1, "array_ceiling": +1,
+    "rear_light": -1, "array_factor": +1, "running": -1, "starting": -1, "rated": -1, "starting_power_factor": -1,
+    "start_time": -1,
     "water_per_day": -1, "flow": +1, "hours_per_day": -1, "energy_per_day": -1, "daytime": +1, "power_factor": -1,
     "autonomy_days": -1, "array_to_load": -1, "max_panels": +1, "max_area": +1, "row_max": +1, "hot_voltage": -1,
     "voltage": -1, "current": -1, "parallel_share": +1, "cable_drop": -1, "start_volts_least": -1,

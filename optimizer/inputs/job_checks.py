@@ -12,16 +12,23 @@ from typing import Any
 
 from optimizer.inputs.job_schema import KEYS, Value, missing_key
 from optimizer.inputs.toml_lines import Steps
-from optimizer.vocabulary.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
+from optimizer.vocabulary.defaults import MOST_PLACINGS
+from optimizer.vocabulary.motor_tables import (
+    LOCKED_ROTOR_KVA_PER_HP,
+    TABLE_END_HP,
+    apparent_power,
+    estimated_start_va,
+    locked_rotor_va,
+)
 from optimizer.vocabulary.problems import Fault
 from optimizer.vocabulary.supplies import HOUSE_BAND, SUPPLIES
-from optimizer.vocabulary.tolerance import just_above, just_below
+from optimizer.vocabulary.tolerance import just_above
 from optimizer.vocabulary.units import UNITS, Quantity
 
-CODE_LETTERS = frozenset("ABCDEFGHJKLMNPRSTU")  # NEC 430.7(B); V has no upper end
-TABLE_END_HP = 10.0  # NEC 430.248 ends at 10 hp
 DAY_H = 24.0
 ENERGY_WAYS = ("water_per_day", "hours_per_day", "energy_per_day")
+START_WAYS = ("starting", "locked_rotor_code", "rated")
+OF_MOTORS = ("motor", "flow", "water_per_day")  # beside a start: what only a motor has
 
 # what a key's value is called in the classes above, where that differs from the key
 FIELDS = {
@@ -72,10 +79,16 @@ def job_breaches(site: Stated | None, supply: Stated | None, loads: list[Stated]
 
 
 def _site_breaches(site: Stated) -> Iterator[Breach]:
-    """Hottest not below coldest."""
+    """Hottest not below coldest, outdoors and where the bank stands."""
     coldest, hottest = site.get("coldest"), site.get("hottest")
     if coldest and hottest and hottest.value < coldest.value:
         yield Fault("hot-below-cold", {"coldest": f"{coldest.value:g}"}), (*site.path, "hottest"), hottest.text
+        return
+    bank_key = next((key for key in ("bank_hottest", "bank_coldest") if key in site.read), None)
+    cold, hot = site.get("bank_coldest") or coldest, site.get("bank_hottest") or hottest
+    if bank_key and cold and hot and hot.value < cold.value:
+        slots = {"coldest": f"{cold.value:g}", "hottest": f"{hot.value:g}"}
+        yield Fault("bank-hot-below-cold", slots), (*site.path, bank_key), site.get(bank_key).text
 
 
 def _supply_breaches(supply: Stated, loads: list[Stated]) -> Iterator[Breach]:
@@ -129,31 +142,58 @@ def _energy_breaches(load: Stated) -> Iterator[Breach]:
         if hours > just_above(DAY_H):
             cell = load.written.get("water_per_day")
             yield Fault("hours-over-day", {"hours": f"{hours:.1f}"}), (*load.path, "water_per_day"), cell
+    energy, watts = load.get("energy_per_day"), _running(load)[0]
+    if energy and watts and ("count" in load.read or "count" not in load.there):
+        hours = max(energy) / (watts * (load.get("count") or 1))
+        if hours > just_above(DAY_H):
+            slots = {"hours": f"{hours:.1f}", "watts": f"{watts:g}"}
+            cell = load.written.get("energy_per_day")
+            yield Fault("energy-over-day", slots), (*load.path, "energy_per_day"), cell
 
 
 def _start_breaches(load: Stated) -> Iterator[Breach]:
-    """A start not below running, a code letter that says something, an estimate within the table."""
+    """A start of every motor, above its running; a code letter that says something, an estimate within the table."""
     code, rated, starting = load.get("locked_rotor_code"), load.get("rated"), load.get("starting")
-    if code is not None and code not in CODE_LETTERS:
+    of_motor = [key for key in OF_MOTORS if key in load.there]
+    if of_motor and not load.there & set(START_WAYS):
+        yield Fault("motor-without-start", {"key": of_motor[0]}), (*load.path, "starting"), None
+    if starting == "none" and "locked_rotor_code" in load.there:
+        yield Fault("none-with-code"), (*load.path, "locked_rotor_code"), code
+    if code is not None and code not in LOCKED_ROTOR_KVA_PER_HP:
         yield Fault("code-letter"), (*load.path, "locked_rotor_code"), code
     elif code is not None and not load.there & {"rated", "starting"}:
         yield Fault("code-without-rated"), (*load.path, "locked_rotor_code"), code
     alone = not load.there & {"starting", "locked_rotor_code"}
     if rated and alone and rated.value > just_above(TABLE_END_HP):
         yield Fault("over-ten-hp", {"hp": f"{rated.value:g}"}), (*load.path, "rated"), rated.text
-    running_va, starting_va = _running_va(load), _in_va(starting, load)
-    if running_va and starting_va and starting_va < just_below(running_va):
+    key, running_va, starting_va = next((key for key in START_WAYS if key in load.there), ""), *_figures(load)
+    if running_va and starting_va and starting_va <= just_above(running_va):
         slots = {"running": f"{running_va:g}", "starting": f"{starting_va:g}"}
-        yield Fault("start-below-running", slots), (*load.path, "starting"), starting.text
+        cell = load.get(key)
+        yield Fault("start-below-running", slots), (*load.path, key), getattr(cell, "text", cell)
 
 
 def _starts(load: Stated) -> bool:
-    """Whether a load starts harder than it runs, as far as the job says."""
-    starting = load.get("starting")
-    if starting is not None:
-        start, running = _in_va(starting, load), _running_va(load, MOTOR_POWER_FACTOR)
-        return bool(starting != "none") and (start is None or running is None or start > just_above(running))
-    return "starting" not in load.there and bool(load.get("locked_rotor_code") or load.get("rated"))
+    """Whether a load starts harder than it runs, as far as the job says: a start that does not is wrong input."""
+    return bool(load.there & set(START_WAYS)) and load.get("starting") != "none"
+
+
+def _figures(load: Stated) -> tuple[float | None, float | None]:
+    """The VA that a load runs at and, by the first figure that is given, starts at. None where something they need
+    could not be read, or nothing is stated."""
+    starting, code, rated, volts = (load.get(key) for key in ("starting", "locked_rotor_code", "rated", "voltage"))
+    start = None
+    if "starting" in load.there:
+        start = _in_va(starting, load)
+    elif code in LOCKED_ROTOR_KVA_PER_HP and rated:
+        start = locked_rotor_va(code, rated.value)
+    elif rated and volts and "locked_rotor_code" not in load.there and rated.value <= just_above(TABLE_END_HP):
+        start = estimated_start_va(rated.value, volts.value, _three_phase(load))
+    return _running(load)[1], start
+
+
+def _three_phase(load: Stated) -> bool:
+    return bool(load.get("motor") == "three-phase")
 
 
 def _in_va(quantity: Quantity | str | None, load: Stated) -> float | None:
@@ -163,15 +203,14 @@ def _in_va(quantity: Quantity | str | None, load: Stated) -> float | None:
     if UNITS["running"][quantity.unit] != "A":
         return quantity.value
     volts = load.get("voltage")
-    return quantity.value * volts.value if volts else None
+    return apparent_power(volts.value, quantity.value, _three_phase(load)) if volts else None
 
 
-def _running_va(load: Stated, factor: float = 1.0) -> float | None:
-    """The running VA that a stated start is held against; from W a stated power factor raises it, else ``factor``."""
-    running = load.get("running")
+def _running(load: Stated) -> tuple[float | None, float | None]:
+    """W and VA of one unit while it runs. Of W without a power factor as many VA: no default makes a start too small.
+    None where something they need could not be read."""
+    running, factor = load.get("running"), load.get("power_factor") or 1.0
     va = _in_va(running, load)
-    if va is None or UNITS["running"][running.unit] != "W":
-        return va
-    if "power_factor" in load.there and "power_factor" not in load.read:
-        return None
-    return va / (load.get("power_factor") or factor)
+    if va is None or ("power_factor" in load.there and "power_factor" not in load.read):
+        return None, None
+    return (va, va / factor) if UNITS["running"][running.unit] == "W" else (va * factor, va)

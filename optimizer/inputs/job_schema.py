@@ -62,8 +62,8 @@ _LIMIT = "Leave the key out where there is no such limit."
 
 
 CABLE_DROP = (
-    "Start amps x ohms there and back / volts: ohms from the length to the motor and the gauge of the cable; or measure "
-    "the volts at the motor while it starts."
+    "Start amps x ohms there and back / volts: the ohms by the length to the motor and the gauge of the cable; or have "
+    "the volts at the motor read while it starts."
 )
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from optimizer.rules.code_tables import ACID_FREEZES
 from optimizer.rules.comparisons import whole_up
-from optimizer.rules.figure_types import Figure, where
+from optimizer.rules.figure_types import Array, Figure, where
 from optimizer.vocabulary.tolerance import TOLERANCE
 
 AGED_AND_COLD = 1.5  # of a battery's resistance when new and warm: common practice, no source
@@ -35,7 +35,7 @@ def strings_for(shared: Figure, parallel_share: float) -> Figure:
 def bank_current(
     watts: Figure | float, reserve: float, efficiency: Figure | float, idle_w: Figure | float, lowest_v: Figure
 ) -> Figure:
-    """A out of the bank for ``watts`` at the loads and ``idle_w`` of all converters: (W·(1 + reserve)/η + idle)/V_low."""
+    """A out of the bank for W at the loads and the idle draw of all converters: (W·(1 + reserve)/η + idle)/V_low."""
     return (watts * (1 + reserve) / efficiency + idle_w) / lowest_v
 
 
@@ -47,16 +47,14 @@ def sagged_voltage(
     return bank_v - current_a * series * (r_mohm * AGED_AND_COLD) / 1000 / parallel
 
 
-def freezing_point(usable_pct: Figure | float) -> Figure:
+def freezing_point(usable_pct: Figure | float) -> Array:
     """degC at which the acid of a lead battery freezes once it is discharged to ``usable_pct`` of its capacity."""
     depths, points = (np.array(column) for column in zip(*ACID_FREEZES, strict=True))
-    frozen: Figure = points[np.searchsorted(depths, np.asarray(usable_pct) * (1 - TOLERANCE))]
+    frozen: Array = points[np.searchsorted(depths, np.asarray(usable_pct) * (1 - TOLERANCE))]
     return frozen
 
 
-def short_circuit_current(
-    parallel: int, charge_v: float, r_mohm: float, short_circuit_a: float
-) -> float | None:
+def short_circuit_current(parallel: int, charge_v: float, r_mohm: float, short_circuit_a: float) -> float | None:
     """A that a bank drives into a short circuit: what its batteries state, else Ohm's law at the highest V over the
     resistance of new ones; None where neither is stated (not a number)."""
     if not np.isnan(short_circuit_a):

@@ -3,18 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
 
 from catalog.rows import StarterRow
 from optimizer.inputs.job import Load
-from optimizer.rules.code_tables import (
-    FULL_LOAD_AMPS,
-    LOCKED_ROTOR_KVA_PER_HP,
-    LOCKED_ROTOR_MULTIPLE,
-    THREE_PHASE_START_KVA,
-)
 from optimizer.rules.soft_start import drive_input, is_drive, motor_phases, softened_va
 from optimizer.vocabulary.defaults import MOTOR_POWER_FACTOR, MOTOR_POWER_FACTORS
+from optimizer.vocabulary.motor_tables import apparent_power, estimated_start_va, locked_rotor_va
 from optimizer.vocabulary.supplies import HOUSE_BAND
 from optimizer.vocabulary.tolerance import just_above
 
@@ -82,41 +76,6 @@ class LoadFigures:
 def starts_harder(start_va: float, running_va: float) -> bool:
     """Whether a start asks more VA than running does, beyond the rounding of adding up."""
     return start_va > just_above(running_va)
-
-
-def apparent_power(volts: float, amps: float, three_phase: bool) -> float:
-    """VA of ``amps`` at ``volts``, between phases where there are three (circuit theory)."""
-    return volts * amps * (sqrt(3) if three_phase else 1.0)
-
-
-def full_load_amps(hp: float, volts: float) -> float:
-    """Full-load A of a single-phase motor of ``hp`` (NEC 430.248): between rows the larger row counts.
-
-    Raises ValueError over 10 hp, where the table ends.
-    """
-    for row_hp, amps_115, amps_230 in FULL_LOAD_AMPS:
-        if hp <= just_above(row_hp):
-            return amps_115 if volts <= HOUSE_BAND[1] else amps_230
-    raise ValueError(f"no full-load amps for {hp} hp: the table ends at 10 hp")
-
-
-def locked_rotor_va(letter: str, hp: float) -> float:
-    """Starting VA of a motor from its code letter, at the upper end of the letter's range (NEC 430.7(B))."""
-    return LOCKED_ROTOR_KVA_PER_HP[letter] * 1000 * hp
-
-
-def estimated_start_va(hp: float, volts: float) -> float:
-    """Starting VA where only hp is known: six times full-load amps (NEC 430.248, 430.251(A)) × V; an estimate."""
-    return LOCKED_ROTOR_MULTIPLE * full_load_amps(hp, volts) * volts
-
-
-def three_phase_start_va(hp: float) -> float:
-    """Starting VA of a three-phase motor where only hp is known (NEC Table 430.251(B), designs B to D): between rows
-    the larger row counts; an estimate. Raises ValueError over 10 hp, where the table ends."""
-    for row_hp, kva in THREE_PHASE_START_KVA:
-        if hp <= just_above(row_hp):
-            return kva * 1000
-    raise ValueError(f"no locked-rotor kVA for {hp} hp: the table ends at 10 hp")
 
 
 def is_motor(load: Load) -> bool:
@@ -195,7 +154,5 @@ def start_figure(load: Load) -> tuple[float | None, str]:
     if load.locked_rotor_code is not None and load.rated_hp is not None:
         return locked_rotor_va(load.locked_rotor_code, load.rated_hp), "code letter"
     if load.rated_hp is not None:
-        if motor_phases(load.motor) == 3:
-            return three_phase_start_va(load.rated_hp), "estimate"
-        return estimated_start_va(load.rated_hp, load.voltage_v), "estimate"
+        return estimated_start_va(load.rated_hp, load.voltage_v, motor_phases(load.motor) == 3), "estimate"
     return None, "not stated"

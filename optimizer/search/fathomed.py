@@ -116,7 +116,7 @@ class Fathomed:
         before, after = (strings.panel_figures(columns, f.setting, heat_c) for f in (self.old, self.new))
         same: np.ndarray = np.ones(len(chosen), dtype=bool)
         for name in FIGURES:
-            same &= (getattr(before, name) == getattr(after, name))
+            same &= getattr(before, name) == getattr(after, name)
         pairs = ((before, self.old.setting), (after, self.new.setting))
         old, new = (strings.string_ranges(columns, figures, inverter, setting) for figures, setting in pairs)
         barred = (old.shortest > old.longest) & (new.shortest > new.longest)

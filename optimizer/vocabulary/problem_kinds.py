@@ -152,9 +152,27 @@ _LIST = (
          "doubles them.",
          "Expected at most {most} ways to place the 120 V units; there are {ways}.",
          "Put small loads together as one, or pin some with leg = 1 or leg = 2."),
-    ("start-below-running", "a start below the running figure", "No motor starts with less than it runs on.",
-         "Expected a start of at least the running {running} VA; this is {starting} VA.",
-         "Check that the two figures and their units are not exchanged; write \"none\" for a load without a surge."),
+    ("start-below-running", "a start that is not above the running figure", "A motor takes several times its running "
+         "amps while it starts.",
+         "Expected a start above the running {running} VA; this is {starting} VA.",
+         "Check that the two figures and their units are not exchanged; write \"none\" for a load that starts no "
+         "harder than it runs."),
+    ("motor-without-start", "a motor without a start figure", "The start decides about converter and battery, and "
+         "nothing may be assumed for it.",
+         "Expected starting beside {key}; or locked_rotor_code with rated; or rated alone, an estimate.",
+         "Read locked-rotor amps, or the code letter and the power, on the nameplate; or have the inrush read with a "
+         "clamp meter. Write starting = \"none\" only for a motor that starts no harder than it runs, such as one with "
+         "its own drive."),
+    ("none-with-code", "a code letter of a load that is stated not to start hard", "The two contradict each other.",
+         "Expected starting = \"none\" or locked_rotor_code, not both.", "Remove the one that is not so."),
+    ("energy-over-day", "a load would run more than 24 hours a day", "Energy per day asks more than the load takes in "
+         "a day and a night.",
+         "Expected at most 24 h a day; energy_per_day over count times {watts} W is {hours} h.",
+         "Check energy_per_day, running and count and their units."),
+    ("bank-hot-below-cold", "where the bank stands the hottest is below the coldest", "One of the two is wrong; "
+         "where bank_hottest or bank_coldest is not stated, the site's counts.",
+         "Expected bank_hottest, {hottest} degC, not below bank_coldest, {coldest} degC.",
+         "Check the sign and the unit of both, and state the other one."),
     ("code-without-rated", "a code letter without the motor's power", "The letter gives kVA for each hp.",
          "Expected rated beside locked_rotor_code.", "Add rated = \"2 hp\" with the power on the nameplate."),
     ("code-letter", "a code letter that says nothing", "Letters run from A to V without I, O and Q; V has no "

@@ -24,7 +24,7 @@ from tests.mutations.parts import (
 
 AUDITED_CONVERTER = "optimizer.auditor.converter"
 LEFT_CONVERTERS = "optimizer.candidates.converters"
-RULE_CODE_TABLES = "optimizer.rules.code_tables"
+RULE_CODE_TABLES = "optimizer.vocabulary.motor_tables"
 RULE_DEMAND = "optimizer.rules.demand"
 RULE_LEGS = "optimizer.rules.legs"
 RULE_LOAD_FIGURES = "optimizer.rules.load_figures"

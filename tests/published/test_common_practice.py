@@ -12,8 +12,9 @@ import pytest
 from optimizer.bundles import needs
 from optimizer.inputs.job import Job, Need, Reserve
 from optimizer.rules.landed_cost import money
-from optimizer.rules.load_figures import estimated_start_va, load_figures
+from optimizer.rules.load_figures import load_figures
 from optimizer.rules.mounting import string_rack_units
+from optimizer.vocabulary.motor_tables import estimated_start_va
 from tests.mutations.parts import (
     PRICES,
     amps,

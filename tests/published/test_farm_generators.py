@@ -7,7 +7,7 @@ starting VA, and an estimate over three times it would be out of all proportion.
 
 from __future__ import annotations
 
-from optimizer.rules.load_figures import estimated_start_va
+from optimizer.vocabulary.motor_tables import estimated_start_va
 
 
 def test_estimate_is_not_below_the_rule() -> None:

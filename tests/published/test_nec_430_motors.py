@@ -11,7 +11,8 @@ import math
 import pytest
 
 from optimizer.rules.bank import bank_current
-from optimizer.rules.load_figures import estimated_start_va, full_load_amps, load_figures, locked_rotor_va
+from optimizer.rules.load_figures import load_figures
+from optimizer.vocabulary.motor_tables import estimated_start_va, full_load_amps, locked_rotor_va
 from tests.mutations.parts import months, pump
 
 

@@ -17,8 +17,8 @@ import pytest
 from catalog.reader import Catalog, Table
 from catalog.rows import StarterColumn, StarterRow
 from optimizer.rules.comparisons import at_least
-from optimizer.rules.load_figures import estimated_start_va, full_load_amps, locked_rotor_va
 from optimizer.rules.soft_start import LEAST_VOLTS_DIRECT, LEAST_VOLTS_SOFT, softened_va, volts_left
+from optimizer.vocabulary.motor_tables import estimated_start_va, full_load_amps, locked_rotor_va
 
 Starters = Table[StarterRow, StarterColumn]
 TAPS = [(0.50, 0.25), (0.65, 0.42), (0.80, 0.64)]  # tap and share of line current and torque

@@ -137,8 +137,8 @@ LIMITS = (
         mend="more batteries in parallel, or one that gives more current",
         working="({watts:W} x {reserve:factor} / {efficiency:factor} + {idle_w:W} idle) / {lowest_v:V}",
         formula=(
-            "(running_w x (1 + running) / (efficiency_pct / 100) + units x idle_w) / lowest_v, at most shared strings x "
-            "discharge_a"
+            "(running_w x (1 + running) / (efficiency_pct / 100) + units x idle_w) / lowest_v, at most shared strings "
+            "x discharge_a"
         ),
         reserve="running",
         narrows="bank",
@@ -238,8 +238,8 @@ LIMITS = (
         mend="a stronger charger, more panels, or a smaller bank",
         working="the less of {charger_a:A} from the chargers and {array_a:A} from the array",
         formula=(
-            "the less of units x charge_a and panels x pmax_w x array_factor / bank_v, the latter less on a hot rack, at "
-            "least parallel x charge_min_a"
+            "the less of units x charge_a and panels x pmax_w x array_factor / bank_v, the latter less on a hot rack, "
+            "at least parallel x charge_min_a"
         ),
         narrows="bank",
         slack=True,

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from optimizer.answers.measured_load import APART, WIRE_TO_WATER
 from optimizer.inputs.job_schema import KEYS, TO_DO, Value
 from optimizer.inputs.readings import OPTIONS, TAKEN, option_of
-from optimizer.rules.code_tables import LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
 from optimizer.vocabulary.defaults import MOTOR_POWER_FACTOR
+from optimizer.vocabulary.motor_tables import LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
 from optimizer.vocabulary.units import Quantity, to_unit
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import figure, number, share
