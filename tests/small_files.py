@@ -37,8 +37,8 @@ cb-1,string,2,
 fu-1,string,2,fused
 """,
     "starters.csv": """\
-part,running_a,start_factor,floor_x,ramp_s,motors,volts_min,volts_max
-st-1,16,0.5,1.5,,three-wire;psc,200,250
+part,kind,phases_in,running_a,start_factor,floor_x,ramp_s,motors,volts_min,volts_max
+st-1,soft,1,16,0.5,1.5,,three-wire;psc,200,250
 """,
     "tanks.csv": """\
 part,volume_l,usable_pct,footprint_mm

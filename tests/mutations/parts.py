@@ -108,7 +108,7 @@ def months(value: float) -> tuple[float, ...]:
 
 
 PUMP = Load("pump", 225.0, amps(8.0), starting=amps(32.0), hours_per_day=months(4.0), daytime=0.5)
-SITE = Site(coldest_c=-15.0, hottest_c=40.0, sun_hours=months(4.0), bank_coldest_c=5.0)
+SITE = Site(coldest_c=-15.0, hottest_c=40.0, sun_hours=months(4.0), bank_coldest_c=5.0, bank_hottest_c=40.0)
 
 
 def pump(**changes: Any) -> Load:
@@ -223,7 +223,7 @@ def strings_left(
 ) -> tuple[int, int, int]:
     """The shortest and the longest string the search leaves, and the most of them in parallel."""
     columns, setting = table("panel", panel).columns, terms.Setting.of(job)
-    figures = panel_figures(columns, setting)
+    figures = panel_figures(columns, setting, 0.0)
     found = string_ranges(columns, figures, inverter(converter), setting)
     return int(found.shortest[0]), int(found.longest[0]), int(found.parallel[0])
 
@@ -233,7 +233,7 @@ def layouts_left(
 ) -> tuple[Layout, ...]:
     """Every layout that the search leaves on one tracker."""
     columns, setting = table("panel", panel).columns, terms.Setting.of(job)
-    figures = panel_figures(columns, setting)
+    figures = panel_figures(columns, setting, 0.0)
     found = string_ranges(columns, figures, inverter(converter), setting)
     return layouts(cast(Any, panel), figures, 0, inverter(converter), found, 0, setting)
 
