@@ -13,6 +13,7 @@ from optimizer.rules import soft_start
 from optimizer.rules.comparisons import at_least
 from optimizer.rules.frequency import makes_frequency
 from optimizer.rules.legs import leg_totals, placed_loads
+from optimizer.vocabulary.motor_tables import motor_phases
 from optimizer.vocabulary.supplies import SUPPLIES
 
 
@@ -57,7 +58,7 @@ def phases(f: BundleFigures) -> list[Reading]:
     """phases of every three-phase motor: what stands before it makes three."""
     found = []
     for load in f.job.loads:
-        if soft_start.motor_phases(load.motor) == 3:
+        if motor_phases(load.motor) == 3:
             starter = f.bundle.starters.get(load.name)
             through = "nothing" if starter is None else str(starter["part"])
             found.append(yes("phases", soft_start.fits_phases(starter, load.motor), load.name, through=through))

@@ -19,6 +19,7 @@ from optimizer.vocabulary.motor_tables import (
     apparent_power,
     estimated_start_va,
     locked_rotor_va,
+    motor_phases,
 )
 from optimizer.vocabulary.problems import Fault
 from optimizer.vocabulary.supplies import HOUSE_BAND, SUPPLIES
@@ -193,7 +194,7 @@ def _figures(load: Stated) -> tuple[float | None, float | None]:
 
 
 def _three_phase(load: Stated) -> bool:
-    return bool(load.get("motor") == "three-phase")
+    return motor_phases(load.get("motor")) == 3
 
 
 def _in_va(quantity: Quantity | str | None, load: Stated) -> float | None:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from catalog.rows import StarterRow
 from optimizer.inputs.job import Load
-from optimizer.rules.soft_start import drive_input, is_drive, motor_phases, softened_va
+from optimizer.rules.soft_start import drive_input, is_drive, softened_va
 from optimizer.vocabulary.defaults import MOTOR_POWER_FACTOR, MOTOR_POWER_FACTORS
-from optimizer.vocabulary.motor_tables import apparent_power, estimated_start_va, locked_rotor_va
+from optimizer.vocabulary.motor_tables import apparent_power, estimated_start_va, locked_rotor_va, motor_phases
 from optimizer.vocabulary.supplies import HOUSE_BAND
 from optimizer.vocabulary.tolerance import just_above
 

@@ -7,18 +7,13 @@ import numpy as np
 from catalog.rows import StarterRow
 from optimizer.rules.comparisons import at_least
 from optimizer.rules.figure_types import Figure
+from optimizer.vocabulary.motor_tables import motor_phases
 
 # Share of its rated volts that a motor must have to come up to speed, where its job states no figure of its maker's:
 # direct from memory; behind a starter a maker's figure for an autotransformer's tap.
 LEAST_VOLTS_DIRECT = 0.65
 LEAST_VOLTS_STARTER = 0.55
-THREE_PHASE = "three-phase"
 DRIVE = "drive"
-
-
-def motor_phases(motor: str | None) -> int:
-    """Phases that a motor of this kind needs."""
-    return 3 if motor == THREE_PHASE else 1
 
 
 def is_drive(starter: StarterRow | None) -> bool:

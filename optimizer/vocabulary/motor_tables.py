@@ -38,6 +38,11 @@ TABLE_END_HP = FULL_LOAD_AMPS[-1][0]  # both tables of estimates end there
 USUAL_START = (2.0, 12.0)
 
 
+def motor_phases(motor: str | None) -> int:
+    """Phases that a motor of this kind needs."""
+    return 3 if motor == "three-phase" else 1
+
+
 def apparent_power(volts: float, amps: float, three_phase: bool) -> float:
     """VA of ``amps`` at ``volts``, between phases where there are three (circuit theory)."""
     return volts * amps * (sqrt(3) if three_phase else 1.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimizer.rules.limits.limit import Limit
-from optimizer.rules.soft_start import motor_phases
+from optimizer.vocabulary.motor_tables import motor_phases
 
 LIMITS = (
     Limit(
