@@ -230,7 +230,17 @@ def test_wire_to_water_outside_15_to_65_percent(watts: str, words: str) -> None:
 def test_without_a_power_factor_the_check_says_what_it_rests_on() -> None:
     found = well("power_factor")
     assert found.check and found.check.efficiency == pytest.approx(0.29, abs=0.005)
-    assert "at the 0.8 of many motors it is 36 %" in said(found)
+    assert "at the 0.7 of many motors it is 41 %" in said(found)
+
+
+@pytest.mark.parametrize(
+    ("inrush", "words"),
+    [("16 A", "Figure 1 is 2.0 times"), ("98 A", "Figure 1 is 12.1 times"), ("17 A", ""), ("97 A", "")],
+)
+def test_a_start_that_few_motors_draw_is_called_out(inrush: str, words: str) -> None:
+    """8.1 A running; 2 to 12 times are usual: common practice, no source."""
+    page = said(well("locked_rotor", inrush=inrush))
+    assert words in page if words else "times what the motor runs on" not in page
 
 
 def test_two_flows_that_disagree() -> None:

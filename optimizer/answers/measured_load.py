@@ -22,7 +22,15 @@ from optimizer.rules.hydraulics import (
     work_per_m3,
 )  # fmt: skip
 from optimizer.rules.load_figures import load_figures
-from optimizer.vocabulary.motor_tables import LOCKED_ROTOR_KVA_PER_HP, TABLE_END_HP, estimated_start_va, locked_rotor_va
+from optimizer.vocabulary.motor_tables import (
+    LOCKED_ROTOR_KVA_PER_HP,
+    TABLE_END_HP,
+    USUAL_START,
+    apparent_power,
+    estimated_start_va,
+    locked_rotor_va,
+    motor_phases,
+)
 from optimizer.vocabulary.problems import Fault, InputError, Problem
 from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.tolerance import just_above, just_below
@@ -39,7 +47,7 @@ class StartFigure:
     """One start figure. ``source``: inrush, locked_rotor, code_letter or rated (the table's estimate).
 
     ``apart`` is how far it lies from the most trusted one, as a share of that; ``below_running`` that it contradicts
-    the running VA.
+    the running VA; ``times_running`` how many times that it is.
     """
 
     source: str
@@ -47,6 +55,12 @@ class StartFigure:
     amps: float | None
     apart: float = 0.0
     below_running: bool = False
+    times_running: float | None = None
+
+    @property
+    def unusual(self) -> bool:
+        """Whether it is as many times the running amps as few motors draw."""
+        return self.times_running is not None and not USUAL_START[0] <= self.times_running <= USUAL_START[1]
 
 
 @dataclass(frozen=True)
@@ -156,7 +170,7 @@ def _contradictions(readings: Readings, there: set[str], whole: bool) -> Iterato
         values = {
             "voltage": readings.voltage, "power_factor": readings.power_factor, "flow": found.flow,
             "running": running and running.stated, "starting": getattr(readings, name),
-            "locked_rotor_code": readings.code_letter,
+            "locked_rotor_code": readings.code_letter, "motor": readings.motor,
         }  # fmt: skip
         read: dict[str, Value] = {key: value for key, value in values.items() if value is not None}
         if readings.water_per_day:
@@ -194,7 +208,8 @@ def worked_out(readings: Readings) -> Measured:
     if starts:
         best, va = starts[0].va, (running.va if running else None) or 0.0
         starts = tuple(
-            replace(start, apart=start.va / best - 1, below_running=start.va < just_below(va))
+            replace(start, apart=start.va / best - 1, below_running=start.va <= just_above(va),
+                    times_running=start.va / va if va else None)
             for start in starts
         )  # fmt: skip
     figures = [start.va for start in starts]
@@ -248,18 +263,20 @@ def _starts(readings: Readings) -> Iterator[StartFigure]:
     """Every start figure that was given, most trusted first."""
     volts = readings.voltage.value if readings.voltage else None
     hp = readings.rated.value if readings.rated else None
+    three_phase = motor_phases(readings.motor) == 3
+    per_a = apparent_power(volts, 1.0, three_phase) if volts else None
     for source in ("inrush", "locked_rotor"):
         quantity: Quantity | None = getattr(readings, source)
         if quantity and not _in_amps(quantity):
-            yield StartFigure(source, quantity.value, quantity.value / volts if volts else None)
-        elif quantity and volts:
-            yield StartFigure(source, quantity.value * volts, quantity.value)
+            yield StartFigure(source, quantity.value, quantity.value / per_a if per_a else None)
+        elif quantity and per_a:
+            yield StartFigure(source, quantity.value * per_a, quantity.value)
     if readings.code_letter in LOCKED_ROTOR_KVA_PER_HP and hp:
         va = locked_rotor_va(readings.code_letter, hp)
-        yield StartFigure("code_letter", va, va / volts if volts else None)
+        yield StartFigure("code_letter", va, va / per_a if per_a else None)
     if hp and volts and hp <= just_above(TABLE_END_HP):
-        va = estimated_start_va(hp, volts)
-        yield StartFigure("rated", va, va / volts)
+        va = estimated_start_va(hp, volts, three_phase)
+        yield StartFigure("rated", va, va / apparent_power(volts, 1.0, three_phase))
 
 
 def _running(
@@ -318,6 +335,8 @@ def _start_keys(readings: Readings, starts: tuple[StartFigure, ...]) -> dict[str
     source = starts[0].source if starts else None
     if source in ("inrush", "locked_rotor"):
         return {"starting": getattr(readings, source)}
+    if starts and starts[0].below_running:
+        return {"starting": TO_DO}  # one of the two is wrong: no job takes it
     if readings.code_letter:
         return {"locked_rotor_code": readings.code_letter, "rated": readings.rated or TO_DO}
     if readings.rated and readings.rated.value <= just_above(TABLE_END_HP):

@@ -79,7 +79,7 @@ def start_volts(f: BundleFigures) -> list[Reading]:
         for one in (None,) if starter is None else (None, starter):  # a starter only lowers the volts
             share = soft_start.start_volts_share(one)
             left = 100 * float(soft_start.volts_left(drop, share))
-            least = 100 * soft_start.least_volts(one, load.start_volts_least)
+            least = 100 * soft_start.least_volts(one is not None, load.start_volts_least)
             slots = {"start_pct": 100 * share, "cable_drop": drop}
             where = load.name if one is starter else f"{load.name} without its starter"
             found.append(Reading("start-volts", left, least, left, least, where, slots))

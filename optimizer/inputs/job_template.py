@@ -60,6 +60,9 @@ sun_hours = "?"         # twelve numbers as in [_, _, _, _, _, _, _, _, _, _, _,
 # below freezing. Hang a thermometer there that keeps its lowest, for a winter;
 # if they are to stand outdoors it is the same as coldest.
 bank_coldest = "?"      # as in "__ $degrees"
+# The highest temperature where the batteries stand: heat ends them early, and
+# many must not be charged in it. Not stated it is the same as hottest.
+#bank_hottest = "?"     # as in "__ $degrees"; no default but hottest
 #array_ceiling = "600 V" # highest array volts the code allows; other buildings than dwellings "1000 V"
 #rear_light = 0.135     # light on the back of two-sided panels; 0.30 over snow, white roofs, pale sand
 #array_factor = 0.80    # what dirt, mismatch, wiring, heat and tracker leave of the panels' power
@@ -99,8 +102,15 @@ starting = "?"          # as in "__ A", "___ VA" or "none"
 #rated = "?"            # as in "__ $rated"; no default
 #starting_power_factor = 1.0
 #start_time = "1 s"     # how long the start lasts; longer with a soft starter or a long ramp
-#power_factor = 1.0     # while running; for running in W a motor is taken as 0.8
+#power_factor = 1.0     # while running; for running in W a motor is taken as 0.7 (psc 0.9, three-phase 0.8)
 #motor = "three-wire"   # two-wire, three-wire, psc or three-phase; no default
+# The share of its volts that its cable loses while it starts: start amps x ohms
+# of the cable there and back / volts. The ohms go by the length from the
+# converter down to the motor and the gauge: as 2 x length x ohms per length of
+# that gauge from a wire table. With too few volts it does not start; and no
+# starter but a drive is chosen for a motor whose cable nobody knows.
+cable_drop = "?"        # as in 0.08 for 8 %
+#start_volts_least = "?" # share of its volts at which its maker says it starts; no default
 # How much it works, one value or twelve from January, in one of three ways.
 # Water: a meter, or what people, animals and ground need; flow: time how long
 # a drum of known volume takes to fill.
@@ -130,13 +140,20 @@ flow = "?"              # of one, as in "__ $flow"
 #max_panels = 24
 #max_area = "60 $area"
 #row_max = 8            # panels in a row
-#mounts = ["ground-ballast", "ground-post", "roof", "pole"] # those that may be used
+# Where the panels may stand: one or more of "ground-ballast", "ground-post",
+# "roof" and "pole". Nobody wants holes in a roof that he did not ask for.
+mounts = "?"            # as in ["ground-ballast", "ground-post"]
 
 [allow]                 # no default: everything
 #chemistries = ["lfp", "agm", "gel", "flooded", "other"] # those that may be used
 #sellers = ["a seller"]
 #exclude = ["part-id"]
 #listed_only = false    # true: only parts that a recognised laboratory lists
+
+[water]                 # only for a job that pumps
+#max_tanks = 0          # tanks that may be chosen: a day of water stored lets pumping wait for the sun
+#tank_on_hand = "0 L"   # what tanks that are there already hold
+#reserve_days = 0       # days of water to be stored
 
 [on_hand]               # parts you own already: pieces by part id; they cost nothing
 #"part-id" = 4

@@ -55,11 +55,12 @@ def volts_left(cable_drop: float, share: Figure | float) -> Figure | float:
     return share * (1 - cable_drop)
 
 
-def least_volts(starter: StarterRow | None, stated: float | None) -> float:
-    """The share of its volts that a motor must have to start: its maker's figure where it is ``stated``."""
+def least_volts(softened: bool, stated: float | None = None) -> float:
+    """The share of its volts that a motor must have to start, directly or ``softened`` by a starter: its maker's figure
+    where it is ``stated``."""
     if stated is not None:
         return stated
-    return LEAST_VOLTS_DIRECT if starter is None else LEAST_VOLTS_STARTER
+    return LEAST_VOLTS_STARTER if softened else LEAST_VOLTS_DIRECT
 
 
 def fits_phases(starter: StarterRow | None, motor: str | None) -> bool:
@@ -79,7 +80,8 @@ def starts_motor(starter: StarterRow | None, cable_drop: float | None, least_sta
         return True
     each = (None,) if starter is None else (None, starter)
     return all(
-        bool(at_least(volts_left(cable_drop, start_volts_share(one)), least_volts(one, least_stated))) for one in each
+        bool(at_least(volts_left(cable_drop, start_volts_share(one)), least_volts(one is not None, least_stated)))
+        for one in each
     )
 
 

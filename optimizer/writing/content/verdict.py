@@ -12,6 +12,7 @@ from optimizer.rules.limits import LIMITS
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import plain_money, working
 from optimizer.writing.words.phrases import COUNTED, measure, pieces_of, string_map
+from optimizer.writing.words.settle import to_settle
 
 if TYPE_CHECKING:
     from optimizer.answers.judgement import Judgement
@@ -189,6 +190,7 @@ def rests_on(judged: Judgement) -> dict[str, list[str]]:
 
     for verdict in verdicts:
         note("NOT JUDGED", verdict, not_judged(verdict))
+        note("SETTLE", verdict, to_settle(told.job, verdict.audit))
         note("NOTE", verdict, list(_oddities(verdict)))
     said["MEASURED"] = ["; ".join(sentences.measured(told))]
     said["ESTIMATED"] = ["; ".join(sentences.estimated(told)) or "nothing"]

@@ -10,6 +10,7 @@ from optimizer.rules.limits import LIMITS
 from optimizer.writing.data.why_json import why_data
 from optimizer.writing.words import sentences
 from optimizer.writing.words.json_figures import Json, amount, figure, parts_beside
+from optimizer.writing.words.settle import to_settle
 
 if TYPE_CHECKING:
     from optimizer.answers.answer import Answer, Option
@@ -35,7 +36,10 @@ def document(answer: Answer) -> str:
             "next_bound": None if proof.next_bound is None else amount(proof.next_bound),
             "gap": figure(proof.gap),
         },
-        "warnings": sentences.warnings(answer),
+        "warnings": [
+            *sentences.warnings(answer),
+            *_distinct([to_settle(answer.job, option.audit) for option in options]),
+        ],
         "estimated": sentences.estimated(answer),
         "taken_as": _distinct([
             sentences.taken_for_job(answer),

@@ -41,6 +41,7 @@ from optimizer.writing.drawings.string_map import string_maps
 from optimizer.writing.html.grids import Grid, card_grids, grid, inputs_grid, limit_sheet, loads_grid, months_grid
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import money, plain_money
+from optimizer.writing.words.settle import to_settle
 
 if TYPE_CHECKING:
     from catalog.reader import Catalog
@@ -158,7 +159,10 @@ def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
         "title": answer.job.title,
         "source": sentences.catalogue_name(answer.catalog),
         "example": sentences.EXAMPLE if answer.catalog.generic else "",
-        "notes": tuple(sentences.warnings(answer, brief=True)),
+        "notes": (
+            *(to_settle(answer.job, option.audit) if option else ()),
+            *sentences.warnings(answer, brief=True),
+        ),
         "currency": answer.catalog.currency,
         "inputs": (inputs_grid(answer.job), loads_grid(option.audit.loads if option else answer.demand.loads)),
         "cautions": sentences.CAUTIONS,
@@ -264,7 +268,7 @@ def of_verdicts(judged: Judgement) -> PageSheet:
     job, catalog = told.job, told.catalog
     said = verdict.rests_on(judged)
     given = _given(told)
-    given["notes"] = (*(f"Not judged: {text}" for text in said["NOT JUDGED"]), *said["NOTE"])
+    given["notes"] = (*(f"Not judged: {text}" for text in said["NOT JUDGED"]), *said["SETTLE"], *said["NOTE"])
     groups = [verdicts[start : start + verdict.ABREAST] for start in range(0, len(verdicts), verdict.ABREAST)]
     compared = [
         grid(f"offers-{n}", f"Limits asked and allowed; prices in {catalog.currency}",

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from optimizer.answers.measured_load import APART, WIRE_TO_WATER
 from optimizer.inputs.job_schema import KEYS, TO_DO, Value
 from optimizer.inputs.readings import OPTIONS, TAKEN, option_of
-from optimizer.vocabulary.defaults import MOTOR_POWER_FACTOR
-from optimizer.vocabulary.motor_tables import LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE
+from optimizer.vocabulary.defaults import MOTOR_POWER_FACTOR, MOTOR_POWER_FACTORS
+from optimizer.vocabulary.motor_tables import LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE, USUAL_START, motor_phases
 from optimizer.vocabulary.units import Quantity, to_unit
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import figure, number, share
@@ -67,6 +67,8 @@ def _source(found: Measured, start: StartFigure) -> tuple[str, str]:
             most = LOCKED_ROTOR_KVA_PER_HP[str(readings.code_letter)]
             return f"code letter {readings.code_letter}, at most {most:g} kVA/hp", rated
         case _:
+            if motor_phases(readings.motor) == 3:
+                return "estimate: a table's locked-rotor kVA", rated
             return f"estimate: {LOCKED_ROTOR_MULTIPLE:g} times full-load amps of a table", rated
 
 
@@ -103,6 +105,10 @@ def _start_doubts(found: Measured) -> Iterator[str]:
     for rank, start in enumerate(starts, start=1):
         if start.below_running:
             yield f"Figure {rank} is below what the motor runs on: one of the two is wrong."
+        elif start.unusual:
+            usual = f"{USUAL_START[0]:g} to {USUAL_START[1]:g}"
+            yield (f"Figure {rank} is {start.times_running:.1f} times what the motor runs on; {usual} times are "
+                   "usual (common practice, no source): measure both again.")  # fmt: skip
     if starts[0].source == "rated":
         yield "An estimate alone: every answer will say so, and a measurement may change the pick."
 
@@ -200,8 +206,9 @@ def _check(found: Measured) -> Iterator[str]:
             "worn, throttled or leaking."
         )
     if running.assumed and running.stated.unit not in ("W", "kW"):
-        usual = share(check.efficiency * running.power_factor / MOTOR_POWER_FACTOR)
-        yield f"Without a power factor all VA count as W; at the {MOTOR_POWER_FACTOR:g} of many motors it is {usual}."
+        factor = MOTOR_POWER_FACTORS.get(found.readings.motor or "", MOTOR_POWER_FACTOR)
+        usual = share(check.efficiency * running.power_factor / factor)
+        yield f"Without a power factor all VA count as W; at the {factor:g} of many motors it is {usual}."
     water = found.readings.water_per_day
     day = ""
     if water is not None:
@@ -245,7 +252,7 @@ def _remarks(found: Measured, key: str, value: Value) -> Iterator[str]:
     source = found.starts[0].source if found.starts else None
     if key in ("starting", "locked_rotor_code") or (key == "rated" and source == "rated"):
         if source == "rated":
-            yield "the start is an estimate, six times a table's full-load amps; measure it"
+            yield f"the start is an {_source(found, found.starts[0])[0]}; measure it"
         elif found.starts:
             yield _source(found, found.starts[0])[0]
         if found.doubtful:

@@ -24,6 +24,7 @@ from optimizer.writing.text.why_nothing import conflict_text, why_not_cheaper
 from optimizer.writing.words import sentences
 from optimizer.writing.words.figures import money, plain_money, working
 from optimizer.writing.words.phrases import measure
+from optimizer.writing.words.settle import to_settle
 from optimizer.writing.words.tables import bullet, ends, paragraph, table
 
 if TYPE_CHECKING:
@@ -42,9 +43,20 @@ def page(answer: Answer, shown: int = 1, every_limit: bool = False) -> str:
     blocks = [head(answer)]
     if answer.options:
         option = answer.options[shown - 1]
-        blocks += [options_table(answer), *in_full(answer, option, every_limit), why_not_cheaper(answer)]
+        blocks += [
+            options_table(answer),
+            _settle(answer, option),
+            *in_full(answer, option, every_limit),
+            why_not_cheaper(answer),
+        ]
     blocks.append(cautions(answer))
     return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _settle(answer: Answer, option: Option) -> str:
+    """What stands on the first screen: nobody should buy before it is settled."""
+    said = to_settle(answer.job, option.audit)
+    return "\n".join(["SETTLE BEFORE YOU BUY", *(bullet(text, " !") for text in said)])
 
 
 def in_full(answer: Answer, option: Option, every_limit: bool = False) -> list[str]:

@@ -300,7 +300,10 @@ def conditions_of_job(answer: Answer) -> list[str]:
     starting = [load for load in answer.demand.loads if load.starts]
     if sum(load.count for load in starting) < 2 or answer.job.supply.restart != "staggered":
         return []
-    return ["loads restart one after another: fit a restart delay on every motor but one"]
+    return [
+        "loads restart one after another: fit a restart delay on every motor but one. Two may still start in one "
+        "second by chance: an interlock, or a converter that trips and starts again"
+    ]
 
 
 def _conditions_of_water(answer: Answer, option: Option) -> Iterator[str]:
@@ -339,9 +342,15 @@ def setting_text(amps: float) -> str:
 
 def protection(option: Option) -> str:
     """The current that the bank's protection must carry."""
-    carried = f"{figure(option.audit.protection_a, 'A')} for each converter"
-    start = option.audit.start_a
-    return f"{carried}; the hardest start draws {figure(start, 'A')} through it" if start > 0 else carried
+    said = [f"{figure(option.audit.protection_a, 'A')} for each converter"]
+    if option.audit.start_a > 0:
+        said.append(f"the hardest start draws {figure(option.audit.start_a, 'A')} through it")
+    short_a = option.audit.short_circuit_a
+    if short_a is None:
+        said.append("its short-circuit current is not stated: ask the battery's maker before choosing a fuse")
+    else:
+        said.append(f"it must interrupt {figure(short_a, 'A')}, a short circuit of the bank")
+    return "; ".join(said)
 
 
 def _dry_wells(job: Job) -> Iterator[str]:

@@ -60,9 +60,10 @@ def paragraph(text: str, *, label: str = "", indent: int = 1, width: int = WIDTH
     return "\n".join(f"{label if n == 0 else '':<{LABEL}}{line}" for n, line in enumerate(lines))
 
 
-def bullet(text: str) -> str:
-    """Wrapped text behind a dash."""
-    return "\n".join(f"{' ' if n else '-'} {line}" for n, line in enumerate(fold(text, WIDTH - 2)))
+def bullet(text: str, mark: str = "-") -> str:
+    """Wrapped text behind a mark."""
+    room = len(mark) + 1
+    return "\n".join(f"{' ' * len(mark) if n else mark} {line}" for n, line in enumerate(fold(text, WIDTH - room)))
 
 
 def ends(left: str, right: str, width: int = WIDTH) -> str:
