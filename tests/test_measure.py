@@ -230,7 +230,7 @@ def test_wire_to_water_outside_15_to_65_percent(watts: str, words: str) -> None:
 def test_without_a_power_factor_the_check_says_what_it_rests_on() -> None:
     found = well("power_factor")
     assert found.check and found.check.efficiency == pytest.approx(0.29, abs=0.005)
-    assert "at the 0.7 of many motors it is 41 %" in said(found)
+    assert "at the 0.7 of many motors it is 42 %" in said(found)
 
 
 @pytest.mark.parametrize(
