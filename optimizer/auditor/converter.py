@@ -60,7 +60,7 @@ def phases(f: BundleFigures) -> list[Reading]:
     for load in f.job.loads:
         if motor_phases(load.motor) == 3:
             starter = f.bundle.starters.get(load.name)
-            through = "nothing" if starter is None else str(starter["part"])
+            through = "no drive" if starter is None else str(starter["part"])
             found.append(yes("phases", soft_start.fits_phases(starter, load.motor), load.name, through=through))
     return found
 

@@ -13,7 +13,7 @@ from math import inf
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates import banks, converters, strings
-from optimizer.candidates.rows import TableRows
+from optimizer.candidates.rows import TableRows, allowed_rows
 from optimizer.candidates.terms import Setting
 from optimizer.explain.irreducible_set import IrreducibleSet, irreducible_set
 from optimizer.explain.near_misses import applicable
@@ -32,8 +32,10 @@ from optimizer.explain.relaxations import (  # fmt: skip
 from optimizer.explain.resolve import Resolver, Scenario, cents_of, has_figure, missed_of, most_missed
 from optimizer.inputs.job_edit import with_key
 from optimizer.rules.limits import LIMITS, droppable, named, narrowing
+from optimizer.rules.soft_start import serves
 from optimizer.search.lower_bounds import least_heat
 from optimizer.vocabulary.faults import OutOfTimeError
+from optimizer.vocabulary.motor_tables import motor_phases
 
 MOST_CONFLICTS = 3
 ORDER = {"wish": 0, "measure": 1, "reserve": 2}  # least trouble first
@@ -113,6 +115,18 @@ def conflict(resolver: Resolver) -> Conflict:
     return Conflict(rejected, tuple(clashes), tuple(ways), resolver.solves, tuple(unfinished))
 
 
+def _unserved(scenario: Scenario) -> bool:
+    """Whether a three-phase motor has no starter that may serve it: then there is no start plan at all."""
+    setting, starters = Setting.of(scenario.job, scenario.terms), scenario.catalog.starters
+    there = [starters.record(int(row)) for row in allowed_rows(starters, setting).index]
+    pairs = zip(scenario.job.loads, setting.demand.loads, strict=True)
+    return any(
+        motor_phases(load.motor) == 3
+        and not any(serves(row, load.motor, f.motor_a, f.voltage_v, load.cable_drop) for row in there)
+        for load, f in pairs
+    )
+
+
 # what cannot hold together ----------------------------------------------------------------------------------------
 
 
@@ -154,6 +168,8 @@ def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[ConflictingLi
 
 def _missing(scenario: Scenario, found: IrreducibleSet) -> str:
     """The kind of which these limits alone leave no part; "" where every kind has some left."""
+    if not found.limits and _unserved(scenario):
+        return "drive"
     setting = Setting.of(
         scenario.job, replace(scenario.terms, without=scenario.terms.without | (droppable() - set(found.limits)))
     )

@@ -107,7 +107,7 @@ LIMITS = (
     ),
     Limit(
         name="phases",
-        meaning="each motor gets the phases that it needs",
+        meaning="a three-phase motor on a one-phase supply stands behind a drive that makes three phases",
         unit="",
         sense="holds",
         kinds=("definition",),
@@ -117,7 +117,7 @@ LIMITS = (
         formula="a three-phase motor on one phase, only behind a starter whose phases_in is 1 and makes_phases is 3",
         applies=lambda job: any(motor_phases(load.motor) > 1 for load in job.loads),
         essential=True,
-        missed="a three-phase motor on a one-phase supply needs a drive that makes three phases; through {through}",
+        missed="not met: three phases asked, through {through}",
     ),
     Limit(
         name="start-volts",

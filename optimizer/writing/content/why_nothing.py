@@ -85,6 +85,9 @@ def clash_said(answer: Answer, clash: ConflictSet, place: int) -> tuple[str, lis
     count = len(clash.stands)
     if not count and clash.missing == "converter":
         return f"No converter of this catalogue makes {answer.job.supply.kind} V.", [], ""
+    if not count and clash.missing == "drive":
+        lacking = "The catalogue has no drive for it: look at its makes_phases, phases_in, motors, running_a and volts."
+        return "A three-phase motor on a one-phase supply needs a drive that makes three phases (phases)", [], lacking
     if not count:
         lacking = "The catalogue has no converter, panel, battery and rack that fit each other and have a price."
         return "No bundle can be formed at all, whatever the limits", [], lacking

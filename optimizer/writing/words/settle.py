@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import chain
 from typing import TYPE_CHECKING
 
 from optimizer.rules import load_figures, soft_start
@@ -19,8 +18,7 @@ if TYPE_CHECKING:
 def to_settle(job: Job, judged: Audit) -> list[str]:
     """One sentence each, the worst first; each names the key that settles it."""
     pairs = list(zip(job.loads, judged.loads, strict=True))
-    each = (_start_volts, _steadiness, _usual)
-    said = chain(*(chain.from_iterable(kind(*pair) for pair in pairs) for kind in each))
+    said = [text for look in (_start_volts, _steadiness, _usual) for pair in pairs for text in look(*pair)]
     return [*said, *_bank(judged), *_chosen(job, judged), *_apparent(job, judged), _dull_weeks(job, judged)]
 
 
