@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from optimizer.rules import load_figures, soft_start
@@ -18,8 +18,17 @@ if TYPE_CHECKING:
 def to_settle(job: Job, judged: Audit) -> list[str]:
     """One sentence each, the worst first; each names the key that settles it."""
     pairs = list(zip(job.loads, judged.loads, strict=True))
-    said = [text for look in (_start_volts, _steadiness, _usual) for pair in pairs for text in look(*pair)]
+    said = [*_cables(pairs)]
+    said += [text for look in (_start_volts, _steadiness, _usual) for pair in pairs for text in look(*pair)]
     return [*said, *_bank(judged), *_chosen(job, judged), *_apparent(job, judged), _dull_weeks(job, judged)]
+
+
+def _cables(pairs: Sequence[tuple[Load, LoadFigures]]) -> Iterator[str]:
+    """The loads whose volts at the start nobody can judge."""
+    unknown = [load.name for load, f in pairs if f.starts_hard and not f.driven and load.cable_drop is None]
+    if unknown:
+        cable, start = ("their cables are", "their starts") if len(unknown) > 1 else ("its cable is", "its start")
+        yield f"{', '.join(unknown)}: {cable} not stated, so the volts at {start} are NOT judged; state cable_drop."
 
 
 def _start_volts(load: Load, figures: LoadFigures) -> Iterator[str]:
@@ -28,8 +37,6 @@ def _start_volts(load: Load, figures: LoadFigures) -> Iterator[str]:
         return
     if figures.driven:
         yield f"{load.name}: its drive sets a longest cable to the motor; ask the drive's maker."
-    elif load.cable_drop is None:
-        yield f"{load.name}: its cable is not stated, so the volts at its start are NOT judged; state cable_drop."
     least, usual = load.start_volts_least, soft_start.least_volts(bool(figures.starter))
     if least is not None and least < usual and not figures.driven:
         yield (f"{load.name} is stated to start at {share(least)} of its volts, less than the usual {share(usual)}: "
