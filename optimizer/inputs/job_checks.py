@@ -10,13 +10,14 @@ from dataclasses import dataclass, field
 from math import prod
 from typing import Any
 
-from optimizer.inputs.job_schema import KEYS, Value, missing_key
+from optimizer.inputs.job_schema import KEYS, Value, missing_key, written
 from optimizer.inputs.toml_lines import Steps
 from optimizer.vocabulary.defaults import MOST_PLACINGS, MOTOR_POWER_FACTOR
+from optimizer.vocabulary.months import MONTHS
 from optimizer.vocabulary.problems import Fault
 from optimizer.vocabulary.supplies import HOUSE_BAND, SUPPLIES
 from optimizer.vocabulary.tolerance import just_above, just_below
-from optimizer.vocabulary.units import UNITS, Quantity
+from optimizer.vocabulary.units import UNITS, Quantity, convert, to_unit
 
 CODE_LETTERS = frozenset("ABCDEFGHJKLMNPRSTU")  # NEC 430.7(B); V has no upper end
 TABLE_END_HP = 10.0  # NEC 430.248 ends at 10 hp
@@ -74,7 +75,8 @@ def _site_breaches(site: Stated) -> Iterator[Breach]:
     """Hottest not below coldest."""
     coldest, hottest = site.get("coldest"), site.get("hottest")
     if coldest and hottest and hottest.value < coldest.value:
-        yield Fault("hot-below-cold", {"coldest": f"{coldest.value:g}"}), (*site.path, "hottest"), hottest.text
+        above = f"{to_unit(coldest.value, hottest.unit):g} {hottest.unit}"
+        yield Fault("hot-below-cold", {"coldest": above}), (*site.path, "hottest"), hottest.text
 
 
 def _supply_breaches(supply: Stated, loads: list[Stated]) -> Iterator[Breach]:
@@ -126,8 +128,12 @@ def _energy_breaches(load: Stated) -> Iterator[Breach]:
     if water and flow and ("count" in load.read or "count" not in load.there):
         hours = max(water) / (flow.value * (load.get("count") or 1))
         if hours > just_above(DAY_H):
+            slots = {"hours": f"{hours:.1f}"}
             cell = load.written.get("water_per_day")
-            yield Fault("hours-over-day", {"hours": f"{hours:.1f}"}), (*load.path, "water_per_day"), cell
+            if isinstance(cell, list) and len(cell) == len(water):
+                most = max(range(len(water)), key=lambda month: float(water[month]))
+                slots["item"] = f"{written(cell[most])}, {MONTHS[most]}"
+            yield Fault("hours-over-day", slots), (*load.path, "water_per_day"), cell
 
 
 def _start_breaches(load: Stated) -> Iterator[Breach]:
@@ -139,10 +145,14 @@ def _start_breaches(load: Stated) -> Iterator[Breach]:
         yield Fault("code-without-rated"), (*load.path, "locked_rotor_code"), code
     alone = not load.there & {"starting", "locked_rotor_code"}
     if rated and alone and rated.value > just_above(TABLE_END_HP):
-        yield Fault("over-ten-hp", {"hp": f"{rated.value:g}"}), (*load.path, "rated"), rated.text
-    running_va, starting_va = _running_va(load), _in_va(starting, load)
+        most = f"{TABLE_END_HP:g} hp" if rated.unit == "hp" else (
+            f"{convert(TABLE_END_HP, 'hp', rated.unit):.4g} {rated.unit}, which is {TABLE_END_HP:g} hp,")  # fmt: skip
+        yield Fault("over-ten-hp", {"most": most, "rated": rated.text}), (*load.path, "rated"), rated.text
+    running, running_va, starting_va = load.get("running"), _running_va(load), _in_va(starting, load)
     if running_va and starting_va and starting_va < just_below(running_va):
-        slots = {"running": f"{running_va:g}", "starting": f"{starting_va:g}"}
+        amps = all(UNITS["running"][each.unit] == "A" for each in (running, starting))
+        slots = {"running": running.text, "starting": starting.text} if amps else (
+            {"running": f"{running_va:g} VA", "starting": f"{starting_va:g} VA"})  # fmt: skip
         yield Fault("start-below-running", slots), (*load.path, "starting"), starting.text
 
 
