@@ -11,7 +11,7 @@ import numpy as np
 from catalog.part_kinds import ONE_MODEL
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain import why_not
-from optimizer.explain.binding_limits import Cost, costs
+from optimizer.explain.binding_limits import Cost, dearest_first, each_cost
 from optimizer.explain.infeasibility import Conflict, conflict
 from optimizer.explain.irreducible_set import IrreducibleSet, proof
 from optimizer.explain.near_misses import NearMiss, near_misses
@@ -129,7 +129,7 @@ def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> W
     found = replace(
         found, inputs=rest.gather("inputs", lambda: (look_at(resolver, picked, k, keys[k]) for k in inputs))
     )
-    found = replace(found, costs=rest.gather("costs of limits", lambda: costs(resolver, picked)))
+    found = replace(found, costs=dearest_first(rest.gather("costs of limits", lambda: each_cost(resolver, picked))))
     if "costs of limits" not in rest.unfinished:
         cores = rest.gather("smallest proof", lambda: [proof(resolver, picked, found.costs)])
         found = replace(found, core=cores[0] if cores else None)

@@ -27,6 +27,7 @@ from optimizer.writing.content.why_nothing import (  # fmt: skip
     REJECTED,
     WAY_HEADS,
     clash_said,
+    kept_said,
     near_rows,
     no_near,
     rejected_rows,
@@ -246,6 +247,8 @@ def _conflict(answer: Answer, found: Conflict) -> list[Grid | str]:
         said.append(grid(f"clash-{place}", head, heads, rows, "lll", True) if rows else f"{head}.".replace("..", "."))
         if note:
             said.append(note)
+    if any(clash.stands for clash in found.clashes):
+        said.append(kept_said())
     if found.ways:
         caption = f"Ways out, {ways_solved(found)}"
         said.append(grid("ways", caption, WAY_HEADS, way_rows(found), "lrl", True))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import BundleInstead, PartInstead
 from optimizer.rules.limits import LIMITS
+from optimizer.writing.content.why_nothing import kept_said
 from optimizer.writing.text.audit import failures
 from optimizer.writing.text.pick import cautions, head, options_table
 from optimizer.writing.text.why_nothing import near_table
@@ -83,8 +84,9 @@ def _nothing_under(answer: Answer) -> str:
         rows.append(["and" if place else "because", limit, said])
     head = ends(f"NOTHING UNDER {total} EXISTS", f"smallest proof: {limits}, {how}")
     if not rows:
-        return head + "\n" + paragraph("the least pieces that make a bundle cost so much, whatever the limits")
-    return head + "\n" + table(rows)
+        least = "the least pieces that make a bundle cost so much, whatever the other limits"
+        return "\n".join([head, paragraph(least), paragraph(kept_said())])
+    return "\n".join([head, table(rows), paragraph(kept_said())])
 
 
 def _asks(job: Job, reading: Reading) -> str:
@@ -121,14 +123,16 @@ def _costs(answer: Answer, picked: Bundle) -> str:
             rows.append([first, *last])
     head = ["WHAT EACH COSTS", "first change that pays", "saves", "then"]
     notes = []
-    if rows:
-        if any(LIMITS[cost.limit].offer for cost in answer.why.costs):
-            notes.append("A limit that guards against damage is not to be loosened: its line says what another part, "
-                         "at the price of the one it replaces, would have to offer.")  # fmt: skip
-        if "costs of limits" not in answer.why.unfinished:
-            notes.append("Every other limit costs nothing: left out alone, it saves nothing.")
+    if rows and any(LIMITS[cost.limit].offer for cost in answer.why.costs):
+        notes.append("A limit that guards against damage is not to be loosened: its line says what another part, at "
+                     "the price of the one it replaces, would have to offer.")  # fmt: skip
+    if "costs of limits" in answer.why.unfinished:
+        notes.append("The time limit came first: what is not here may cost something too.")
     else:
-        notes.append("No limit alone costs anything: left out one at a time, none of them saves a cent.")
+        which = "Every other limit" if rows else "No limit"
+        costs = "costs nothing" if rows else "costs anything"
+        notes.append(f"{which} but those always kept {costs}: left out alone, {'it' if rows else 'none'} saves "
+                     f"{'nothing' if rows else 'a cent'}.")  # fmt: skip
     drawn = table([head, *rows], align="llrl", indent=0) + "\n" if rows else "WHAT EACH COSTS\n"
     return drawn + "\n".join(paragraph(note) for note in notes)
 
