@@ -8,7 +8,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from catalog.part_kinds import ONE_MODEL
+from catalog.part_kinds import BESIDE, ONE_MODEL
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain import why_not
 from optimizer.explain.binding_limits import Cost, dearest_first, each_cost
@@ -146,7 +146,14 @@ def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> W
         for kind in ONE_MODEL:
             other = without_it.get(picked.models[kind]) if kind in picked.models else None
             if other is not None:
-                yield entering(resolver, picked, kind, other)
+                yield entering(resolver, picked, kind, other.models[kind], other)
+        for kind in BESIDE:  # of these a bundle without one part need not have another
+            for part in (part for part in picked.rows if resolver.base.catalog.kind_of(part) == kind):
+                other = without_it.get(part)
+                there = [] if other is None else [row for row in other.rows if row not in picked.rows]
+                for new in (row for row in there if resolver.base.catalog.kind_of(row) == kind):
+                    assert other is not None
+                    yield entering(resolver, picked, kind, new, other)
 
     found = replace(found, leaving=rest.gather("prices of parts", leave))
     found = replace(found, entering=rest.gather("prices of other parts", enter))

@@ -36,6 +36,11 @@ if TYPE_CHECKING:
     from optimizer.explain.sensitivity import Breakpoint, Input
     from optimizer.inputs.job import Job
 
+LEAVES = "It leaves where no offer of it is below that; now is what the pieces that are bought cost each."
+COMES_IN = (
+    "It comes in where it can be had at that or less, packs and least quantities as they are; now is what the pieces "
+    "of the best bundle with it cost each."
+)
 OTHER_PRICES = (
     "Since freight is free, or a seller sells, from some order on, a part may leave or come in at other prices too: "
     "these are solved for, each at that cent and at the next."
@@ -177,9 +182,10 @@ def _parts_prices(answer: Answer, picked: Bundle) -> str:
         rows.append([part.part, plain_money(part.now), plain_money(part.turns), then])
     if not rows and not fixed:
         return ""
-    lines = ["PRICES THAT WOULD CHANGE IT, of all offers of a part alike; each piece"]
+    lines = ["PRICES THAT WOULD CHANGE IT, each piece"]
     if rows:
         lines.append(table(rows, ["bought", "now", "leaves at", "then, in all"], "lrrl"))
+        lines.append(paragraph(LEAVES))
     if fixed:
         lines.append(paragraph(f"Nothing could take the place of {', '.join(fixed)}."))
     return "\n".join(lines)
@@ -188,7 +194,7 @@ def _parts_prices(answer: Answer, picked: Bundle) -> str:
 def _other_prices(answer: Answer, picked: Bundle) -> str:
     less = "" if by_order(answer) else " or less"
     rows = [
-        [other.part, plain_money(other.now),
+        [other.part, _now(other.now),
          f"{plain_money(other.turns)}{less}" if other.turns is not None else "no price",
          plain_money(cents_of(other.bundle)), parts_changed(picked, other.bundle)]
         for other in answer.why.entering
@@ -196,7 +202,12 @@ def _other_prices(answer: Answer, picked: Bundle) -> str:
     if not rows:
         return ""
     drawn = table(rows, ["not bought", "now", "comes in at", "the best with it", "has"], "lrrrl")
-    return drawn if less else f"{drawn}\n{paragraph(OTHER_PRICES)}"
+    lines = [drawn, paragraph(COMES_IN)]
+    return "\n".join(lines if less else [*lines, paragraph(OTHER_PRICES)])
+
+
+def _now(cents: int | None) -> str:
+    return "on hand" if cents is None else plain_money(cents)
 
 
 def by_order(answer: Answer) -> bool:
@@ -299,9 +310,11 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
         yield paragraph(f"{text}: {parts_changed(option.bundle, found.bundle)}.")
         enters = found.enters
         if enters is not None and enters.turns is not None:
-            price, now = plain_money(enters.turns), plain_money(enters.now)
+            price = plain_money(enters.turns)
             price = f"{price} a piece, not a cent above" if by_order(answer) else f"{price} or less a piece"
-            yield paragraph(f"It would be chosen at {price}; now it is {now}.")
+            now = "now it is on hand" if enters.now is None else f"now its pieces cost {plain_money(enters.now)} each"
+            yield paragraph(f"It would be chosen where it can be had at {price}, packs and least quantities as they "
+                            f"are; {now}.")  # fmt: skip
         elif enters is not None:
             yield paragraph("It would be chosen at no price: what it needs beside it costs more by itself.")
         if found.near:
@@ -312,7 +325,8 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
         yield paragraph("It forms no bundle at all, whatever the limits: no price, or nothing that fits it.")
         return
     several = len(found.broken) > 1
-    yield paragraph("It cannot meet these together:" if several else "It cannot meet this limit:")
+    these = "It cannot meet any of these:" if found.alone else "It cannot meet these together:"
+    yield paragraph(these if several else "It cannot meet this limit:")
     rows = []
     for broken in found.broken:
         reading, bundle = broken.reading, broken.bundle
