@@ -155,13 +155,16 @@ def _labelled(said: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
 
 def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
     """What every page says of its inputs; the loads as they start and run in ``option``, where one is shown."""
+    loads = loads_grid(answer.demand.loads)
+    if option is not None:
+        loads = loads_grid(option.audit.loads, bool(option.audit.reading("autonomy").slots["pumps"]))
     return {
         "title": answer.job.title,
         "source": sentences.catalogue_name(answer.catalog),
         "example": sentences.EXAMPLE if answer.catalog.generic else "",
         "notes": tuple(sentences.warnings(answer, brief=True)),
         "currency": answer.catalog.currency,
-        "inputs": (inputs_grid(answer.job), loads_grid(option.audit.loads if option else answer.demand.loads)),
+        "inputs": (inputs_grid(answer.job), loads),
         "cautions": sentences.CAUTIONS,
         "not_included": sentences.not_included(option),
         "hashes": (("job", answer.job.digest), ("catalogue", answer.catalog.digest)),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import BundleInstead, PartInstead
 from optimizer.rules.limits import LIMITS
+from optimizer.writing.content.verdict import price
 from optimizer.writing.content.why_nothing import kept_said
 from optimizer.writing.text.audit import failures
 from optimizer.writing.text.pick import cautions, head, options_table
@@ -351,13 +352,18 @@ def _bundle_instead(answer: Answer) -> Iterable[str]:
     if verdict.cents is None:
         yield paragraph("What it costs is not known.")
         return
-    more = verdict.cents - option.cents
+    whole = verdict.complete_cents
+    if whole is None:
+        yield paragraph(f"It costs {price(verdict)}: not to be held against the pick, which has them.")
+        return
+    more = whole - option.cents
+    costs = f"It costs {price(verdict)}" if whole != verdict.cents else f"It costs {plain_money(whole)}"
     if more > 0:
         changed = parts_changed(option.bundle, verdict.bundle)
-        chosen = "" if verdict.failing else f" It would be chosen below {plain_money(option.cents)}."
-        total = plain_money(verdict.cents)
-        yield paragraph(f"It costs {total}, {plain_money(more)} more than the pick: {changed}.{chosen}")
+        below = option.cents - (whole - verdict.cents)
+        chosen = "" if verdict.failing else f" It would be chosen below {plain_money(below)}."
+        yield paragraph(f"{costs}, {plain_money(more)} more than the pick: {changed}.{chosen}")
     elif more < 0:
-        yield paragraph(f"It costs {plain_money(verdict.cents)}, {plain_money(-more)} less than the pick.")
+        yield paragraph(f"{costs}, {plain_money(-more)} less than the pick.")
     else:
-        yield paragraph("It costs the same as the pick.")
+        yield paragraph(f"{costs}, the same as the pick.")
