@@ -7,10 +7,10 @@ from datetime import date
 from math import isfinite
 
 from catalog.schema import Column, TableSpec
-from optimizer.vocabulary.problems import LONGEST_CELL, Fault, perhaps
+from optimizer.vocabulary.problems import LONGEST_CELL, ONE_SLIP, SLIPS, Fault, distance, perhaps
 from optimizer.vocabulary.units import pointed
 
-NEAR = 2  # letters by which a heading may differ from a known column and still be taken for a slip
+NEAR = SLIPS  # letters by which a heading may differ from a known column and still be taken for a slip
 SHORTEST_NEAR = 5  # letters from which a heading is compared at all: shorter ones are all alike
 
 
@@ -35,6 +35,17 @@ def encoding_of(data: bytes) -> str | None:
     except UnicodeDecodeError:
         return "Latin-1 or Windows-1252"
     return None
+
+
+def first_bad_line(data: bytes) -> int:
+    """The line of the first byte that is not UTF-8 text, counted from 1."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return 1
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        return data.count(b"\n", 0, error.start) + 1
+    return data.count(b"\n", 0, max(data.find(b"\0"), 0)) + 1
 
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
@@ -95,7 +106,7 @@ def text_fault(text: str, column: Column) -> Fault | None:
         choices = ("yes", "no") if column.type == "yes-no" else column.choices
         for item in text.split(";") if column.type == "list" else [text]:
             if item not in choices:
-                slots = {"choices": ", ".join(choices), "perhaps": perhaps(item, choices)}
+                slots = {"choices": ", ".join(choices), "perhaps": perhaps(item, choices, ONE_SLIP)}
                 return Fault("unknown-value", slots)
     elif column.type == "date":
         try:
@@ -118,15 +129,3 @@ def near_column(heading: str, spec: TableSpec) -> str | None:
         return None
     best = min(spec.by_name, key=lambda name: distance(heading.lower(), name))
     return best if distance(heading.lower(), best) <= NEAR else None
-
-
-def distance(word: str, other: str) -> int:
-    """Letters to add, drop or change between two words; at once more than ``NEAR`` where the lengths say so."""
-    if abs(len(word) - len(other)) > NEAR:
-        return NEAR + 1
-    row = list(range(len(other) + 1))
-    for i, a in enumerate(word, 1):
-        before, row[0] = row[0], i
-        for j, b in enumerate(other, 1):
-            before, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, before + (a != b))
-    return row[-1]

@@ -9,9 +9,8 @@ from math import isfinite, isnan
 
 import numpy as np
 
-from catalog.cells import distance
 from catalog.sheet_data import CsvSheet
-from optimizer.vocabulary.problems import CLOSE_ENOUGH, Fault, Place, Problem, likeness, perhaps
+from optimizer.vocabulary.problems import CLOSE_ENOUGH, Fault, Place, Problem, distance, likeness, perhaps
 
 ENOUGH = -1  # stock of an offer that states none
 LOOKED_AT = 2000  # known ids at most that an unknown one is compared with

@@ -35,7 +35,7 @@ from catalog.schema import TableSpec
 from catalog.sheet import empty_sheet, read_row, read_sheet
 from catalog.sheet_data import CsvSheet
 from catalog.tables import PART_TABLES, PRICES, TABLES
-from optimizer.vocabulary.problems import Fault, InputError, Place, Problem, closest, in_order
+from optimizer.vocabulary.problems import Fault, InputError, Place, Problem, in_order, perhaps
 
 INVENTED = b"# INVENTED"  # how the first line of a file begins that must not be taken for real parts or prices
 
@@ -369,7 +369,7 @@ def read_record(kind: str, row: Mapping[str, object], place: Place) -> tuple[Par
 
     problems = []
     for name in set(row) - set(spec.by_name):
-        slots = {"known": ", ".join(spec.by_name), "closest": closest(name, list(spec.by_name), 0.0) or spec.key}
+        slots = {"known": ", ".join(spec.by_name), "perhaps": perhaps(name, list(spec.by_name))}
         problems.append(Fault("unknown-key", slots).at(at(name)))
     columns = [name for name in spec.by_name if name in cells]
     heading = ",".join(columns)

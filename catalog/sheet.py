@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from catalog.cells import encoding_of, letter, long_cell, near_column, read_cell
+from catalog.cells import encoding_of, first_bad_line, letter, long_cell, near_column, read_cell
 from catalog.csv_records import CsvRow, csv_rows
 from catalog.fast_path import ignored, read_fast, sheet_of
 from catalog.schema import Column, TableSpec
@@ -25,7 +25,7 @@ def read_sheet(data: bytes, spec: TableSpec, file: str) -> SheetReading:
     if fault is None:
         data = data.removeprefix(b"\xef\xbb\xbf")
         return read_fast(data, spec, file) or read_carefully(data.decode(), spec, file)
-    return SheetReading(_no_rows(spec, file), [fault.at(Place(file))])
+    return SheetReading(_no_rows(spec, file), [fault.at(Place(file, first_bad_line(data)))])
 
 
 def _no_rows(spec: TableSpec, file: str, whole_file: bool = False) -> CsvSheet:

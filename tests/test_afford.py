@@ -81,7 +81,7 @@ def staircases(folder: Path, seed: int) -> Iterator[tuple[StairQuantity, list[tu
             continue
         resolver = Resolver(Scenario(base, catalog))
         stairs, ended = [], True
-        for stair in climb(resolver, resolver.base, quantity):
+        for stair, _ in climb(resolver, resolver.base, quantity):
             assert audit(base, stair.bundle, catalog).passes
             stairs.append((stair.level, stair.cents))
             if len(stairs) == MOST:

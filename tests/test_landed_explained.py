@@ -57,7 +57,7 @@ def test_prices_of_parts_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...])
             other = instead.get(one.picked.models[kind])
             if other is not None:
                 wrong += [(one.seed, "entering", kind, *each) for each in wrong_entering(one, kind, other)]
-                came += entering(one.resolver, one.picked, kind, other).turns is not None
+                came += entering(one.resolver, one.picked, kind, other.models[kind], other).turns is not None
     assert not wrong
     assert left >= len(seeds) // 2 and came >= len(seeds) // 2
 

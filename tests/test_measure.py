@@ -76,7 +76,7 @@ def paste(found: Measured, folder: Path) -> tuple[Job | None, tuple[Problem, ...
 def held(found: Measured, folder: Path) -> None:
     """The block says what the page says: read back, its figures are those; what is open is a to-do and nothing else."""
     job, problems = paste(found, folder)
-    open_keys = {f"load 1.{key}" for key, value in found.load.items() if value == TO_DO}
+    open_keys = {f"load.{found.readings.name}.{key}" for key, value in found.load.items() if value == TO_DO}
     assert {(problem.kind.id, problem.place.name) for problem in problems} == {("to-do", key) for key in open_keys}
     if job is None:
         return

@@ -117,7 +117,7 @@ def test_every_stair_and_the_step_above_it(tmp_path: Path, seeds: range) -> None
                 continue
             resolver = Resolver(Scenario(base, catalog))
             stairs = []
-            for stair in climb(resolver, resolver.base, quantity):
+            for stair, _ in climb(resolver, resolver.base, quantity):
                 stairs.append(stair)
                 if len(stairs) == MOST:
                     break

@@ -82,7 +82,7 @@ def wrong_leaving(one: Instance, part: str, instead: Bundle | None) -> Iterator[
 
 def wrong_entering(one: Instance, kind: str, instead: Bundle) -> Iterator[tuple[Any, ...]]:
     """At `turns` a bundle with the part is cheaper than the pick, a cent above it none is."""
-    found = entering(one.resolver, one.picked, kind, instead)
+    found = entering(one.resolver, one.picked, kind, instead.models[kind], instead)
 
     def with_it(ceiling: int) -> float:
         parts = one.priced(found.part, lambda now: min(now, ceiling))
@@ -90,8 +90,10 @@ def wrong_entering(one: Instance, kind: str, instead: Bundle) -> Iterator[tuple[
 
     if one.least(must={found.part: None}) != cents_of(found.bundle):
         yield found.part, "now", one.least(must={found.part: None}), "found", cents_of(found.bundle)
-    if found.now != min(offer.cents for offer in one.parts.offers if offer.part == found.part):
-        yield found.part, "asks at the least", found.now
+    asked = {line.unit_cents for bill in bought(instead) if bill.part == found.part for line in bill.lines}
+    offered = {offer.cents for offer in one.parts.offers if offer.part == found.part}
+    if (found.now not in asked & offered) if asked else found.now is not None:
+        yield found.part, "costs now", found.now, "of", asked, offered
     if found.turns is None:
         if with_it(1) < one.optimum:
             yield found.part, "at no price, but", with_it(1), one.optimum

@@ -51,8 +51,14 @@ class Option:
         return self.bundle.order.cents if self.bundle.order is not None else 0
 
     def nearest(self) -> tuple[Reading, ...]:
-        """One reading a limit, the nearest edge first; fixed limits and those without a figure come last."""
-        return tuple(sorted(self.audit.tightest(), key=lambda r: (r.settled, LIMITS[r.limit].fixed, r.room)))
+        """One reading a limit, the nearest edge first; fixed limits that guard against no damage, and those without a
+        figure, come last."""
+
+        def far(reading: Reading) -> bool:
+            limit = LIMITS[reading.limit]
+            return limit.fixed and "safety" not in limit.kinds
+
+        return tuple(sorted(self.audit.tightest(), key=lambda r: (r.settled, far(r), r.room)))
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from time import monotonic
+from typing import Literal
 
 from optimizer.answers.answer import Answer, audited
 from optimizer.answers.stair_quantity import StairQuantity
@@ -26,6 +27,7 @@ from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.tolerance import just_above
 from optimizer.vocabulary.units import Quantity
 
+StairEnd = Literal["", "catalogue", "pumps", "farthest"]
 STEPS = {
     StairQuantity.AUTONOMY: 0.01,
     StairQuantity.WATER: 0.001,
@@ -33,9 +35,9 @@ STEPS = {
 }  # days, share of the stated water, W
 FARTHEST = {
     StairQuantity.AUTONOMY: 10_000,
-    StairQuantity.WATER: 10_000,
+    StairQuantity.WATER: 1_000_000,
     StairQuantity.RESERVE: 1_000_000,
-}  # steps: 100 days, ten times the water, 1 MW
+}  # steps: 100 days, a thousand times the water, 1 MW; beyond them a staircase is cut
 STAIRS = 10  # shown where neither a budget nor an end is given
 SPARE = "spare power"  # the load that stands for the reserve; it has no energy
 
@@ -66,7 +68,9 @@ class Short:
 
 @dataclass(frozen=True)
 class Staircase:
-    """The stairs from the cheapest bundle that meets the job up. ``ended``: no bundle carries more than the last stair.
+    """The stairs from the cheapest bundle that meets the job up. ``end``: why there is none after the last: no bundle
+    carries more ("catalogue"), a pump would run for more than a day a day ("pumps"), no more is looked for
+    ("farthest"); "" where there is one, or the time limit or what was asked cut it short.
 
     ``bought``: the place of the stair that the budget buys, None without a budget or where it buys none; ``short`` then
     says what it does buy. ``proven``: False where the time limit cut the staircase short.
@@ -78,7 +82,7 @@ class Staircase:
     quantity: StairQuantity
     shown: Answer
     stairs: tuple[Stair, ...]
-    ended: bool
+    end: StairEnd
     proven: bool
     budget_cents: int | None
     bought: int | None
@@ -115,17 +119,17 @@ def staircase_of(
     base = replace(resolver.base, job=without_budget(job))
     stairs: list[Stair] = []
     short: tuple[Short, ...] = ()
-    ended = proven = False
+    proven = False
+    last: StairEnd = ""
     try:
-        for stair in climb(resolver, base, quantity):
+        for stair, reason in climb(resolver, base, quantity):
             stairs.append(stair)
+            last = reason
             high = end is not None and stair.level * STEPS[quantity] >= end
             dear = budget is not None and stair.cents > budget
             many = end is None and budget is None and len(stairs) >= STAIRS
             if high or many or (dear and end is None):
                 break
-        else:
-            ended = True
         proven = True
         if budget is not None and stairs and stairs[0].cents > budget:
             short = tuple(_short(resolver, base, budget))
@@ -138,7 +142,7 @@ def staircase_of(
     else:
         best = () if budget is not None and place is None else (stairs[place or 0].bundle,)
         shown = Answer.of_bundles(base.job, base.catalog, best, base.terms)
-    return Staircase(quantity, shown, tuple(stairs), ended, proven, budget, place, short)
+    return Staircase(quantity, shown, tuple(stairs), last if proven else "", proven, budget, place, short)
 
 
 def _nothing(resolver: Resolver, base: Scenario) -> Answer:
@@ -151,25 +155,33 @@ def _nothing(resolver: Resolver, base: Scenario) -> Answer:
     return audited(base.catalog, base.job, found, why, base.terms)
 
 
-def climb(resolver: Resolver, base: Scenario, quantity: StairQuantity) -> Iterator[Stair]:
-    """The stairs one after the other, dearer and higher each. ``base`` has no budget."""
+def climb(resolver: Resolver, base: Scenario, quantity: StairQuantity) -> Iterator[tuple[Stair, StairEnd]]:
+    """The stairs one after the other, dearer and higher each, and why each is the last, if it is. ``base`` has no
+    budget."""
     level = None
     held: Stair | None = None
+    end: StairEnd = "catalogue"
     while True:
         resolver.step(
             "the cheapest bundle" if held is None else f"the next step after {held.level * STEPS[quantity]:g}"
         )
         scenario = base if level is None else at_level(base, quantity, level)
-        bundle = None if level is not None and level > FARTHEST[quantity] else resolver.first(scenario).bundle
+        if level is not None and level > FARTHEST[quantity]:
+            end = "farthest"
+            break
+        if level is not None and quantity == StairQuantity.WATER and any(map(_over_a_day, scenario.job.loads)):
+            end = "pumps"
+            break
+        bundle = resolver.first(scenario).bundle
         if bundle is None:
             break
         stair = Stair(most(base, quantity, bundle, level), bundle, audit(base.job, bundle, base.catalog))
         if held is not None and stair.cents > held.cents:
-            yield held
+            yield held, ""
         held = stair
         level = stair.level + 1
     if held is not None:
-        yield held
+        yield held, end
 
 
 def at_level(base: Scenario, quantity: StairQuantity, level: int) -> Scenario:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from catalog.part_kinds import CHOSEN, ONE_MODEL
+from catalog.part_kinds import CHOSEN
 from catalog.reader import Catalog
 from optimizer.candidates.terms import SearchTerms
 from optimizer.vocabulary.problems import Fault, InputError, Place, perhaps
@@ -51,7 +51,7 @@ def part_named(catalog: Catalog, part: str) -> tuple[str, str]:
     kind = catalog.kind_of(part)
     if kind is None:
         raise InputError([_unknown(catalog, part).at(Place("--not", cell=part))])
-    if kind not in ONE_MODEL:
+    if kind not in CHOSEN:
         raise InputError([Fault("follows-by-rule", {"kind": kind}).at(Place("--not", cell=part))])
     return kind, part
 

@@ -115,29 +115,45 @@ def plan_bound(setting: Setting, market: Market) -> np.ndarray:
     for part, pieces in plan.pieces(setting.job).items():
         row = catalog.starters.index_of(part)
         total = total + market.by_set("starter", np.array([row]), float(pieces))[0]
-    if plan.tanks_l > 0:
-        _, litres, index = tank_rows(setting, market)
+    if plan.tanks_l > 0 or "tank" in setting.terms.must:
+        parts, litres, index = tank_rows(setting, market)
         ladder = market.ladders["tank"]
         left = just_below(plan.tanks_l) - float((ladder.on_hand[index] * litres).sum())
-        if left > 0:
+        asked = must_buy(setting, market, parts)
+        if left > 0 or asked.any():
             apart = ladder.cents[index].min(axis=2, initial=np.inf)  # a piece, by seller group
             each = market.spread(apart, replace(ladder, on_hand=np.zeros_like(ladder.on_hand)), index, 1.0)
             room = most_tanks(setting)
-            total = total + np.array([cover(each[:, column], litres, left, room) for column in range(each.shape[1])])
+            total = total + np.array([with_asked(cents, litres, left, room, asked) for cents in each.T])
     return total
+
+
+def must_buy(setting: Setting, market: Market, parts: Sequence[str]) -> np.ndarray:
+    """How many of each tank are bought at the least since they are asked for; none where there are some on hand."""
+    must, pieces = setting.terms.must.get("tank", ("", None))
+    asked = [float(pieces or 1) if part == must and not market.on_hand(part) else 0.0 for part in parts]
+    return np.array(asked)
+
+
+def with_asked(cents: np.ndarray, litres: np.ndarray, need_l: float, room: float, asked: np.ndarray) -> float:
+    """:func:`cover` where so many of each are there in any case: those are paid, and others hold the rest."""
+    paid = float(cents[asked > 0] @ asked[asked > 0])
+    return paid + cover(cents, litres, need_l - float(asked @ litres), room - float(asked.sum()))
 
 
 @dataclass
 class TankBound:
     """What whole tanks that hold ``left_l`` together cost at the least, by the sellers that they come from.
 
-    ``cents``: of one of each tank, by seller; ``litres``: what can be drawn from each; ``room``: pieces at the most.
+    ``cents``: of one of each tank, by seller; ``litres``: what can be drawn from each; ``room``: pieces at the most;
+    ``asked``: how many of each there are in any case.
     """
 
     cents: Mapping[str, np.ndarray]
     litres: np.ndarray
     left_l: float
     room: float
+    asked: np.ndarray
     known: dict[frozenset[str], float] = field(default_factory=dict)
 
     @classmethod
@@ -145,21 +161,22 @@ class TankBound:
         """That of a plan; None where none need be bought."""
         parts, litres, index = tank_rows(setting, market)
         left = just_below(setting.plan.tanks_l) - float((market.ladders["tank"].on_hand[index] * litres).sum())
-        if setting.plan.tanks_l <= 0 or left <= 0:
+        asked = must_buy(setting, market, parts)
+        if (setting.plan.tanks_l <= 0 or left <= 0) and not asked.any():
             return None
         cents: dict[str, np.ndarray] = {}
         for place, part in enumerate(parts):
             for offer in market.offers_of(part):
                 prices = cents.setdefault(offer.seller, np.full(len(parts), np.inf))
                 prices[place] = min(prices[place], market.each[offer.row])
-        return cls(cents, litres, left, most_tanks(setting))
+        return cls(cents, litres, left, most_tanks(setting), asked)
 
     def __call__(self, sellers: Iterable[str]) -> float:
         """Cents at the least from these sellers, freight left out."""
         key = frozenset(seller for seller in sellers if seller in self.cents)
         if key not in self.known:
             prices = np.stack([np.full(len(self.litres), np.inf), *(self.cents[seller] for seller in key)])
-            self.known[key] = cover(prices.min(axis=0), self.litres, self.left_l, self.room)
+            self.known[key] = with_asked(prices.min(axis=0), self.litres, self.left_l, self.room, self.asked)
         return self.known[key]
 
 
@@ -171,6 +188,8 @@ def cover(cents: np.ndarray, litres: np.ndarray, need_l: float, room: float = np
     the cheapest litre first, and left where even the cheapest litre could not bring them below what is known, or the
     largest tanks could not hold the rest.
     """
+    if need_l <= 0:
+        return 0.0
     order = np.lexsort((-litres, cents))
     kept: list[tuple[float, float]] = []
     for place in order:

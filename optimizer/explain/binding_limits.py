@@ -5,6 +5,7 @@ A limit binds when loosening it lowers the optimum; room that is left says nothi
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from optimizer.auditor.audit import audit
@@ -34,9 +35,18 @@ class Cost:
 
 def costs(resolver: Resolver, picked: Bundle) -> tuple[Cost, ...]:
     """Every limit whose loosening lowers the total, the dearest first."""
+    return dearest_first(each_cost(resolver, picked))
+
+
+def dearest_first(found: Iterable[Cost]) -> tuple[Cost, ...]:
+    """Costs in the order in which they are told."""
+    return tuple(sorted(found, key=lambda cost: (cents_of(cost.dropped), cost.limit)))
+
+
+def each_cost(resolver: Resolver, picked: Bundle) -> Iterator[Cost]:
+    """The same one after the other, in the order of the registry: each is whole when the next is begun."""
     scenario, total = resolver.base, cents_of(picked)
     floor = resolver.proven(scenario, total - 1)
-    found = []
     for limit in applicable(scenario):
         if LIMITS[limit].on_total:
             continue
@@ -50,8 +60,7 @@ def costs(resolver: Resolver, picked: Bundle) -> tuple[Cost, ...]:
         moves = [least_step(resolver, lever, total - 1, floor, seen) for lever, seen in levers]
         paying = sorted((m for m in moves if m is not None), key=lambda m: (cents_of(m.bundle), m.lever.key))
         loosened = next((_reading(scenario, limit, move.bundle) for move in paying if not move.lever.key), None)
-        found.append(Cost(limit, tuple(paying), dropped, reading, loosened))
-    return tuple(sorted(found, key=lambda cost: (cents_of(cost.dropped), cost.limit)))
+        yield Cost(limit, tuple(paying), dropped, reading, loosened)
 
 
 def _reading(scenario: Scenario, limit: str, bundle: Bundle) -> Reading:

@@ -8,10 +8,10 @@ from typing import TypeVar
 
 import numpy as np
 
-from catalog.part_kinds import ONE_MODEL
+from catalog.part_kinds import BESIDE, ONE_MODEL
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain import why_not
-from optimizer.explain.binding_limits import Cost, costs
+from optimizer.explain.binding_limits import Cost, dearest_first, each_cost
 from optimizer.explain.infeasibility import Conflict, conflict
 from optimizer.explain.irreducible_set import IrreducibleSet, proof
 from optimizer.explain.near_misses import NearMiss, near_misses
@@ -129,7 +129,7 @@ def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> W
     found = replace(
         found, inputs=rest.gather("inputs", lambda: (look_at(resolver, picked, k, keys[k]) for k in inputs))
     )
-    found = replace(found, costs=rest.gather("costs of limits", lambda: costs(resolver, picked)))
+    found = replace(found, costs=dearest_first(rest.gather("costs of limits", lambda: each_cost(resolver, picked))))
     if "costs of limits" not in rest.unfinished:
         cores = rest.gather("smallest proof", lambda: [proof(resolver, picked, found.costs)])
         found = replace(found, core=cores[0] if cores else None)
@@ -146,7 +146,14 @@ def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> W
         for kind in ONE_MODEL:
             other = without_it.get(picked.models[kind]) if kind in picked.models else None
             if other is not None:
-                yield entering(resolver, picked, kind, other)
+                yield entering(resolver, picked, kind, other.models[kind], other)
+        for kind in BESIDE:  # of these a bundle without one part need not have another
+            for part in (part for part in picked.rows if resolver.base.catalog.kind_of(part) == kind):
+                other = without_it.get(part)
+                there = [] if other is None else [row for row in other.rows if row not in picked.rows]
+                for new in (row for row in there if resolver.base.catalog.kind_of(row) == kind):
+                    assert other is not None
+                    yield entering(resolver, picked, kind, new, other)
 
     found = replace(found, leaving=rest.gather("prices of parts", leave))
     found = replace(found, entering=rest.gather("prices of other parts", enter))

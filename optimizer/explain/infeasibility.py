@@ -16,7 +16,7 @@ from optimizer.candidates import banks, converters, strings
 from optimizer.candidates.rows import TableRows, allowed_rows
 from optimizer.candidates.terms import Setting
 from optimizer.explain.irreducible_set import IrreducibleSet, irreducible_set
-from optimizer.explain.near_misses import applicable
+from optimizer.explain.near_misses import applicable, members
 from optimizer.explain.rejections import Rejection, rejections
 from optimizer.explain.relaxations import (  # fmt: skip
     Lever,
@@ -29,9 +29,9 @@ from optimizer.explain.relaxations import (  # fmt: skip
     reserve_levers,
     slack_lever,
 )
-from optimizer.explain.resolve import Resolver, Scenario, cents_of, has_figure, missed_of, most_missed
+from optimizer.explain.resolve import Resolver, Scenario, cents_of, has_figure, missed_of, misses, most_missed
 from optimizer.inputs.job_edit import with_key
-from optimizer.rules.limits import LIMITS, droppable, named, narrowing
+from optimizer.rules.limits import LIMITS, always_kept, droppable, in_order, named, narrowing
 from optimizer.rules.soft_start import serves
 from optimizer.search.lower_bounds import least_heat
 from optimizer.vocabulary.faults import OutOfTimeError
@@ -44,21 +44,26 @@ ORDER = {"wish": 0, "measure": 1, "reserve": 2}  # least trouble first
 @dataclass(frozen=True)
 class ConflictingLimit:
     """One limit of a conflict, and what the bundle that misses it by the least asks and has: it misses nothing but it
-    where ``alone``, else nothing but it of this conflict. None where no bundle shows it."""
+    where ``alone``, else nothing but it of this conflict. None where no bundle shows it. ``likewise``: others that
+    leave nothing by themselves either, where it does."""
 
     limit: str
     reading: Reading | None
     alone: bool
+    likewise: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class ConflictSet:
-    """Limits that cannot all hold, none of them needlessly where ``proven``. ``missing``: the kind of part that the
-    catalogue lacks, where these limits alone rule out every one of a kind; "" otherwise."""
+    """Limits that cannot all hold, none of them needlessly where ``proven``; those that are always kept stand beside
+    them. ``missing``: the kind of part that the catalogue lacks, where these limits alone rule out every one of a kind;
+    "" otherwise. ``kept``: where there are none, limits of those always kept that leave nothing, as far as it is them.
+    """
 
     stands: tuple[ConflictingLimit, ...]
     proven: bool
     missing: str
+    kept: tuple[str, ...] = ()
 
     @property
     def limits(self) -> tuple[str, ...]:
@@ -111,6 +116,9 @@ def conflict(resolver: Resolver) -> Conflict:
         ways.extend(_ways(resolver, clashes))
     except OutOfTimeError:
         unfinished.append("ways out")
+    else:
+        if unfinished and not clashes:
+            unfinished.append("ways out")  # nothing was tried: what bars every bundle is not known
     ways.sort(key=lambda way: (way.trouble, way.cents, [(c.lever.key, c.lever.text(c.step)) for c in way.changes]))
     return Conflict(rejected, tuple(clashes), tuple(ways), resolver.solves, tuple(unfinished))
 
@@ -133,60 +141,83 @@ def _unserved(scenario: Scenario) -> bool:
 def _clashes(resolver: Resolver) -> Iterator[ConflictSet]:
     """Up to three sets of limits that share none."""
     scenario = resolver.base
-    among = frozenset(applicable(scenario))
+    among = members(scenario)
     for number in range(MOST_CONFLICTS):
         resolver.step("which limits cannot hold together" if not number else "whether others cannot either")
-        rest = scenario.left_out(*(droppable() - among))
+        rest = scenario.left_out(*(droppable() - among - always_kept()))
         if number and resolver.any(rest).bundle is not None:
             return
         found = irreducible_set(resolver, scenario, inf, frozenset(), among)
         if not found.limits:
-            yield ConflictSet((), True, _missing(scenario, found))
+            yield _of_kept(resolver, scenario)
             return
-        yield ConflictSet(tuple(_stands(resolver, found)), found.proven, _missing(scenario, found))
+        yield ConflictSet(tuple(_stands(resolver, found)), found.proven, _missing(scenario, frozenset(found.limits)))
         among -= set(found.limits)
+
+
+def _of_kept(resolver: Resolver, scenario: Scenario) -> ConflictSet:
+    """Where what is always kept leaves nothing by itself: which of it, as far as it can be left out in thought."""
+    bare = scenario.left_out(*droppable())
+    if resolver.any(bare).bundle is None:
+        return ConflictSet((), True, _missing(bare, frozenset()))
+    kept = frozenset(applicable(scenario)) & always_kept()
+    return ConflictSet((), True, "", irreducible_set(resolver, scenario, inf, frozenset(), kept).limits)
 
 
 def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[ConflictingLimit]:
     """Each limit of a conflict with the figures of the bundle that misses it by the least, and nothing else."""
+    others = members(resolver.base) - set(found.limits)
     for limit in found.limits:
         resolver.step(f"how far {limit} is missed")
         scenario = resolver.base
         alone = resolver.any(scenario.left_out(limit)).bundle is not None
         if not alone:  # other sets of limits bar everything too: only this one is looked at
-            scenario = scenario.left_out(*(frozenset(applicable(scenario)) - set(found.limits)))
+            scenario = scenario.left_out(*others)
         # of costs there is a cheapest; any bundle shows how far another limit is missed at the most
         eased = scenario.left_out(limit)
         bundle = (resolver.cheapest(eased) if LIMITS[limit].on_total else resolver.any(eased, ordered=True)).bundle
+        likewise: tuple[str, ...] = ()
+        if bundle is not None and not alone and len(found.limits) == 1:
+            likewise = tuple(_likewise(resolver, bundle, others))
         reading = None if bundle is None else missed_of(scenario, limit, bundle)
         if bundle is not None and reading is not None and LIMITS[limit].slack and has_figure(reading):
             lever = slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, bundle))
             moved = least_step(resolver, lever, seen=bundle)
             reading = missed_of(scenario, limit, moved.bundle) if moved is not None else reading
-        yield ConflictingLimit(limit, reading, alone)
+        yield ConflictingLimit(limit, reading, alone, likewise)
 
 
-def _missing(scenario: Scenario, found: IrreducibleSet) -> str:
-    """The kind of which these limits alone leave no part; "" where every kind has some left."""
-    if not found.limits and _unserved(scenario):
+def _likewise(resolver: Resolver, bundle: Bundle, others: frozenset[str]) -> Iterator[str]:
+    """Which of the limits that a bundle fails leave nothing by themselves: all that do fail there."""
+    every = members(resolver.base)
+    for other in in_order(others & {reading.limit for reading in misses(resolver.base, bundle)}):
+        resolver.step(f"whether {other} leaves nothing by itself")
+        if resolver.any(resolver.base.left_out(*(every - {other}))).bundle is None:
+            yield other
+
+
+def _missing(scenario: Scenario, limits: frozenset[str]) -> str:
+    """The kind of which these limits, and what is always kept, leave no part; "" where every kind has some left."""
+    if not limits and _unserved(scenario):
         return "drive"
-    setting = Setting.of(
-        scenario.job, replace(scenario.terms, without=scenario.terms.without | (droppable() - set(found.limits)))
-    )
+    out = scenario.terms.without | (droppable() - limits - always_kept())
+    setting = Setting.of(scenario.job, replace(scenario.terms, without=out))
     catalog = scenario.catalog
     entries = converters.converter_entries(TableRows.of(catalog.converters), setting)
-    if set(found.limits) <= narrowing("converter"):
-        return "" if len(entries) else "converter"
+    if limits <= narrowing("converter") and not len(entries):
+        return "converter"
     behind = [entries.entry(position) for position in range(len(entries))]
-    if set(found.limits) <= narrowing("bank"):
+    if limits <= narrowing("bank"):
         batteries = catalog.batteries.columns
-        return "" if any(banks.banks(batteries, each, setting).fits.any() for each in behind) else "battery"
-    if set(found.limits) <= narrowing("string", "array"):
+        if not any(banks.banks(batteries, each, setting).fits.any() for each in behind):
+            return "battery"
+    if limits <= narrowing("string", "array"):
         panels = catalog.panels.columns
         figures = strings.panel_figures(panels, setting, least_heat(TableRows.of(catalog.racks)))
         ranges = (strings.string_ranges(panels, figures, each, setting) for each in behind)
-        return "" if any((r.shortest <= r.longest).any() for r in ranges) else "panel"
-    return "rack" if set(found.limits) <= narrowing("rack") else ""
+        if not any((r.shortest <= r.longest).any() for r in ranges):
+            return "panel"
+    return "rack" if limits and limits <= narrowing("rack") else ""
 
 
 # ways out ---------------------------------------------------------------------------------------------------------

@@ -7,14 +7,15 @@ from math import inf
 
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.binding_limits import Cost
-from optimizer.explain.near_misses import applicable
+from optimizer.explain.near_misses import members
 from optimizer.explain.resolve import Outcome, Resolver, Scenario, cents_of, misses, relative_miss
-from optimizer.rules.limits import LIMITS, droppable
+from optimizer.rules.limits import LIMITS, always_kept, droppable
 
 
 @dataclass(frozen=True)
 class IrreducibleSet:
-    """Limits that together leave nothing (below the pick, or at all), where ``proven`` none of them needlessly."""
+    """Limits that together leave nothing (below the pick, or at all), with those that are always kept; where ``proven``
+    none of them needlessly."""
 
     limits: tuple[str, ...]
     proven: bool
@@ -28,11 +29,12 @@ def irreducible_set(
 ) -> IrreducibleSet:
     """A minimal set of the limits ``among`` with which no bundle of at most ``below`` cents exists.
 
-    ``needed``: limits that are surely in every such set. All of ``among`` together leave nothing. Grown by what found
-    bundles fail, then thinned out; every step is a solve. Raises :class:`OutOfTimeError`, before anything is known.
+    What is always kept stays in force beside them, where it is not among them. ``needed``: limits that are surely in
+    every such set. All of ``among`` together leave nothing. Grown by what found bundles fail, then thinned out; every
+    step is a solve. Raises :class:`OutOfTimeError`, before anything is known.
     """
     kept = set(needed)
-    full = scenario.left_out(*(droppable() - among))
+    full = scenario.left_out(*(droppable() - among - always_kept()))
 
     def tried(limits: set[str], known: Outcome | None = None) -> Outcome:
         eased = full.left_out(*(among - limits))
@@ -60,7 +62,7 @@ def _ease(limit: str) -> int:
 
 def proof(resolver: Resolver, picked: Bundle, paying: tuple[Cost, ...]) -> IrreducibleSet:
     """The smallest proof that nothing under the pick's total exists; ``paying`` limits are in every proof."""
-    among = frozenset(limit for limit in applicable(resolver.base) if not LIMITS[limit].on_total)
-    needed = frozenset(cost.limit for cost in paying)
+    among = frozenset(limit for limit in members(resolver.base) if not LIMITS[limit].on_total)
+    needed = frozenset(cost.limit for cost in paying) & among
     resolver.step("the smallest proof")
     return irreducible_set(resolver, resolver.base, cents_of(picked) - 1, needed, among)

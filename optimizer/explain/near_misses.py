@@ -10,7 +10,7 @@ from optimizer.auditor.audit import audit
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.resolve import Outcome, Resolver, Scenario, cents_of, has_figure, miss, missed_of, relative_miss
-from optimizer.rules.limits import LIMITS, droppable
+from optimizer.rules.limits import LIMITS, always_kept, droppable
 
 NEAR, FAR = 0.1, 0.5  # shares of what is allowed within which a bundle misses "by little": only what is shown first
 WHOLE_UNITS = ("strings", "batteries", "pieces")
@@ -35,6 +35,11 @@ def applicable(scenario: Scenario) -> list[str]:
     """The limits that may be left out and say anything about a job, in the order of the registry."""
     left = droppable() - scenario.terms.without
     return [name for name, limit in LIMITS.items() if name in left and limit.applies(scenario.job)]
+
+
+def members(scenario: Scenario) -> frozenset[str]:
+    """The applicable limits that proofs and conflicts are made of; what is always kept is none of them."""
+    return frozenset(applicable(scenario)) - always_kept()
 
 
 # near misses ------------------------------------------------------------------------------------------------------

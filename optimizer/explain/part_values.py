@@ -11,7 +11,7 @@ from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.plan import Plan
 from optimizer.candidates.terms import Setting
-from optimizer.explain.resolve import Resolver
+from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.rules.starts import StartCase
 from optimizer.search.plans import planned
 
@@ -53,15 +53,19 @@ def savings(resolver: Resolver, picked: Bundle) -> Iterator[Saving]:
         served = tuple(load for load, starter in picked.starters.items() if starter["part"] == part)
         kept = {load: starter for load, starter in picked.starters.items() if starter["part"] != part}
         # another starter in its place would hide what it is worth; those that serve other loads stay
-        never = case.terms.never | (every[STARTER] - (mine - {part}))
-        instead = resolver.first(replace(case, terms=replace(case.terms, never=never))).bundle
+        instead = resolver.first(_without(case, STARTER, every[STARTER] - (mine - {part}))).bundle
         yield Saving(STARTER, (part,), served, instead, _short(resolver, replace(picked, starters=kept, order=None)))
     if picked.tanks:
         resolver.step("what the tanks save")
-        never = case.terms.never | every[TANK]
-        instead = resolver.first(replace(case, terms=replace(case.terms, never=never))).bundle
+        instead = resolver.first(_without(case, TANK, every[TANK])).bundle
         bare = replace(picked, tanks={}, tank_records={}, order=None)
         yield Saving(TANK, tuple(picked.tanks), (), instead, _short(resolver, bare))
+
+
+def _without(case: Scenario, kind: str, parts: frozenset[str]) -> Scenario:
+    """The case without some parts of a kind, even where one of them is asked for."""
+    must = {each: asked for each, asked in case.terms.must.items() if each != kind or asked[0] not in parts}
+    return replace(case, terms=replace(case.terms, must=must, never=case.terms.never | parts))
 
 
 def _short(resolver: Resolver, bundle: Bundle) -> tuple[Reading, ...]:

@@ -42,11 +42,11 @@ class Leaving:
 @dataclass(frozen=True)
 class Entering:
     """The price in cents at and below which a part that is not picked is in every cheapest bundle; None: at none.
-    ``now`` its lowest price, ``bundle`` the cheapest with it now."""
+    ``now`` is what most of its pieces cost each in ``bundle``, the cheapest with it now; None: they are on hand."""
 
     kind: str
     part: str
-    now: int
+    now: int | None
     turns: int | None
     bundle: Bundle
 
@@ -107,7 +107,7 @@ def without(resolver: Resolver, part: str) -> Bundle | None:
 def leaving(resolver: Resolver, picked: Bundle, part: str, instead: Bundle | None) -> Leaving:
     """From which price on a part that is bought leaves the pick; ``instead`` as :func:`without` gives it."""
     scenario, purchase = resolver.base, _purchase(picked, part)
-    now = max(purchase.lines, key=lambda line: (line.quantity, -line.unit_cents)).unit_cents
+    now = _each_now(purchase.lines)
     if instead is None:
         return Leaving(part, now, None, None)
     resolver.step(f"the price from which {part} leaves")
@@ -126,6 +126,11 @@ def leaving(resolver: Resolver, picked: Bundle, part: str, instead: Bundle | Non
         if found is None:
             return Leaving(part, now, price + 1, instead)
         bundle, price = found, price + 1
+
+
+def _each_now(lines: Sequence[Line]) -> int:
+    """What most of the pieces of an order's lines cost each, in cents."""
+    return max(lines, key=lambda line: (line.quantity, -line.unit_cents)).unit_cents
 
 
 def _for_goods(scenario: Scenario, lines: Sequence[Line], spare: int) -> int:
@@ -164,15 +169,13 @@ def _most_each(lines: Sequence[Line], spare: int) -> int:
     return price
 
 
-def entering(resolver: Resolver, picked: Bundle, kind: str, instead: Bundle) -> Entering:
-    """At which price the best part not picked of a kind comes in; ``instead``: the cheapest bundle with it."""
-    part = instead.models[kind]
+def entering(resolver: Resolver, picked: Bundle, kind: str, part: str, instead: Bundle) -> Entering:
+    """At which price a part that is not picked comes in; ``instead``: the cheapest bundle with it."""
     resolver.step(f"the price at which {part} comes in")
     scenario = resolver.base.with_part(kind, part)
     target = cents_of(picked) - 1
-    rows = offers_of(scenario.catalog, part)
-    now = int(scenario.catalog.offers.cents[rows].min())
     lines = next((p.lines for p in bought(instead) if p.part == part), ())
+    now = _each_now(lines) if lines else None
     price = 0
     if lines:
         dearest = max(line.unit_cents for line in lines)

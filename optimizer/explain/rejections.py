@@ -15,6 +15,7 @@ from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import SearchTerms, Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.inputs.job import Job
+from optimizer.rules.comparisons import at_most
 from optimizer.rules.limits import droppable, in_order, named, narrowing
 from optimizer.search.lower_bounds import fits_some_rack, least_heat
 
@@ -74,6 +75,13 @@ def _of_strings(
     ``heat_c`` or more."""
     _, first = np.unique(every.row, return_index=True)
     inverters = [every.entry(int(position)) for position in first]
+    if inverters:
+        # one panel alone is over the tracker's range, or its power: these two are never left out
+        over = {
+            "tracker-range": ~at_most(panels["vmp_v"], max(each["tracker_top_v"] for each in inverters)),
+            "tracker-power": ~at_most(panels["pmax_w"], max(each["tracker_max_w"] for each in inverters)),
+        }
+        found += [Rejection(name, "panel", int(bars.sum()), len(panels)) for name, bars in over.items() if bars.any()]
     base = None
     for limit in (None, *in_order(narrowing("string"))):
         setting = Setting.of(job, SearchTerms(droppable() - {limit}))
@@ -93,6 +101,10 @@ def _of_strings(
 def _of_banks(found: list[Rejection], job: Job, batteries: TableRows[BatteryColumn], every: Converters) -> None:
     """Batteries that make no bank behind any converter that makes the supply, because of one limit of banks."""
     inverters = [every.entry(position) for position in range(len(every))]
+    classes = {each["bank_class_v"] for each in inverters}
+    whole = [any(most >= volts and most % volts == 0 for most in classes) for volts in batteries["class_v"]]
+    if inverters and not all(whole):
+        found.append(Rejection("bank-voltage", "battery", whole.count(False), len(batteries)))
     base = None
     kept = named(lambda limit: limit.bounds_count)  # without a bound on its number every battery makes a bank
     for limit in (None, *in_order(narrowing("bank") - kept)):

@@ -6,7 +6,7 @@ total is sought; towards the harder side the first at which nothing as cheap doe
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import floor, log10
 
@@ -20,7 +20,7 @@ from optimizer.inputs.job_schema import KEYS, Key
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import load_figures
 from optimizer.vocabulary.motor_tables import LOCKED_ROTOR_MULTIPLE
-from optimizer.vocabulary.problems import Fault, InputError, Place, perhaps
+from optimizer.vocabulary.problems import Fault, InputError, Place, meant, perhaps
 from optimizer.vocabulary.units import to_unit
 
 # +1: more is easier, -1: less is easier. A key that is not here has no such direction, or is no input.
@@ -290,6 +290,13 @@ def last_digit(value: float) -> float:
     return float(10.0 ** (floor(log10(abs(value))) - 2)) if value else 1.0
 
 
+def _perhaps_field(name: str, known: Sequence[str]) -> str:
+    """The same slot where what is asked of a load or a table goes by another name: "bore pump.inrush"."""
+    owner, _, field = name.rpartition(".")
+    near = meant(field, [key.removeprefix(f"{owner}.") for key in known if key.startswith(f"{owner}.")])
+    return f"; perhaps {owner}.{near}" if owner and near else ""
+
+
 def keys_of(job: Job, names: Iterable[str]) -> tuple[str, ...]:
     """The dotted keys of inputs by name ("bore pump.starting", "site.coldest"). Raises InputError."""
     problems, keys = [], []
@@ -299,7 +306,7 @@ def keys_of(job: Job, names: Iterable[str]) -> tuple[str, ...]:
             keys.append(key)
             continue
         known = known_inputs(job)
-        slots = {"known": ", ".join(known), "perhaps": perhaps(name, known)}
+        slots = {"known": ", ".join(known), "perhaps": perhaps(name, known) or _perhaps_field(name, known)}
         problems.append(Fault("unknown-input", slots).at(Place("--input", cell=name)))
     if problems:
         raise InputError(problems)

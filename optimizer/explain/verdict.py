@@ -10,6 +10,7 @@ from optimizer.auditor.audit import audit
 from optimizer.auditor.reading import Audit, Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.bundles.needs import pieces_needed
+from optimizer.candidates.rows import allowed_rows
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.inputs.job import Job
@@ -33,7 +34,8 @@ class Cure:
 @dataclass(frozen=True)
 class Verdict:
     """One bundle judged. ``cures`` by limit and where; ``unpriced``: parts that cannot be had, so that the price is not
-    known; ``rack_units``: what the strings need by rule, None without a rack.
+    known; ``rack_units``: what the strings need by rule, None without a rack. ``left_out_cents``: where it names no
+    rack, what racks and the extras that its rules count cost with it at the least, None where that cannot be told.
     """
 
     bundle: Bundle
@@ -41,6 +43,14 @@ class Verdict:
     cures: Mapping[tuple[str, str], Cure]
     unpriced: tuple[str, ...]
     rack_units: int | None
+    left_out_cents: int | None = None
+
+    @property
+    def complete_cents(self) -> int | None:
+        """What it costs with what it leaves out at the least: what a whole bundle is held against."""
+        if self.bundle.rack is not None or self.cents is None:
+            return self.cents
+        return None if self.left_out_cents is None else self.cents + self.left_out_cents
 
     @property
     def cents(self) -> int | None:
@@ -67,7 +77,32 @@ def judge(job: Job, bundle: Bundle, catalog: Catalog, solver: str = "highs") -> 
     found = {(r.limit, r.where): cure(job, bundle, r) for r in judged.readings if not r.holds}
     cures = {place: answer for place, answer in found.items() if answer is not None}
     units = needs[str(bundle.rack["part"])] if bundle.rack is not None else None
-    return Verdict(bundle, judged, cures, unpriced, units)
+    return Verdict(bundle, judged, cures, unpriced, units, _left_out(job, bundle, catalog, solver))
+
+
+def _left_out(job: Job, bundle: Bundle, catalog: Catalog, solver: str) -> int | None:
+    """Cents that the cheapest racks which take its panels, and the extras, cost beside a bundle that names no rack. To
+    an order they are added, so that no freight is paid twice; beside a price for the whole they are bought alone."""
+    if bundle.rack is not None or (bundle.order is None and bundle.quoted_cents is None):
+        return None
+    setting = Setting.of(job)
+    market = Market.of(catalog, setting)
+    there = pieces_needed(bundle, job, catalog)
+    totals = []
+    for row in allowed_rows(catalog.racks, setting).index:
+        whole = replace(bundle, rack=catalog.racks.record(int(row)), order=None)
+        fits = (reading.holds for reading in audit(job, whole).readings if reading.limit == "mounting-fit")
+        if not all(fits):
+            continue
+        needs = pieces_needed(whole, job, catalog)
+        if bundle.order is None:
+            needs = {part: pieces for part, pieces in needs.items() if part not in there}
+        order = price_order(needs, market, solver)
+        if order is not None:
+            totals.append(order.cents)
+    if not totals:
+        return None
+    return max(0, min(totals) - (bundle.order.cents if bundle.order is not None else 0))
 
 
 def cure(job: Job, bundle: Bundle, failing: Reading) -> Cure | None:

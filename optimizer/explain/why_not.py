@@ -9,11 +9,11 @@ from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.explain.infeasibility import MOST_CONFLICTS
 from optimizer.explain.irreducible_set import irreducible_set
-from optimizer.explain.near_misses import NearMiss, applicable, near_misses
+from optimizer.explain.near_misses import NearMiss, applicable, members, near_misses
 from optimizer.explain.price_ranging import Entering, entering
 from optimizer.explain.resolve import Resolver, misses
 from optimizer.explain.verdict import Verdict
-from optimizer.rules.limits import LIMITS
+from optimizer.rules.limits import LIMITS, always_kept
 
 
 @dataclass(frozen=True)
@@ -29,8 +29,8 @@ class Broken:
 @dataclass(frozen=True)
 class PartInstead:
     """A part that is not in the pick. ``bundle``: the cheapest that meets every limit with it, and ``enters`` the price
-    at which it would be chosen; or ``broken``: limits that it cannot meet together. ``near``: bundles with it that are
-    cheaper than the pick, each refused by one limit."""
+    at which it would be chosen; or ``broken``: limits that it cannot meet, each by itself where they are ``alone``,
+    else not together. ``near``: bundles with it that are cheaper than the pick, each refused by one limit."""
 
     part: str
     kind: str
@@ -39,6 +39,7 @@ class PartInstead:
     enters: Entering | None = None
     broken: tuple[Broken, ...] = ()
     near: tuple[NearMiss, ...] = ()
+    alone: bool = False
 
 
 @dataclass(frozen=True)
@@ -49,8 +50,8 @@ class BundleInstead:
 
 
 def of_part(resolver: Resolver, picked: Bundle, kind: str, part: str) -> PartInstead:
-    """Why a converter, panel, battery or rack is not in the pick."""
-    if picked.models.get(kind) == part:
+    """Why a part of a kind that is chosen is not in the pick."""
+    if part in picked.rows:
         return PartInstead(part, kind, True, picked)
     scenario = resolver.base.with_part(kind, part)
     resolver.step(f"the cheapest bundle with {part}")
@@ -58,15 +59,19 @@ def of_part(resolver: Resolver, picked: Bundle, kind: str, part: str) -> PartIns
     if best is not None:
         resolver.step(f"what refuses cheaper bundles with {part}")
         near, _ = near_misses(resolver, picked, scenario=scenario)
-        return PartInstead(part, kind, False, best, entering(resolver, picked, kind, best), near=near)
+        return PartInstead(part, kind, False, best, entering(resolver, picked, kind, part, best), near=near)
     resolver.step(f"which limits {part} cannot meet")
-    among, barring = frozenset(applicable(scenario)), set[str]()
+    among, barring = members(scenario), set[str]()
+    if resolver.any(scenario.left_out(*among)).bundle is None:  # what is always kept bars it: said as far as it can be
+        among = frozenset(applicable(scenario)) & always_kept()
+    alone = True
     for _ in range(MOST_CONFLICTS):
         found = irreducible_set(resolver, scenario.left_out(*barring), inf, frozenset(), among - barring)
+        alone = alone and len(found.limits) == 1
         barring |= set(found.limits)
         if not found.limits or resolver.any(scenario.left_out(*barring)).bundle is not None:
             break
     nearest = resolver.first(scenario.left_out(*barring)).bundle
     failing = {reading.limit: reading for reading in misses(scenario, nearest)} if nearest is not None else {}
     broken = tuple(Broken(limit, failing.get(limit), nearest) for limit in LIMITS if limit in barring)
-    return PartInstead(part, kind, False, broken=broken)
+    return PartInstead(part, kind, False, broken=broken, alone=alone)

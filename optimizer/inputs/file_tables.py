@@ -10,10 +10,10 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any, ClassVar
 
-from catalog.cells import encoding_of
+from catalog.cells import encoding_of, first_bad_line
 from optimizer.inputs.job_schema import written
 from optimizer.inputs.toml_lines import Steps, key_lines, line_of
-from optimizer.vocabulary.problems import Fault, Place, Problem, closest
+from optimizer.vocabulary.problems import Fault, Place, Problem, meant, perhaps
 
 MOST = 1_000_000  # of anything in a bundle
 HUGE_CENTS = 10**15
@@ -37,6 +37,7 @@ class FileTables:
         self.source = ""
         self.lines: Mapping[Steps, int] = {}
         self.problems: list[Problem] = []
+        self.names: dict[Steps, str] = {}  # of the tables in lists that have one
         self.misspelt: set[Steps] = set()  # keys that stand there under a name that is like theirs
 
     # problems -----------------------------------------------------------------------------------------------
@@ -46,14 +47,16 @@ class FileTables:
         self.keep(Fault(kind, slots), path, cell)
 
     def keep(self, fault: Fault, path: Steps, cell: object = None) -> None:
-        """Keep a fault at a key; tables in a list are called by their number, counted from 1."""
+        """Keep a fault at a key; tables in a list are called by their name, else by their number, counted from 1. Of a
+        list only the item that is wrong is shown, where the fault says which."""
         words: list[str] = []
-        for step in path:
+        for place, step in enumerate(path):
             if isinstance(step, int):
-                words[-1] += f" {step + 1}"
+                name = self.names.get(path[: place + 1], "")
+                words[-1] += f".{name}" if name else f" {step + 1}"
             else:
                 words.append(step)
-        text = None if cell is None else written(cell)
+        text = fault.slots.get("item", None if cell is None else written(cell))
         self.problems.append(fault.at(Place(self.file, line_of(self.lines, path), None, ".".join(words) or None, text)))
 
     def missing(self, path: Steps, meaning: str, example: str) -> None:
@@ -77,7 +80,7 @@ class FileTables:
             self.report("unreadable-file", (), reason=error.strerror or "no reason")
             return {}
         if encoding := encoding_of(data):
-            self.report("not-utf8", (), encoding=encoding)
+            self.problems.append(Fault("not-utf8", {"encoding": encoding}).at(Place(self.file, first_bad_line(data))))
             return {}
         self.source = data.decode("utf-8-sig").replace("\r\n", "\n")
         if not self.source.strip():
@@ -123,16 +126,15 @@ class FileTables:
         """Report keys that mean nothing here, with the closest that do. Returns the absent ones that were meant."""
         known = list(known)
         absent = [name for name in known if name not in table]
-        meant = set()
+        suspects = set()
         for key in table:
             if key not in known:
-                likely = closest(key, absent)
-                if likely:
-                    meant.add(likely)
-                near = likely or closest(key, known, 0.0) or known[0]
-                self.report("unknown-key", (*path, key), table[key], known=", ".join(known), closest=near)
-        self.misspelt |= {(*path, name) for name in meant}
-        return meant
+                near = perhaps(key, absent)
+                if near and (likely := meant(key, absent)):
+                    suspects.add(likely)
+                self.report("unknown-key", (*path, key), table[key], known=", ".join(known), perhaps=near)
+        self.misspelt |= {(*path, name) for name in suspects}
+        return suspects
 
     def as_table(self, value: object, path: Steps, heading: str, example: str = "") -> dict[str, FileValue] | None:
         """A value that must be a table; None where it is none."""

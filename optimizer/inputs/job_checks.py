@@ -10,9 +10,10 @@ from dataclasses import dataclass, field
 from math import prod
 from typing import Any
 
-from optimizer.inputs.job_schema import KEYS, Value, missing_key
+from optimizer.inputs.job_schema import KEYS, Value, missing_key, written
 from optimizer.inputs.toml_lines import Steps
 from optimizer.vocabulary.defaults import MOST_PLACINGS
+from optimizer.vocabulary.months import MONTHS
 from optimizer.vocabulary.motor_tables import (
     LOCKED_ROTOR_KVA_PER_HP,
     TABLE_END_HP,
@@ -24,7 +25,7 @@ from optimizer.vocabulary.motor_tables import (
 from optimizer.vocabulary.problems import Fault
 from optimizer.vocabulary.supplies import HOUSE_BAND, SUPPLIES
 from optimizer.vocabulary.tolerance import just_above
-from optimizer.vocabulary.units import UNITS, Quantity
+from optimizer.vocabulary.units import UNITS, Quantity, convert, to_unit
 
 DAY_H = 24.0
 ENERGY_WAYS = ("water_per_day", "hours_per_day", "energy_per_day")
@@ -83,12 +84,13 @@ def _site_breaches(site: Stated) -> Iterator[Breach]:
     """Hottest not below coldest, outdoors and where the bank stands."""
     coldest, hottest = site.get("coldest"), site.get("hottest")
     if coldest and hottest and hottest.value < coldest.value:
-        yield Fault("hot-below-cold", {"coldest": f"{coldest.value:g}"}), (*site.path, "hottest"), hottest.text
+        above = f"{to_unit(coldest.value, hottest.unit):g} {hottest.unit}"
+        yield Fault("hot-below-cold", {"coldest": above}), (*site.path, "hottest"), hottest.text
         return
     bank_key = next((key for key in ("bank_hottest", "bank_coldest") if key in site.read), None)
     cold, hot = site.get("bank_coldest") or coldest, site.get("bank_hottest") or hottest
     if bank_key and cold and hot and hot.value < cold.value:
-        slots = {"coldest": f"{cold.value:g}", "hottest": f"{hot.value:g}"}
+        slots = {"coldest": cold.text, "hottest": hot.text}
         yield Fault("bank-hot-below-cold", slots), (*site.path, bank_key), site.get(bank_key).text
 
 
@@ -141,14 +143,21 @@ def _energy_breaches(load: Stated) -> Iterator[Breach]:
     if water and flow and ("count" in load.read or "count" not in load.there):
         hours = max(water) / (flow.value * (load.get("count") or 1))
         if hours > just_above(DAY_H):
+            slots = {"hours": f"{hours:.1f}"}
             cell = load.written.get("water_per_day")
-            yield Fault("hours-over-day", {"hours": f"{hours:.1f}"}), (*load.path, "water_per_day"), cell
+            if isinstance(cell, list) and len(cell) == len(water):
+                most = max(range(len(water)), key=lambda month: float(water[month]))
+                slots["item"] = f"{written(cell[most])}, {MONTHS[most]}"
+            yield Fault("hours-over-day", slots), (*load.path, "water_per_day"), cell
     energy, watts = load.get("energy_per_day"), _running(load)[0]
     if energy and watts and ("count" in load.read or "count" not in load.there):
         hours = max(energy) / (watts * (load.get("count") or 1))
         if hours > just_above(DAY_H):
             slots = {"hours": f"{hours:.1f}", "watts": f"{watts:g}"}
             cell = load.written.get("energy_per_day")
+            if isinstance(cell, list) and len(cell) == len(energy):
+                worst = max(range(len(energy)), key=lambda month: float(energy[month]))
+                slots["item"] = f"{written(cell[worst])}, {MONTHS[worst]}"
             yield Fault("energy-over-day", slots), (*load.path, "energy_per_day"), cell
 
 
@@ -166,10 +175,16 @@ def _start_breaches(load: Stated) -> Iterator[Breach]:
         yield Fault("code-without-rated"), (*load.path, "locked_rotor_code"), code
     alone = not load.there & {"starting", "locked_rotor_code"}
     if rated and alone and rated.value > just_above(TABLE_END_HP):
-        yield Fault("over-ten-hp", {"hp": f"{rated.value:g}"}), (*load.path, "rated"), rated.text
+        most = f"{TABLE_END_HP:g} hp" if rated.unit == "hp" else (
+            f"{convert(TABLE_END_HP, 'hp', rated.unit):.4g} {rated.unit}, which is {TABLE_END_HP:g} hp,")  # fmt: skip
+        yield Fault("over-ten-hp", {"most": most, "rated": rated.text}), (*load.path, "rated"), rated.text
     key, running_va, starting_va = next((key for key in START_WAYS if key in load.there), ""), *_figures(load)
     if running_va and starting_va and starting_va <= just_above(running_va):
-        slots = {"running": f"{running_va:g}", "starting": f"{starting_va:g}"}
+        running = load.get("running")
+        amps = all(getattr(each, "unit", "") in UNITS["running"] and UNITS["running"][each.unit] == "A"
+                   for each in (running, starting))  # fmt: skip
+        slots = {"running": running.text, "starting": starting.text} if amps else (
+            {"running": f"{running_va:g} VA", "starting": f"{starting_va:g} VA"})  # fmt: skip
         cell = load.get(key)
         yield Fault("start-below-running", slots), (*load.path, key), getattr(cell, "text", cell)
 

@@ -10,7 +10,7 @@ from catalog.reader import Catalog
 from optimizer.inputs.file_tables import FileTables, FileValue
 from optimizer.inputs.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water
 from optimizer.inputs.job_checks import Stated, job_breaches
-from optimizer.inputs.job_schema import KEYS, ON_HAND, TABLES, missing_key, read_value, written
+from optimizer.inputs.job_schema import KEYS, ON_HAND, TABLES, missing_key, own_units, read_value, written
 from optimizer.inputs.toml_lines import Steps, line_of
 from optimizer.vocabulary.defaults import default
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, InputError, Place, Problem, in_order, perhaps
@@ -45,6 +45,7 @@ class _Reader(FileTables):
         super().__init__(file)
         self.written: dict[str, str] = {}
         self.written_at: dict[str, int | None] = {}
+        self.own: dict[str, str] = {}  # by field kind the unit that hints follow
 
     def syntax(self, fault: Fault, row: int | None, placed: bool) -> None:
         """The same with the line itself, in a few words: it is what a person has just typed."""
@@ -56,6 +57,8 @@ class _Reader(FileTables):
 
     def job(self, content: dict[str, FileValue]) -> Job | None:
         """The whole job; None where a problem was found."""
+        self.own = own_units(content)
+        self._name_loads(content.get("load"))
         suspects = self.unknown_keys(content, (), [*KEYS[""], *TABLES])
         head = self.values({key: content[key] for key in KEYS[""] if key in content}, "", (), "")
         values = {
@@ -117,7 +120,7 @@ class _Reader(FileTables):
         values.there = set(table) | self.unknown_keys(table, path, keys)
         for name, key in keys.items():
             if name in table:
-                read = read_value(table[name], key)
+                read = read_value(table[name], key, self.own.get(key.unit, ""))
                 if isinstance(read, Fault):
                     self.keep(read, (*path, name), table[name])
                     continue
@@ -125,8 +128,15 @@ class _Reader(FileTables):
                 values.written[name] = table[name]
                 self.note(f"{dotted}.{name}".lstrip("."), (*path, name), table[name])
             elif key.required and name not in values.there:
-                self.keep(missing_key(name, key), (*path, name))
+                self.keep(missing_key(name, key, self.own.get(key.unit, "")), (*path, name))
         return values
+
+    def _name_loads(self, tables: object) -> None:
+        """Call each load in problems by its name, where it has one of its own."""
+        loads = tables if isinstance(tables, list) else []
+        found = [table.get("name") if isinstance(table, dict) else None for table in loads]
+        names = [name.strip() if isinstance(name, str) else "" for name in found]
+        self.names |= {("load", place): name for place, name in enumerate(names) if name and names.count(name) == 1}
 
     def note(self, dotted: str, path: Steps, value: object) -> None:
         """Remember a value as written, and its line."""
@@ -154,7 +164,8 @@ class _Reader(FileTables):
             if isinstance(table, dict):
                 loads.append(load)
             if "name" in load.read and first.setdefault(name, index) != index:
-                self.report("doubled-name", ("load", index, "name"), stated, other=str(first[name] + 1))
+                other = line_of(self.lines, ("load", first[name], "name"))
+                self.report("doubled-name", ("load", index, "name"), stated, other=str(other))
         return loads
 
     def on_hand(self, value: object) -> dict[str, int]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 
 from catalog.tables import CHEMISTRIES, MOTORS, MOUNTS
 from optimizer.vocabulary.months import MONTHS
-from optimizer.vocabulary.problems import LONGEST_CELL, Fault, perhaps
+from optimizer.vocabulary.problems import LONGEST_CELL, ONE_SLIP, Fault, perhaps
 from optimizer.vocabulary.supplies import SUPPLIES
-from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity
+from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity, to_unit
 
 INF = float("inf")
 TO_DO = "?"
@@ -35,20 +36,26 @@ class Key:
     choices: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
 
-    def fault_of(self, value: float) -> Fault | None:
-        """What the range says against a number in base units."""
+    def fault_of(self, value: float, written_in: str = "") -> Fault | None:
+        """What the range says against a number in base units, in the unit that it was written in."""
         low, high = (float(end) for end in self.bounds[1:-1].split(","))
         low_open, high_open = self.bounds[0] == "(", self.bounds[-1] == ")"
         below = value <= low if low_open else value < low
         if not (below or (value >= high if high_open else value > high)):
             return None
-        unit = f" {UNITS[self.unit][next(iter(UNITS[self.unit]))]}" if self.unit else ""
+        unit = written_in or (next(iter(UNITS[self.unit])) if self.unit else "")
+        low_said, high_said = (f"{_end(end, unit, self.unit):g} {unit}".rstrip() for end in (low, high))
         ends = []
         if low > -INF:
-            ends.append(f"{'above' if low_open else 'at least'} {low:g}{unit}")
+            ends.append(f"{'above' if low_open else 'at least'} {low_said}")
         if high < INF:
-            ends.append(f"{'below' if high_open else 'at most'} {high:g}{unit}")
+            ends.append(f"{'below' if high_open else 'at most'} {high_said}")
         return Fault("out-of-range", {"range": " and ".join(ends), "meaning": self.meaning})
+
+
+def _end(end: float, unit: str, field_kind: str) -> float:
+    """The end of a range in a unit."""
+    return to_unit(end, unit, field_kind) if unit and abs(end) < INF else end
 
 
 def _quantity(unit: str, meaning: str, example: str, how: str, bounds: str, required: bool = False,
@@ -194,33 +201,36 @@ def _is_to_do(value: object) -> bool:
     return isinstance(value, str) and value.strip() == TO_DO
 
 
-def read_value(value: object, key: Key) -> Value | Fault:
+def read_value(value: object, key: Key, own: str = "") -> Value | Fault:
     """One value as the key says, in base units: a monthly one as twelve floats, texts as a tuple.
 
-    What is wrong is handed back and not raised: the checks between keys go on with the values that could be read.
+    What is wrong is handed back and not raised: the checks between keys go on with the values that could be read. Of a
+    list the fault's slot ``item`` has what is wrong of it. ``own``: the unit in which the person writes such figures.
     """
     if _is_to_do(value):
-        return Fault("to-do", {"meaning": key.meaning, "how": key.how})
+        return Fault("to-do", _to_do(key))
     if key.monthly:
-        return _read_months(value, key)
+        return _read_months(value, key, own)
     if key.holds == "texts":
         return _read_texts(value, key)
-    return _read_one(value, key)
+    return _read_one(value, key, own)
 
 
-def _read_months(value: object, key: Key) -> tuple[float, ...] | Fault:
+def _read_months(value: object, key: Key, own: str) -> tuple[float, ...] | Fault:
     items = value if isinstance(value, list) else [value]
     if len(items) not in (1, len(MONTHS)):
         return Fault("twelve-values", {"found": str(len(items))})
     figures = []
-    for item in items:
-        if _is_to_do(item):
-            return Fault("to-do", {"meaning": key.meaning, "how": key.how})
-        read = _read_one(item, key)
+    for item, month in zip(items, MONTHS, strict=False):
+        read = Fault("to-do", _to_do(key)) if _is_to_do(item) else _read_one(item, key, own)
         if isinstance(read, Fault):
-            return read
+            return replace(read, slots={**read.slots, "item": f"{written(item)}, {month}"}) if len(items) > 1 else read
         figures.append(read.value if isinstance(read, Quantity) else float(str(read)))
     return tuple(figures * len(MONTHS) if len(figures) == 1 else figures)
+
+
+def _to_do(key: Key) -> dict[str, str]:
+    return {"meaning": key.meaning, "how": key.how}
 
 
 def _wrong_type(expected: str, key: Key) -> Fault:
@@ -231,10 +241,9 @@ def _read_texts(value: object, key: Key) -> tuple[str, ...] | Fault:
     if not isinstance(value, list) or not value or not all(isinstance(item, str) for item in value):
         return _wrong_type("a list of texts with at least one in it", key)
     for item in value:
-        if _is_to_do(item):
-            return Fault("to-do", {"meaning": key.meaning, "how": key.how})
-        if fault := _text_fault(item, key):
-            return fault
+        fault = Fault("to-do", _to_do(key)) if _is_to_do(item) else _text_fault(item, key)
+        if fault is not None:
+            return replace(fault, slots={**fault.slots, "item": item})
     return tuple(value)
 
 
@@ -242,19 +251,20 @@ def _text_fault(text: str, key: Key) -> Fault | None:
     if len(text) > LONGEST_CELL:
         return Fault("long-cell", {"most": str(LONGEST_CELL), "length": str(len(text))})
     if key.choices and text not in key.choices:
-        return Fault("unknown-value", {"choices": ", ".join(key.choices), "perhaps": perhaps(text, key.choices)})
+        near = perhaps(text, key.choices, ONE_SLIP)
+        return Fault("unknown-value", {"choices": ", ".join(key.choices), "perhaps": near})
     return None
 
 
-def _read_one(value: object, key: Key) -> Value | Fault:
+def _read_one(value: object, key: Key, own: str = "") -> Value | Fault:
     match key.holds:
         case "quantity":
             if value in key.words:
                 return str(value)
-            quantity = parse_quantity(value, key.unit)
+            quantity = parse_quantity(value, key.unit, own)
             if isinstance(quantity, Fault):
                 return quantity
-            return key.fault_of(quantity.value) or quantity
+            return key.fault_of(quantity.value, quantity.unit) or quantity
         case "yes-no":
             return value if isinstance(value, bool) else _wrong_type("true or false", key)
         case "text" | "choice":
@@ -285,7 +295,30 @@ def _read_number(value: object, key: Key) -> float | int | Fault:
     return int(value) if key.holds == "whole" else float(value)
 
 
-def missing_key(name: str, key: Key) -> Fault:
-    """The fault of a key that is not there, with what to write."""
-    example = f"{name} = {key.example}, with the right value."
+def missing_key(name: str, key: Key, own: str = "") -> Fault:
+    """The fault of a key that is not there, with what to write, in the person's ``own`` unit where it is known."""
+    example = f"{name} = {_in_unit(key, own)}, with the right value."
     return Fault("missing-key", {"key": name, "meaning": key.meaning, "example": example})
+
+
+def _in_unit(key: Key, own: str) -> str:
+    """The example of a key in another unit, to three digits."""
+    read = parse_quantity(key.example.strip('"'), key.unit) if own and key.holds == "quantity" else None
+    if not isinstance(read, Quantity) or UNITS[key.unit][read.unit] != UNITS[key.unit][own]:
+        return key.example
+    return f'"{to_unit(read.value, own, key.unit):.3g} {own}"'
+
+
+def own_units(content: Mapping[str, object]) -> dict[str, str]:
+    """By field kind the unit in which a file's first readable figure of it stands: what hints follow."""
+    found: dict[str, str] = {}
+    for name, keys in KEYS.items():
+        stated = content.get(name) if name else content
+        tables = [table for table in (stated if isinstance(stated, list) else [stated]) if isinstance(table, dict)]
+        for table, (field, key) in product(tables, keys.items()):
+            value = table.get(field)
+            first = value[0] if isinstance(value, list) and value else value
+            read = parse_quantity(first, key.unit) if key.holds == "quantity" and isinstance(first, str) else None
+            if isinstance(read, Quantity):
+                found.setdefault(key.unit, read.unit)
+    return found

@@ -51,6 +51,20 @@ SPELLINGS: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
+# units of a field between which a bare number does not tell, where a person writes none of them elsewhere
+LIKELY: Mapping[str, tuple[str, ...]] = {
+    "temperature": ("degC", "degF"), "running": ("A", "W", "VA"), "starting": ("A", "VA"), "energy": ("Wh", "kWh"),
+    "length": ("m", "ft"), "area": ("m^2", "ft^2"), "volume": ("L", "gal"), "flow": ("L/h", "L/min", "gpm"),
+    "time": ("s",), "hours": ("h", "min"), "motor": ("hp", "kW"), "pressure": ("kPa", "psi"),
+}  # fmt: skip
+
+# what a unit of something else is a measure of, in small letters
+ELSEWHERE: Mapping[str, str] = {
+    "hp": "hp is the motor's power, which its key rated holds; running is what it draws",
+    "wh": "Wh is energy, not power", "kwh": "kWh is energy, not power", "ah": "Ah is charge, not amps",
+}  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Size:
     """How large a unit is, in units of ``of``. ``zero``: where its scale starts, in K; only temperatures have one."""
@@ -94,15 +108,16 @@ class Quantity:
     text: str
 
 
-def parse_quantity(text: object, field_kind: str) -> Quantity | Fault:
-    """Read a quantity such as "8.1 A" for a field of ``field_kind`` (a key of ``UNITS``)."""
+def parse_quantity(text: object, field_kind: str, own: str = "") -> Quantity | Fault:
+    """Read a quantity such as "8.1 A" for a field of ``field_kind`` (a key of ``UNITS``). ``own``: the unit that the
+    person writes such figures in elsewhere, which hints follow."""
     units = UNITS[field_kind]
     listed = ", ".join(units)
-    base = next(iter(units))
+    base = own or next(iter(units))
     if isinstance(text, bool) or not isinstance(text, str | int | float):
         return Fault("not-a-quantity", {"units": listed, "example": f"5 {base}"})
     if not isinstance(text, str):
-        return Fault("missing-unit", {"units": listed, "example": f"{text} {base}"})
+        return Fault("missing-unit", {"units": listed, "example": _with_units(str(text), field_kind, own)})
     if len(text) > LONGEST_CELL:
         return Fault("long-cell", {"most": str(LONGEST_CELL), "length": str(len(text))})
     if comma := _COMMA.fullmatch(text):
@@ -113,9 +128,9 @@ def parse_quantity(text: object, field_kind: str) -> Quantity | Fault:
         return Fault("not-a-quantity", {"units": listed, "example": f"5 {base}"})
     number, unit = match.groups()
     if unit is None:
-        return Fault("missing-unit", {"units": listed, "example": f"{number} {base}"})
+        return Fault("missing-unit", {"units": listed, "example": _with_units(number, field_kind, own)})
     if unit not in units:
-        return Fault("unknown-unit", {"units": listed, "example": f"{number} {likely_unit(unit, field_kind)}"})
+        return Fault("unknown-unit", {"units": listed, "perhaps": _perhaps(number, unit, field_kind)})
     value = convert(float(number), unit, units[unit])
     if abs(value) == float("inf"):
         return Fault("not-finite", {"meaning": f"a figure in {unit}"})
@@ -134,8 +149,22 @@ def pointed(number: str) -> str:
     )
 
 
-def likely_unit(unit: str, field_kind: str) -> str:
-    """The unit of the field that was probably meant; its base unit where nothing is like it."""
+def _with_units(number: str, field_kind: str, own: str) -> str:
+    """A bare number as it may have been meant: in the person's own unit, else in each that is as likely."""
+    units = [own] if own else list(LIKELY.get(field_kind, (next(iter(UNITS[field_kind])),)))
+    return '" or "'.join(f"{number} {unit}" for unit in units)
+
+
+def _perhaps(number: str, unit: str, field_kind: str) -> str:
+    """The slot of a mend that names the unit that may be meant; "" where none is near."""
+    if meant := likely_unit(unit, field_kind):
+        return f'; perhaps "{number} {meant}"'
+    why = ELSEWHERE.get(unit.lower(), "")
+    return f": {why}" if why else ""
+
+
+def likely_unit(unit: str, field_kind: str) -> str | None:
+    """The unit of the field that was probably meant, spelt in another way; None where it is spelt like none."""
     units = UNITS[field_kind]
     small = unit.lower()
     for meant in SPELLINGS.get(small, ()):
@@ -144,7 +173,7 @@ def likely_unit(unit: str, field_kind: str) -> str:
     for known in units:
         if known.lower() == small:
             return known
-    return closest(unit, list(units)) or next(iter(units))
+    return closest(unit, list(units))
 
 
 def convert(value: float, unit: str, to: str) -> float:

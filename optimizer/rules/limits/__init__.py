@@ -11,7 +11,10 @@ from collections.abc import Callable
 from optimizer.rules.limits import of_banks, of_converters, of_site, of_strings
 from optimizer.rules.limits.limit import Limit, Narrows
 
-__all__ = ["LIMITS", "RULES_VERSION", "Limit", "droppable", "in_order", "named", "narrowing", "of_reserve", "of_starts"]
+__all__ = [
+    "LIMITS", "RULES_VERSION", "Limit", "always_kept", "droppable", "in_order", "named", "narrowing", "of_reserve",
+    "of_starts",
+]  # fmt: skip
 
 # raised with any rule, limit or default that may change an answer: kept answers are solved again
 RULES_VERSION = 2
@@ -29,6 +32,12 @@ def named(holds: Callable[[Limit], bool]) -> frozenset[str]:
 def droppable() -> frozenset[str]:
     """The limits that may be left out hypothetically: all but those without which a choice would have no bounds."""
     return named(lambda limit: not limit.essential)
+
+
+def always_kept() -> frozenset[str]:
+    """The limits that proofs and conflicts always keep and never count as theirs: another part, or another job, is the
+    only way round them."""
+    return named(lambda limit: limit.essential or limit.kept)
 
 
 def narrowing(*choices: Narrows) -> frozenset[str]:

@@ -73,7 +73,9 @@ class Limit:
     Where it stands in the search
         ``narrows``: the choice that it narrows (``part``: the rows of every table). ``of_starts``: it falls with the
         starts. ``essential``: left out, the choice would be without bounds or a bundle without meaning, so it is never
-        left out; ``bounds_count``: left out, a number has no other bound. ``behind_ideal``: of a limit of banks,
+        left out; ``kept``: what a part is or fits, so that proofs and conflicts always keep it, as they do what is
+        essential, and never count it as theirs; ``bounds_count``: left out, a number has no other bound.
+        ``behind_ideal``: of a limit of banks,
         whether the most favourable converter of a class (highest efficiency, least idle draw, highest stop voltage)
         makes it no harder, so that a lower bound on the bank alone may keep it. ``on_total``: it is a limit on the
         objective. ``by_placing``: it is read for each placing of the 120 V units.
@@ -106,6 +108,7 @@ class Limit:
     narrows: Narrows = ""
     of_starts: bool = False
     essential: bool = False
+    kept: bool = False
     bounds_count: bool = False
     behind_ideal: bool = False
     on_total: bool = False

@@ -16,6 +16,7 @@ LIMITS = (
         mend="a converter that states this frequency",
         working="{hz:Hz}; the converter states {stated}",
         formula="hz of the supply is among hz of the converter",
+        kept=True,
         narrows="converter",
         offer="a converter for this frequency",
         need="states {hz} Hz",

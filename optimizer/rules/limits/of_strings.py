@@ -126,6 +126,7 @@ LIMITS = (
         mend="fewer strings in parallel",
         working="{parallel:count} in parallel",
         formula="parallel, at most tracker_strings",
+        kept=True,
         narrows="string",
         slack=True,
         concerns=lambda judged: isfinite(judged.tracker_strings),

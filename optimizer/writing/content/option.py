@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from optimizer.writing.words import sentences
-from optimizer.writing.words.figures import figure, number, plain_money, share
+from optimizer.writing.words.figures import figure, lasting, number, plain_money, share
 from optimizer.writing.words.phrases import left_text, on_hand_worth, saving_text, string_map
 
 if TYPE_CHECKING:
@@ -52,8 +52,8 @@ def _parts(bundle: Bundle) -> list[str]:
 
 
 def days(value: float) -> str:
-    """Sunless days the bank carries."""
-    return "any" if value == float("inf") else number(value, 2)
+    """Sunless days the bank carries, rounded down as everywhere."""
+    return "any" if value == float("inf") else number(lasting(value), 2)
 
 
 def edge(reading: Reading) -> str:

@@ -13,6 +13,11 @@ TITLES = {
     StairQuantity.WATER: "Water a day, everything else as stated",
     StairQuantity.RESERVE: "Watts to spare beside everything, at the worst start; no energy is counted for them",
 }  # fmt: skip
+ENDS = {
+    "catalogue": "No bundle of this catalogue carries more than the last.",
+    "pumps": "No bundle carries more than the last: a pump would have to run for more than 24 hours a day.",
+    "farthest": "It is cut there: no more is looked for.",
+}  # fmt: skip
 UNITS = {StairQuantity.AUTONOMY: "days", StairQuantity.WATER: "% of the stated water", StairQuantity.RESERVE: "W"}
 
 
@@ -72,9 +77,9 @@ def stair_rows(found: Staircase) -> list[list[str]]:
 
 def remarks(found: Staircase) -> list[str]:
     """What is to be known of the staircase besides its steps."""
-    said = []
-    if found.ended:
-        said.append("No bundle of this catalogue carries more than the last.")
+    said = [ENDS[found.end]] if found.end and found.stairs else []
+    if not found.end and found.stairs and found.proven:
+        said.append("It goes on: what a bundle that carries more than the last costs was not asked. --to goes further.")
     if found.quantity == StairQuantity.RESERVE and found.shown.job.supply.split_phase:
         said.append("Taken across both legs.")
     return said
@@ -99,7 +104,7 @@ def budget_said(found: Staircase) -> list[str]:
         if found.bought + 1 < len(found.stairs):
             step = found.stairs[found.bought + 1]
             said += f" The next step costs {plain_money(step.cents - bought.cents)} more."
-        return [said]
+        return [said if found.proven else f"{said} The time limit came first: it may buy more."]
     cheapest = found.stairs[0]
     lines = [f"The budget of {money(budget, currency)} does not buy this job: the cheapest that meets it costs "
              f"{plain_money(cheapest.cents)}, {plain_money(cheapest.cents - budget)} more."]  # fmt: skip

@@ -43,9 +43,17 @@ def price(verdict: Verdict, currency: str = "") -> str:
     if verdict.cents is None:
         return f"not known: {', '.join(verdict.unpriced)}" if verdict.unpriced else "not stated"
     text = f"{plain_money(verdict.cents)} {currency}".rstrip()
-    if verdict.bundle.order is None:
-        return f"{text} as quoted"
-    return text if verdict.bundle.rack is not None else f"{text} without racks and extras"
+    quoted = " as quoted" if verdict.bundle.order is None else ""
+    return f"{text}{quoted}{left_out(verdict)}"
+
+
+def left_out(verdict: Verdict) -> str:
+    """What an offer's price leaves out, and what it comes to with that at the least; "" where it is whole."""
+    if verdict.bundle.rack is not None or verdict.cents is None:
+        return ""
+    whole = verdict.complete_cents
+    more = "what those cost is not known" if whole is None else f"with the cheapest that fit {plain_money(whole)}"
+    return f" without racks and extras; {more}"
 
 
 def parts(bundle: Bundle) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from optimizer.explain.resolve import has_figure
-from optimizer.rules.limits import LIMITS
+from optimizer.rules.limits import LIMITS, always_kept, in_order
 from optimizer.writing.words.figures import plain_money
 from optimizer.writing.words.phrases import (  # fmt: skip
     PLURALS,
@@ -47,8 +47,8 @@ def no_near(answer: Answer) -> str:
     """Why there is no near miss to show; "" where there is one."""
     if answer.why.near:
         return ""
-    if answer.why.unfinished:
-        return "the time limit came first"
+    if "near misses" in answer.why.unfinished:
+        return "not known: the time limit came first"
     if answer.why.near_whole:
         return "no cheaper bundle is refused by one limit alone"
     return "nothing found near by; borewatt why looks at every limit"
@@ -83,14 +83,11 @@ def way_rows(found: Conflict) -> list[list[str]]:
 def clash_said(answer: Answer, clash: ConflictSet, place: int) -> tuple[str, list[list[str]], str]:
     """What cannot hold together: a heading, each limit with its meaning and figures, and a remark or ""."""
     count = len(clash.stands)
-    if not count and clash.missing == "converter":
-        return f"No converter of this catalogue makes {answer.job.supply.kind} V.", [], ""
     if not count and clash.missing == "drive":
         lacking = "The catalogue has no drive for it: look at its makes_phases, phases_in, motors, running_a and volts."
         return "A three-phase motor on a one-phase supply needs a drive that makes three phases (phases)", [], lacking
     if not count:
-        lacking = "The catalogue has no converter, panel, battery and rack that fit each other and have a price."
-        return "No bundle can be formed at all, whatever the limits", [], lacking
+        return _formless(answer, clash)
     if count == 1:
         head = "This limit alone leaves nothing"
     else:
@@ -99,7 +96,31 @@ def clash_said(answer: Answer, clash: ConflictSet, place: int) -> tuple[str, lis
             head = f"Together these {count} limits leave nothing, none of them needlessly"
     head = f"And apart from those: {head[0].lower()}{head[1:]}" if place else head
     rows = [[each.limit, LIMITS[each.limit].meaning, _stands(answer, each)] for each in clash.stands]
-    return head, rows, needs_words(answer, clash) + "." if clash.missing else ""
+    notes = [needs_words(answer, clash) + "."] if clash.missing else []
+    notes += [f"By itself {' and by itself '.join(each.likewise)} leaves nothing either." for each in clash.stands
+              if each.likewise]  # fmt: skip
+    return head, rows, " ".join(notes)
+
+
+def _formless(answer: Answer, clash: ConflictSet) -> tuple[str, list[list[str]], str]:
+    """What keeps every bundle from being formed, whatever the limits of a conflict."""
+    makes = f"makes {answer.job.supply.kind} V"
+    if clash.missing == "converter":
+        return f"No converter of this catalogue {makes}.", [], ""
+    lacking = {
+        "battery": f"No battery's class goes whole into the bank's of a converter that {makes} (bank-voltage).",
+        "panel": f"Even one panel is too much for every tracker of a converter that {makes} (tracker-range, "
+        "tracker-power).",
+    }.get(
+        clash.missing, "The catalogue has no converter, panel, battery and rack that fit each other and have a price."
+    )
+    rows = [[limit, LIMITS[limit].meaning, ""] for limit in clash.kept]
+    return "No bundle can be formed at all, whatever the other limits", rows, "" if rows else lacking
+
+
+def kept_said() -> str:
+    """The limits that no proof and no conflict is made of."""
+    return f"Always kept, and so not among them: {', '.join(in_order(always_kept()))}."
 
 
 def _stands(answer: Answer, stands: ConflictingLimit) -> str:

@@ -98,7 +98,7 @@ def _whole(answer: Answer, total: int) -> Json:
         ],
         "comes_in": [
             {
-                "kind": other.kind, "part": other.part, "now": amount(other.now),
+                "kind": other.kind, "part": other.part, "now": None if other.now is None else amount(other.now),
                 "turns_at": None if other.turns is None else amount(other.turns),
                 "best_with": _found(other.bundle, total),
             }
@@ -179,7 +179,7 @@ def _instead(found: PartInstead | BundleInstead, total: int) -> Json:
     return {
         "part": found.part, "kind": found.kind, "picked": found.picked,
         "best_with": None if found.bundle is None else _found(found.bundle, total),
-        "now": None if enters is None else amount(enters.now),
+        "now": None if enters is None or enters.now is None else amount(enters.now),
         "turns_at": None if enters is None or enters.turns is None else amount(enters.turns),
         "breaks": [
             {"limit": each.limit} if each.reading is None else _miss(each.reading) for each in found.broken

@@ -151,20 +151,27 @@ def converted(key: str, text: str) -> str:
     return f"{', '.join(sentences.plain(piece.value) for piece in pieces)} {', '.join(units)}"
 
 
-def loads_grid(loads: Sequence[LoadFigures]) -> Grid:
-    """The loads as they are counted."""
+def loads_grid(loads: Sequence[LoadFigures], rests: bool = False) -> Grid:
+    """The loads as they are counted. ``rests``: pumps rest through sunless days, since the water stored lasts."""
     rows = []
     for load in loads:
         starts = (figure(load.start_va, "VA"), figure(load.start_s, "s")) if load.starts else ("no surge", "")
         rows.append((
             load.name, str(load.count), f"{load.voltage_v:g} V", figure(load.running_w, "W"),
             figure(load.running_va, "VA"), *starts, _range([wh / 1000 for wh in load.energy_wh], "kWh", 2),
-            _range([100 * each for each in load.daytime], "%", 0), "yes" if load.critical else "no", load.starter,
+            _range([100 * each for each in load.daytime], "%", 0), _carried(load, rests), load.starter,
         ))  # fmt: skip
     heads = ("load", "units", "volts", "runs", "apparent", "starts", "for", "a day, all units", "in the sun",
              "carried without sun", "starter")  # fmt: skip
     caption = "Loads as counted, of one unit where not said otherwise"
     return grid("loads", caption, heads, rows, "lrrrrrrrrll", wide=True)
+
+
+def _carried(load: LoadFigures, rests: bool) -> str:
+    """Whether the bank carries a load through sunless days."""
+    if rests and load.pumps and load.critical:
+        return "no, it rests"
+    return "yes" if load.critical else "no"
 
 
 def _range(values: Sequence[float], unit: str, digits: int) -> str:

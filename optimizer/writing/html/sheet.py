@@ -27,6 +27,7 @@ from optimizer.writing.content.why_nothing import (  # fmt: skip
     REJECTED,
     WAY_HEADS,
     clash_said,
+    kept_said,
     near_rows,
     no_near,
     rejected_rows,
@@ -155,6 +156,9 @@ def _labelled(said: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
 
 def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
     """What every page says of its inputs; the loads as they start and run in ``option``, where one is shown."""
+    loads = loads_grid(answer.demand.loads)
+    if option is not None:
+        loads = loads_grid(option.audit.loads, bool(option.audit.reading("autonomy").slots["pumps"]))
     return {
         "title": answer.job.title,
         "source": sentences.catalogue_name(answer.catalog),
@@ -164,7 +168,7 @@ def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
             *sentences.warnings(answer, brief=True),
         ),
         "currency": answer.catalog.currency,
-        "inputs": (inputs_grid(answer.job), loads_grid(option.audit.loads if option else answer.demand.loads)),
+        "inputs": (inputs_grid(answer.job), loads),
         "cautions": sentences.CAUTIONS,
         "not_included": sentences.not_included(option),
         "hashes": (("job", answer.job.digest), ("catalogue", answer.catalog.digest)),
@@ -250,6 +254,8 @@ def _conflict(answer: Answer, found: Conflict) -> list[Grid | str]:
         said.append(grid(f"clash-{place}", head, heads, rows, "lll", True) if rows else f"{head}.".replace("..", "."))
         if note:
             said.append(note)
+    if any(clash.stands for clash in found.clashes):
+        said.append(kept_said())
     if found.ways:
         caption = f"Ways out, {ways_solved(found)}"
         said.append(grid("ways", caption, WAY_HEADS, way_rows(found), "lrl", True))

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import BundleInstead, PartInstead
 from optimizer.rules.limits import LIMITS
+from optimizer.writing.content.verdict import price
+from optimizer.writing.content.why_nothing import kept_said
 from optimizer.writing.text.audit import failures
 from optimizer.writing.text.pick import cautions, head, options_table
 from optimizer.writing.text.why_nothing import near_table
@@ -35,6 +37,11 @@ if TYPE_CHECKING:
     from optimizer.explain.sensitivity import Breakpoint, Input
     from optimizer.inputs.job import Job
 
+LEAVES = "It leaves where no offer of it is below that; now is what the pieces that are bought cost each."
+COMES_IN = (
+    "It comes in where it can be had at that or less, packs and least quantities as they are; now is what the pieces "
+    "of the best bundle with it cost each."
+)
 OTHER_PRICES = (
     "Since freight is free, or a seller sells, from some order on, a part may leave or come in at other prices too: "
     "these are solved for, each at that cent and at the next."
@@ -83,8 +90,9 @@ def _nothing_under(answer: Answer) -> str:
         rows.append(["and" if place else "because", limit, said])
     head = ends(f"NOTHING UNDER {total} EXISTS", f"smallest proof: {limits}, {how}")
     if not rows:
-        return head + "\n" + paragraph("the least pieces that make a bundle cost so much, whatever the limits")
-    return head + "\n" + table(rows)
+        least = "the least pieces that make a bundle cost so much, whatever the other limits"
+        return "\n".join([head, paragraph(least), paragraph(kept_said())])
+    return "\n".join([head, table(rows), paragraph(kept_said())])
 
 
 def _asks(job: Job, reading: Reading) -> str:
@@ -121,14 +129,16 @@ def _costs(answer: Answer, picked: Bundle) -> str:
             rows.append([first, *last])
     head = ["WHAT EACH COSTS", "first change that pays", "saves", "then"]
     notes = []
-    if rows:
-        if any(LIMITS[cost.limit].offer for cost in answer.why.costs):
-            notes.append("A limit that guards against damage is not to be loosened: its line says what another part, "
-                         "at the price of the one it replaces, would have to offer.")  # fmt: skip
-        if "costs of limits" not in answer.why.unfinished:
-            notes.append("Every other limit costs nothing: left out alone, it saves nothing.")
+    if rows and any(LIMITS[cost.limit].offer for cost in answer.why.costs):
+        notes.append("A limit that guards against damage is not to be loosened: its line says what another part, at "
+                     "the price of the one it replaces, would have to offer.")  # fmt: skip
+    if "costs of limits" in answer.why.unfinished:
+        notes.append("The time limit came first: what is not here may cost something too.")
     else:
-        notes.append("No limit alone costs anything: left out one at a time, none of them saves a cent.")
+        which = "Every other limit" if rows else "No limit"
+        costs = "costs nothing" if rows else "costs anything"
+        notes.append(f"{which} but those always kept {costs}: left out alone, {'it' if rows else 'none'} saves "
+                     f"{'nothing' if rows else 'a cent'}.")  # fmt: skip
     drawn = table([head, *rows], align="llrl", indent=0) + "\n" if rows else "WHAT EACH COSTS\n"
     return drawn + "\n".join(paragraph(note) for note in notes)
 
@@ -173,9 +183,10 @@ def _parts_prices(answer: Answer, picked: Bundle) -> str:
         rows.append([part.part, plain_money(part.now), plain_money(part.turns), then])
     if not rows and not fixed:
         return ""
-    lines = ["PRICES THAT WOULD CHANGE IT, of all offers of a part alike; each piece"]
+    lines = ["PRICES THAT WOULD CHANGE IT, each piece"]
     if rows:
         lines.append(table(rows, ["bought", "now", "leaves at", "then, in all"], "lrrl"))
+        lines.append(paragraph(LEAVES))
     if fixed:
         lines.append(paragraph(f"Nothing could take the place of {', '.join(fixed)}."))
     return "\n".join(lines)
@@ -184,7 +195,7 @@ def _parts_prices(answer: Answer, picked: Bundle) -> str:
 def _other_prices(answer: Answer, picked: Bundle) -> str:
     less = "" if by_order(answer) else " or less"
     rows = [
-        [other.part, plain_money(other.now),
+        [other.part, _now(other.now),
          f"{plain_money(other.turns)}{less}" if other.turns is not None else "no price",
          plain_money(cents_of(other.bundle)), parts_changed(picked, other.bundle)]
         for other in answer.why.entering
@@ -192,7 +203,12 @@ def _other_prices(answer: Answer, picked: Bundle) -> str:
     if not rows:
         return ""
     drawn = table(rows, ["not bought", "now", "comes in at", "the best with it", "has"], "lrrrl")
-    return drawn if less else f"{drawn}\n{paragraph(OTHER_PRICES)}"
+    lines = [drawn, paragraph(COMES_IN)]
+    return "\n".join(lines if less else [*lines, paragraph(OTHER_PRICES)])
+
+
+def _now(cents: int | None) -> str:
+    return "on hand" if cents is None else plain_money(cents)
 
 
 def by_order(answer: Answer) -> bool:
@@ -295,9 +311,11 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
         yield paragraph(f"{text}: {parts_changed(option.bundle, found.bundle)}.")
         enters = found.enters
         if enters is not None and enters.turns is not None:
-            price, now = plain_money(enters.turns), plain_money(enters.now)
+            price = plain_money(enters.turns)
             price = f"{price} a piece, not a cent above" if by_order(answer) else f"{price} or less a piece"
-            yield paragraph(f"It would be chosen at {price}; now it is {now}.")
+            now = "now it is on hand" if enters.now is None else f"now its pieces cost {plain_money(enters.now)} each"
+            yield paragraph(f"It would be chosen where it can be had at {price}, packs and least quantities as they "
+                            f"are; {now}.")  # fmt: skip
         elif enters is not None:
             yield paragraph("It would be chosen at no price: what it needs beside it costs more by itself.")
         if found.near:
@@ -308,7 +326,8 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
         yield paragraph("It forms no bundle at all, whatever the limits: no price, or nothing that fits it.")
         return
     several = len(found.broken) > 1
-    yield paragraph("It cannot meet these together:" if several else "It cannot meet this limit:")
+    these = "It cannot meet any of these:" if found.alone else "It cannot meet these together:"
+    yield paragraph(these if several else "It cannot meet this limit:")
     rows = []
     for broken in found.broken:
         reading, bundle = broken.reading, broken.bundle
@@ -333,13 +352,18 @@ def _bundle_instead(answer: Answer) -> Iterable[str]:
     if verdict.cents is None:
         yield paragraph("What it costs is not known.")
         return
-    more = verdict.cents - option.cents
+    whole = verdict.complete_cents
+    if whole is None:
+        yield paragraph(f"It costs {price(verdict)}: not to be held against the pick, which has them.")
+        return
+    more = whole - option.cents
+    costs = f"It costs {price(verdict)}" if whole != verdict.cents else f"It costs {plain_money(whole)}"
     if more > 0:
         changed = parts_changed(option.bundle, verdict.bundle)
-        chosen = "" if verdict.failing else f" It would be chosen below {plain_money(option.cents)}."
-        total = plain_money(verdict.cents)
-        yield paragraph(f"It costs {total}, {plain_money(more)} more than the pick: {changed}.{chosen}")
+        below = option.cents - (whole - verdict.cents)
+        chosen = "" if verdict.failing else f" It would be chosen below {plain_money(below)}."
+        yield paragraph(f"{costs}, {plain_money(more)} more than the pick: {changed}.{chosen}")
     elif more < 0:
-        yield paragraph(f"It costs {plain_money(verdict.cents)}, {plain_money(-more)} less than the pick.")
+        yield paragraph(f"{costs}, {plain_money(-more)} less than the pick.")
     else:
-        yield paragraph("It costs the same as the pick.")
+        yield paragraph(f"{costs}, the same as the pick.")

@@ -12,6 +12,7 @@ from optimizer.writing.content.why_nothing import (
     REJECTED,
     WAY_HEADS,
     clash_said,
+    kept_said,
     near_rows,
     no_near,
     rejected_rows,
@@ -65,6 +66,9 @@ def conflict_text(answer: Answer, found: Conflict) -> Iterable[str]:
             yield figures_table(rows)
         if note:
             yield paragraph(note)
+        yield ""
+    if any(clash.stands for clash in found.clashes):
+        yield paragraph(kept_said(), indent=0)
         yield ""
     if found.ways:
         yield f"WAYS OUT, {ways_solved(found)}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from decimal import Decimal
+from math import floor
 from typing import Any
 
 from optimizer.rules.limits import Limit
@@ -35,6 +36,11 @@ def figure(value: Any, unit: str) -> str:  # a number of numpy or of Python, or 
     if unit in ("s", "h", "factor") and "." in text:
         text = text.rstrip("0").rstrip(".")
     return text if unit in BARE or not unit else f"{text} {unit}"
+
+
+def lasting(days: float) -> float:
+    """Days that something lasts, as they are printed: never said to be more than they are."""
+    return floor(days * 100 + 1e-6) / 100 if days < float("inf") else days
 
 
 def working(limit: Limit, slots: Mapping[str, Any]) -> str:

@@ -13,7 +13,7 @@ from optimizer.explain.resolve import has_figure
 from optimizer.rules.limits import LIMITS, Limit
 from optimizer.vocabulary.units import to_unit
 from optimizer.writing.words import sentences
-from optimizer.writing.words.figures import DIGITS, figure, number, plain_money
+from optimizer.writing.words.figures import DIGITS, figure, lasting, number, plain_money
 from optimizer.writing.words.tables import table
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ def measure(job: Job, reading: Reading, value: float) -> str:
         return sentences.plain(value)
     if reading.unit == "L":
         return sentences.water(job, value)
-    return figure(value, reading.unit)
+    return figure(lasting(value) if reading.unit == "d" and reading.sense == "at least" else value, reading.unit)
 
 
 def pieces_of(bundle: Bundle) -> dict[str, str]:

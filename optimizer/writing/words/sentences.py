@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from optimizer.answers.answer import Answer, Option
     from optimizer.inputs.job import Job
     from optimizer.rules.load_figures import LoadFigures
+    from optimizer.vocabulary.problems import Problem
 
+LEAST_SHOWN = 0.005  # of a share: two that differ by less are shown as one
 EXAMPLE = "EXAMPLE PARTS, INVENTED PRICES"
 SHIPPED = "the catalogue that comes with this tool"
 NOT_INCLUDED = (
@@ -224,12 +226,26 @@ def taken_for_job(answer: Answer) -> list[str]:
     for load in answer.demand.loads:
         if load.start_source == "not stated":
             said.append(f"start of {load.name} not stated, none counted")
-        if words := list(_taken_for_load(job, load)):
+        sunnier = any(_sunnier(load, option) for option in answer.options)
+        if words := list(_taken_for_load(job, load, sunnier)):
             said.append(f"{load.name}: {', '.join(words)}")
     return said
 
 
-def _taken_for_load(job: Job, load: LoadFigures) -> Iterator[str]:
+def _sunnier(load: LoadFigures, option: Option) -> bool:
+    """Whether a bundle's tanks let a load wait for the sun, so that more of it is counted there than without them."""
+    return any(max(each.daytime) > max(load.daytime) for each in option.audit.loads if each.name == load.name)
+
+
+def _in_sun(load: LoadFigures) -> str:
+    """The share of a load's energy that is counted in the sun: less in months whose sun does not last as long."""
+    most, least = max(load.daytime), min(load.daytime)
+    month = SHORT_MONTHS[load.daytime.index(least)]
+    return f"daytime {most:g}" if most - least < LEAST_SHOWN else f"daytime {most:.2g}, down to {least:.2f} in {month}"
+
+
+def _taken_for_load(job: Job, load: LoadFigures, sunnier: bool) -> Iterator[str]:
+    """``sunnier``: what is counted in the sun is said with the bundle, since its tanks change it."""
     if load.power_factor_assumed:
         yield f"power factor {load.power_factor:g}"
     if load.starts:
@@ -237,8 +253,8 @@ def _taken_for_load(job: Job, load: LoadFigures) -> Iterator[str]:
             yield f"a start of {figure(load.start_s, 's')}"
         if _key(load, "starting_power_factor") not in job.stated:
             yield f"starting power factor {default('load.starting_power_factor'):g}"
-    if _key(load, "daytime") not in job.stated:
-        yield f"daytime {default('load.daytime'):g}"
+    if _key(load, "daytime") not in job.stated and not sunnier:
+        yield _in_sun(load)
 
 
 def taken_for_option(answer: Answer, option: Option) -> list[str]:
@@ -246,6 +262,12 @@ def taken_for_option(answer: Answer, option: Option) -> list[str]:
     job, bundle = answer.job, option.bundle
     records: list[Mapping[str, object]] = list(bundle.rows.values())
     said = []
+    stored = {each.name: each for each in option.audit.loads}
+    for load in answer.demand.loads:
+        if any(_sunnier(load, each) for each in answer.options):
+            tanks = ", with its tanks' water" if _sunnier(load, option) else ""
+            if tanks or _key(load, "daytime") not in job.stated:
+                said.append(f"{load.name}: {_in_sun(stored.get(load.name, load))}{tanks}")
     if "need.array_to_load" not in job.stated:
         ratio = option.audit.reading("daily-energy").slots["array_to_load"]
         said.append(f"array_to_load {ratio:g} ({bundle.battery['chemistry']})")
@@ -363,11 +385,29 @@ def _dry_wells(job: Job) -> Iterator[str]:
                    "and its hours are longer than its flow says.")  # fmt: skip
 
 
+# warnings of rows and parts that are never used, or that a bundle would have to show to be worth a word
+OF_UNUSED = ("stock-below-minimum", "parts-without-price", "offers-without-weight")
+
+
+def _concerns(answer: Answer, problem: Problem) -> bool:
+    """Whether a warning of the catalogue concerns a bundle that is shown, or the whole of the answer."""
+    orders = [option.bundle.order for option in answer.options if option.bundle.order is not None]
+    if problem.kind.id == "doubled-offer":
+        offers, row = answer.catalog.offers, problem.place.row
+        mine = {str(part) for part in offers.part[offers.row == row]}
+        return any(purchase.part in mine for order in orders for purchase in order.purchases if purchase.lines)
+    if problem.kind.id == "seller-not-listed":
+        return any(problem.slots["seller"] in dict(order.freight) for order in orders)
+    return problem.kind.id not in OF_UNUSED
+
+
 def warnings(answer: Answer, brief: bool = False) -> list[str]:
-    """What a reader should know before trusting the answer; ``brief`` gives one catalogue warning of each kind."""
+    """What a reader should know before trusting the answer; ``brief`` gives one catalogue warning of each kind. What
+    concerns no bundle that is shown is for the check of the catalogue to say."""
     said = ["Example parts, invented prices."] if answer.catalog.generic else []
-    alike = Counter(problem.kind.id for problem in answer.catalog.warnings)
-    for problem in answer.catalog.warnings:
+    concerned = [problem for problem in answer.catalog.warnings if _concerns(answer, problem)]
+    alike = Counter(problem.kind.id for problem in concerned)
+    for problem in concerned:
         more = alike.pop(problem.kind.id, 0) - 1 if brief else 0
         if more >= 0:
             said.append(warning_text(problem) + (f" ({more} more alike: borewatt catalog check)" if more else ""))
