@@ -20,7 +20,7 @@ from tests.benchmarks.jobs import write_job
 EXAMPLES = Path(__file__).parent.parent / "examples"
 JOBS = 200
 OPTIONS = 5
-LEAST_ALIVE = {"panel": 15, "converter": 12, "battery": 12, "rack": 8}
+LEAST_ALIVE = {"panel": 15, "converter": 12, "battery": 12, "rack": 8, "starter": 5, "tank": 3}
 LEAST_ANSWERED = 0.7  # a catalogue that meets fewer of the jobs would say little about its parts
 
 
@@ -56,6 +56,8 @@ def test_many_parts_and_every_seller_appear_among_the_first_five(tmp_path: Path,
             assert judged.passes and not judged.not_judged, (path.name, bundle.models, failing, judged.not_judged)
             for kind, part in bundle.models.items():
                 tally[kind][part] += 1
+            tally["starter"].update(str(row["part"]) for row in bundle.starters.values())
+            tally["tank"].update(bundle.tanks.keys())
             tally["seller"].update({line.seller for bought in bundle.order.purchases for line in bought.lines})
 
     text = tally_text(tally, every, answered, len(paths))

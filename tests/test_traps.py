@@ -7,19 +7,16 @@ with is then held against every limit: the trap's limit is the only one it break
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
 
-from catalog.reader import Catalog, read_catalog, shipped_catalog
-from optimizer.auditor.audit import audit
-from optimizer.bundles.bundle import Bundle
+from catalog.reader import Catalog
 from optimizer.candidates.terms import SearchTerms
-from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import pick
-from tests.small_files import cells_of, csv_text
+from tests.trap_helpers import broken, mended_copy
 
 HATCHERY = """\
 title = "Trout hatchery in a cold valley"
@@ -151,7 +148,7 @@ name = "well pump"
 voltage = "240 V"
 running = "6.25 A"
 starting = "18.8 A"
-energy_per_day = "8 kWh"
+energy_per_day = "6 kWh"
 daytime = 0.6
 [[load]]
 name = "ripening room lights"
@@ -273,28 +270,6 @@ TRAPS = (
 )  # fmt: skip
 
 
-def mended_copy(folder: Path, part: str, figures: dict[str, str]) -> Catalog:
-    """The shipped catalogue with some cells of one converter changed."""
-    for file in shipped_catalog().glob("*.csv"):
-        rows = cells_of(file.read_text(encoding="utf-8"))
-        if file.name == "converters.csv":
-            columns = next(row for row in rows if row[0] == "part")
-            row = next(row for row in rows if row[0] == part)
-            for column, cell in figures.items():
-                assert row[columns.index(column)] != cell, "nothing to mend"
-                row[columns.index(column)] = cell
-        (folder / file.name).write_text(csv_text(rows), encoding="utf-8", newline="")
-    return read_catalog(folder)
-
-
-def broken(job: Job, bundle: Bundle, catalog: Catalog) -> set[str]:
-    """The limits that a bundle breaks with the parts as the shipped catalogue states them."""
-    row = catalog.converters.index_of(str(bundle.converter["part"]))
-    assert row is not None
-    as_shipped = replace(bundle, converter=catalog.converters.record(row))
-    return {reading.limit for reading in audit(job, as_shipped, catalog).readings if not reading.holds}
-
-
 @pytest.mark.parametrize("trap", TRAPS, ids=lambda trap: trap.name)
 def test_a_trap_wins_only_without_its_limit(trap: Trap, shipped: Catalog, tmp_path: Path) -> None:
     job_path = tmp_path / "job.toml"
@@ -302,7 +277,7 @@ def test_a_trap_wins_only_without_its_limit(trap: Trap, shipped: Catalog, tmp_pa
     job = read_job(job_path)
     if trap.mended:
         (tmp_path / "mended").mkdir()
-        easy = pick(mended_copy(tmp_path / "mended", trap.part, trap.mended), job, 1)
+        easy = pick(mended_copy(tmp_path / "mended", {trap.part: trap.mended}), job, 1)
     else:
         easy = pick(shipped, job, 1, terms=SearchTerms(without=trap.limits))
     true = pick(shipped, job, 1)
