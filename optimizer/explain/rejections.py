@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from optimizer.inputs.job import Job
 from optimizer.rules.comparisons import at_most
 from optimizer.rules.limits import droppable, in_order, named, narrowing
 from optimizer.search.lower_bounds import fits_some_rack, least_heat
+from optimizer.search.plans import easiest
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,9 @@ def rejections(catalog: Catalog, job: Job) -> tuple[Rejection, ...]:
 
 def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     found: list[Rejection] = []
-    free = Setting.of(job, SearchTerms(droppable()))
+    direct = Setting.of(job)
+    base = replace(direct, demand=easiest(direct, catalog))  # whatever starters and tanks a bundle has
+    free = without(base, droppable())
     panels, every_converter = TableRows.of(catalog.panels), TableRows.of(catalog.converters)
 
     def note(limit: str, kind: str, left: int) -> None:
@@ -48,7 +51,7 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
             found.append(Rejection(limit, kind, of - left, of))
 
     for limit in in_order(narrowing("part")):
-        setting = Setting.of(job, SearchTerms(droppable() - {limit}))
+        setting = without(base, droppable() - {limit})
         for kind in ONE_MODEL:
             note(limit, kind, len(rows.allowed_rows(catalog.tables[kind], setting)))
     market = Market.of(catalog, free)
@@ -59,17 +62,22 @@ def _rejections(catalog: Catalog, job: Job) -> list[Rejection]:
     note("service", "converter", len(np.unique(every.row)))
     makes = len(np.unique(every.row))
     for limit in in_order(narrowing("converter")):
-        entries = converters.converter_entries(every_converter, Setting.of(job, SearchTerms(droppable() - {limit})))
+        entries = converters.converter_entries(every_converter, without(base, droppable() - {limit}))
         left = len(np.unique(entries.row))
         if left < makes:
             note(limit, "converter", left + len(every_converter) - makes)
-    _of_strings(found, job, panels, every, least_heat(rows.allowed_rows(catalog.racks, Setting.of(job))))
-    _of_banks(found, job, TableRows.of(catalog.batteries), every)
+    _of_strings(found, base, panels, every, least_heat(rows.allowed_rows(catalog.racks, direct)))
+    _of_banks(found, base, TableRows.of(catalog.batteries), every)
     return found
 
 
+def without(base: Setting, out: frozenset[str]) -> Setting:
+    """A setting with limits left out."""
+    return replace(base, terms=SearchTerms(out))
+
+
 def _of_strings(
-    found: list[Rejection], job: Job, panels: TableRows[PanelColumn], every: Converters, heat_c: float
+    found: list[Rejection], base: Setting, panels: TableRows[PanelColumn], every: Converters, heat_c: float
 ) -> None:
     """Panels that form no string on any converter that makes the supply, because of one limit of strings, on racks of
     ``heat_c`` or more."""
@@ -82,9 +90,9 @@ def _of_strings(
             "tracker-power": ~at_most(panels["pmax_w"], max(each["tracker_max_w"] for each in inverters)),
         }
         found += [Rejection(name, "panel", int(bars.sum()), len(panels)) for name, bars in over.items() if bars.any()]
-    base = None
+    before = None
     for limit in (None, *in_order(narrowing("string"))):
-        setting = Setting.of(job, SearchTerms(droppable() - {limit}))
+        setting = without(base, droppable() - {limit})
         figures = strings.panel_figures(panels.columns, setting, heat_c)
         fits = np.zeros(len(panels), dtype=bool)
         for inverter in inverters:
@@ -92,30 +100,32 @@ def _of_strings(
             fits |= ranges.shortest <= ranges.longest
             if fits.all():
                 break
-        if base is None:
-            base = fits
-        elif (lost := int((base & ~fits).sum())) and limit is not None:
+        if before is None:
+            before = fits
+        elif (lost := int((before & ~fits).sum())) and limit is not None:
             found.append(Rejection(limit, "panel", lost, len(panels)))
 
 
-def _of_banks(found: list[Rejection], job: Job, batteries: TableRows[BatteryColumn], every: Converters) -> None:
+def _of_banks(
+    found: list[Rejection], base: Setting, batteries: TableRows[BatteryColumn], every: Converters
+) -> None:  # fmt: skip
     """Batteries that make no bank behind any converter that makes the supply, because of one limit of banks."""
     inverters = [every.entry(position) for position in range(len(every))]
     classes = {each["bank_class_v"] for each in inverters}
     whole = [any(most >= volts and most % volts == 0 for most in classes) for volts in batteries["class_v"]]
     if inverters and not all(whole):
         found.append(Rejection("bank-voltage", "battery", whole.count(False), len(batteries)))
-    base = None
+    before = None
     kept = named(lambda limit: limit.bounds_count)  # without a bound on its number every battery makes a bank
     for limit in (None, *in_order(narrowing("bank") - kept)):
         out = droppable() - kept
-        setting = Setting.of(job, SearchTerms(out if limit is None else out - {limit}))
+        setting = without(base, out if limit is None else out - {limit})
         fits = np.zeros(len(batteries), dtype=bool)
         for inverter in inverters:
             fits |= banks.banks(batteries.columns, inverter, setting).fits
             if fits.all():
                 break
-        if base is None:
-            base = fits
-        elif (lost := int((base & ~fits).sum())) and limit is not None:
+        if before is None:
+            before = fits
+        elif (lost := int((before & ~fits).sum())) and limit is not None:
             found.append(Rejection(limit, "battery", lost, len(batteries)))

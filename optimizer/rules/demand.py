@@ -53,6 +53,11 @@ def demand(job: Job, starters: Mapping[str, StarterRow] | None = None, tanks_l: 
         )
         for load in job.loads
     )
+    return demand_of(job, loads, water_l, days)
+
+
+def demand_of(job: Job, loads: tuple[LoadFigures, ...], water_l: np.ndarray, days: float) -> Demand:
+    """The demand of loads whose figures are there; ``water_l`` L a day by month, stored for ``days``."""
     energy = np.array([load.energy_wh for load in loads])
     day_share = np.array([load.daytime for load in loads])
     critical = np.array([load.critical for load in loads])

@@ -29,6 +29,8 @@ from optimizer.vocabulary.defaults import MOST_START_PLANS
 from optimizer.vocabulary.problems import Fault, InputError, Place
 from optimizer.vocabulary.tolerance import just_below
 
+ENDLESS_L = 1e15  # more water than any tanks hold
+
 
 @dataclass(frozen=True)
 class Candidate:
@@ -71,6 +73,29 @@ def running(catalog: Catalog, plan: Plan) -> Plan:
     table = catalog.starters
     drives = tuple((load, part) for load, part in plan.starters if table.columns["kind"][table.place(part)] == "drive")
     return Plan(drives, plan.tanks_l)
+
+
+def easiest(base: Setting, catalog: Catalog) -> demand_rules.Demand:
+    """What the loads ask at the least, whatever starters and tanks they get: no plan is below it in anything."""
+    job = base.job
+    rows = [catalog.starters.record(row) for row in range(len(catalog.starters))]
+    stored = demand_rules.demand(job, tanks_l=ENDLESS_L) if job.water.max_tanks and len(catalog.tanks) else base.demand
+
+    def least(load: Load, direct: LoadFigures) -> LoadFigures:
+        motor = (load.motor, direct.motor_a, direct.voltage_v, load.cable_drop)
+        served = [row for row in rows if soft_start.serves(row, *motor)]
+        each = [direct, *(load_figures(load, job.site.sun_hours, row) for row in served)]
+        energy = min((figures.energy_wh for figures in each), key=sum)  # goes with the W that run, month by month
+        low = {
+            name: min(getattr(figures, name) for figures in each)
+            for name in ("running_w", "running_va", "start_w", "start_va", "start_s")
+        }
+        return replace(direct, energy_wh=energy, **low)
+
+    if not rows:
+        return stored
+    loads = tuple(least(load, figures) for load, figures in zip(job.loads, stored.loads, strict=True))
+    return demand_rules.demand_of(job, loads, stored.water_l, stored.water_days)
 
 
 def plans(base: Setting, catalog: Catalog, *markets: Market) -> tuple[Plan, ...]:
