@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from optimizer.bundles.bundle_schema import ANSWER_SCHEMA
 from optimizer.rules.limits import LIMITS
 from optimizer.writing.data.why_json import why_data
-from optimizer.writing.words import sentences
+from optimizer.writing.words import notes, sentences
 from optimizer.writing.words.json_figures import Json, amount, figure, parts_beside
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def document(answer: Answer) -> str:
             "next_bound": None if proof.next_bound is None else amount(proof.next_bound),
             "gap": figure(proof.gap),
         },
-        "warnings": sentences.warnings(answer),
+        "warnings": notes.warnings(answer),
         "estimated": sentences.estimated(answer),
         "taken_as": _distinct([
             sentences.taken_for_job(answer),

@@ -40,7 +40,7 @@ from optimizer.writing.drawings.one_line import one_line
 from optimizer.writing.drawings.staircase import staircase
 from optimizer.writing.drawings.string_map import string_maps
 from optimizer.writing.html.grids import Grid, card_grids, grid, inputs_grid, limit_sheet, loads_grid, months_grid
-from optimizer.writing.words import sentences
+from optimizer.writing.words import notes, sentences
 from optimizer.writing.words.figures import money, plain_money
 
 if TYPE_CHECKING:
@@ -162,7 +162,7 @@ def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
         "title": answer.job.title,
         "source": sentences.catalogue_name(answer.catalog),
         "example": sentences.EXAMPLE if answer.catalog.generic else "",
-        "notes": tuple(sentences.warnings(answer, brief=True)),
+        "notes": tuple(notes.warnings(answer, brief=True)),
         "currency": answer.catalog.currency,
         "inputs": (inputs_grid(answer.job), loads),
         "cautions": sentences.CAUTIONS,
