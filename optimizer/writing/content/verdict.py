@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from catalog.part_kinds import BESIDE
 from optimizer.auditor.reading import BELOW
 from optimizer.rules.limits import LIMITS
-from optimizer.writing.words import sentences
+from optimizer.writing.words import notes, sentences
 from optimizer.writing.words.figures import plain_money, working
 from optimizer.writing.words.phrases import COUNTED, measure, pieces_of, string_map
 from optimizer.writing.words.settle import to_settle
@@ -39,12 +39,17 @@ def result(verdict: Verdict) -> str:
 
 
 def price(verdict: Verdict, currency: str = "") -> str:
-    """What it costs, and what that price is."""
+    """What it costs, what that price is, and what it comes to with what it leaves out."""
+    return f"{_asked(verdict, currency)}{left_out(verdict)}"
+
+
+def _asked(verdict: Verdict, currency: str = "") -> str:
+    """What it costs, and whether that is as quoted."""
     if verdict.cents is None:
         return f"not known: {', '.join(verdict.unpriced)}" if verdict.unpriced else "not stated"
     text = f"{plain_money(verdict.cents)} {currency}".rstrip()
     quoted = " as quoted" if verdict.bundle.order is None else ""
-    return f"{text}{quoted}{left_out(verdict)}"
+    return f"{text}{quoted}"
 
 
 def left_out(verdict: Verdict) -> str:
@@ -77,7 +82,11 @@ def side_rows(job: Job, verdicts: Sequence[Verdict], every_limit: bool) -> list[
             others += 1
             continue
         rows.append([limit, *cells])
-    head = [["", *(result(verdict) for verdict in verdicts)], ["price", *(price(verdict) for verdict in verdicts)]]
+    head = [["", *(result(verdict) for verdict in verdicts)], ["price", *(_asked(verdict) for verdict in verdicts)]]
+    if any(left_out(verdict) for verdict in verdicts):  # whole bundles are held against whole ones
+        whole = ["not known" if each.complete_cents is None else plain_money(each.complete_cents) for each in verdicts]
+        added = [" at the least" if left_out(each) and each.complete_cents is not None else "" for each in verdicts]
+        head.append(["with racks, extras", *(f"{cents}{note}" for cents, note in zip(whole, added, strict=True))])
     if others:
         rows.append([f"{others} other{'' if others == 1 else 's'}", *("ok" for _ in verdicts)])
     return [*head, *rows]
@@ -207,7 +216,7 @@ def rests_on(judged: Judgement) -> dict[str, list[str]]:
     for verdict, option in zip(verdicts, told.options, strict=True):
         note("TAKEN AS", verdict, sentences.taken_for_option(told, option))
         note("CONDITION", verdict, sentences.conditions_of_option(told, option))
-    said["NOTE"] += sentences.warnings(told, brief=True)
+    said["NOTE"] += notes.warnings(told, brief=True)
     return {label: list(filter(None, texts)) for label, texts in said.items()}
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from optimizer.bundles.bundle_schema import ANSWER_SCHEMA
 from optimizer.rules.limits import LIMITS
 from optimizer.writing.data.why_json import why_data
-from optimizer.writing.words import sentences
+from optimizer.writing.words import notes, sentences
 from optimizer.writing.words.json_figures import Json, amount, figure, parts_beside
 from optimizer.writing.words.settle import to_settle
 
@@ -37,7 +37,7 @@ def document(answer: Answer) -> str:
             "gap": figure(proof.gap),
         },
         "warnings": [
-            *sentences.warnings(answer),
+            *notes.warnings(answer),
             *_distinct([to_settle(answer.job, option.audit) for option in options]),
         ],
         "estimated": sentences.estimated(answer),

@@ -40,7 +40,7 @@ from optimizer.writing.drawings.one_line import one_line
 from optimizer.writing.drawings.staircase import staircase
 from optimizer.writing.drawings.string_map import string_maps
 from optimizer.writing.html.grids import Grid, card_grids, grid, inputs_grid, limit_sheet, loads_grid, months_grid
-from optimizer.writing.words import sentences
+from optimizer.writing.words import notes, sentences
 from optimizer.writing.words.figures import money, plain_money
 from optimizer.writing.words.settle import to_settle
 
@@ -165,7 +165,7 @@ def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
         "example": sentences.EXAMPLE if answer.catalog.generic else "",
         "notes": (
             *(to_settle(answer.job, option.audit) if option else ()),
-            *sentences.warnings(answer, brief=True),
+            *notes.warnings(answer, brief=True),
         ),
         "currency": answer.catalog.currency,
         "inputs": (inputs_grid(answer.job), loads),

@@ -21,7 +21,7 @@ from optimizer.writing.content.option import (
     worth_said,
 )
 from optimizer.writing.text.why_nothing import conflict_text, why_not_cheaper
-from optimizer.writing.words import sentences
+from optimizer.writing.words import notes, sentences
 from optimizer.writing.words.figures import money, plain_money, working
 from optimizer.writing.words.phrases import measure
 from optimizer.writing.words.settle import to_settle
@@ -144,7 +144,7 @@ def _notes(answer: Answer, option: Option) -> str:
 
 
 def cautions(answer: Answer) -> str:
-    noted = [paragraph(text, label="NOTE") for text in sentences.warnings(answer, brief=True)]
+    noted = [paragraph(text, label="NOTE") for text in notes.warnings(answer, brief=True)]
     return "\n".join([*noted, "CAUTION", *(bullet(text) for text in sentences.CAUTIONS)])
 
 
@@ -165,6 +165,6 @@ def _none(answer: Answer) -> str:
     if found is not None:
         lines += ["", *conflict_text(answer, found)]
     lines += ["", "A safety limit is never a way out."]
-    if noted := sentences.warnings(answer, brief=True):
+    if noted := notes.warnings(answer, brief=True):
         lines += ["", *(paragraph(text, label="NOTE") for text in noted)]
     return "\n".join(lines) + "\n"
