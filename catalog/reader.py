@@ -35,6 +35,7 @@ from catalog.schema import TableSpec
 from catalog.sheet import empty_sheet, read_row, read_sheet
 from catalog.sheet_data import CsvSheet
 from catalog.tables import PART_TABLES, PRICES, TABLES
+from optimizer.vocabulary.bounded_files import LARGEST_TABLE, file_fault, is_folder, is_there, look, read_bounded
 from optimizer.vocabulary.problems import Fault, InputError, Place, Problem, in_order, perhaps
 
 INVENTED = b"# INVENTED"  # how the first line of a file begins that must not be taken for real parts or prices
@@ -195,7 +196,7 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
         data = _bytes(path, spec, name, problems)
         if data is None:
             sheets[spec.kind] = empty_sheet(spec, name)
-            sheets[spec.kind].whole_file = not path.exists() and not spec.needed
+            sheets[spec.kind].whole_file = not is_there(path) and not spec.needed
             continue
         present.add(spec.kind)
         invented = invented or data.lstrip(b"\xef\xbb\xbf").startswith(INVENTED)
@@ -258,7 +259,7 @@ def read_price_list(path: str | Path) -> PriceList:
 
 def catalog_files(folder: str | Path, prices: str | Path | None = None) -> list[str]:
     """The files of a catalogue folder that are read, those that are there."""
-    there = [spec.file for spec in TABLES.values() if (Path(folder) / spec.file).exists()]
+    there = [spec.file for spec in TABLES.values() if is_there(Path(folder) / spec.file)]
     if prices is None:
         return there
     return [name for name in there if name != PRICES.file] + [str(prices)]
@@ -267,9 +268,15 @@ def catalog_files(folder: str | Path, prices: str | Path | None = None) -> list[
 def _folder_problems(folder: Path, prices: str | Path | None) -> list[Problem]:
     needed = [spec.file for spec in TABLES.values() if spec.needed and not (spec is PRICES and prices is not None)]
     listed = {"files": ", ".join(needed)}
-    if not folder.is_dir():
+    try:
+        look(folder)
+    except (FileNotFoundError, NotADirectoryError):
         return [Fault("missing-folder", listed).at(Place(str(folder)))]
-    if not any((folder / spec.file).exists() for spec in TABLES.values()):
+    except OSError as error:
+        return [file_fault(error).at(Place(str(folder)))]
+    if not is_folder(folder):
+        return [Fault("missing-folder", listed).at(Place(str(folder)))]
+    if not any(is_there(folder / spec.file) for spec in TABLES.values()):
         return [Fault("empty-folder", listed).at(Place(str(folder)))]
     return []
 
@@ -286,13 +293,13 @@ def _unknown_files(folder: Path) -> list[Problem]:
 def _bytes(path: Path, spec: TableSpec, name: str, problems: list[Problem]) -> bytes | None:
     """The content of a file with LF line ends; None where it is not there or cannot be read."""
     try:
-        return path.read_bytes().replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+        return read_bounded(path, LARGEST_TABLE).replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     except FileNotFoundError:
         if spec.needed:
             columns = ", ".join(column.name for column in spec.columns if column.required)
             problems.append(Fault("missing-file", {"file": path.name, "columns": columns}).at(Place(name)))
     except OSError as error:
-        problems.append(Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(name)))
+        problems.append(file_fault(error).at(Place(name)))
     return None
 
 

@@ -193,8 +193,10 @@ def test_a_file_is_written_whole_or_not_at_all(tmp_path: Path, monkeypatch: pyte
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(Path, "replace", fail)
+    outputs = output.Outputs(target)
+    outputs.write(target, "new")
     with pytest.raises(typer.Exit) as ended:
-        output.write_whole(target, "new")
+        outputs.end()
     assert ended.value.exit_code == WRONG_INPUT
     assert target.read_text() == "old"
     assert [path.name for path in tmp_path.iterdir()] == ["answer.json"]
@@ -206,7 +208,7 @@ def test_an_interrupted_file_leaves_nothing(tmp_path: Path, monkeypatch: pytest.
 
     monkeypatch.setattr(Path, "replace", interrupt)
     with pytest.raises(KeyboardInterrupt):
-        output.write_whole(tmp_path / "answer.json", "new")
+        output.Outputs().write(tmp_path / "answer.json", "new")
     assert list(tmp_path.iterdir()) == []
 
 

@@ -398,7 +398,7 @@ def test_dry_run_tells_and_writes_nothing(jobs: Path, tmp_path: Path) -> None:
 
 
 def test_an_answer_that_cannot_be_written(jobs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(path: Path, text: str) -> None:
+    def full(path: Path, text: str, folder: Path) -> None:
         raise OSError(28, "No space left on device")
 
     before = answers(jobs)

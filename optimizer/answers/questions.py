@@ -36,6 +36,7 @@ from optimizer.explain.verdict import judge
 from optimizer.inputs.job import Job
 from optimizer.search import branch_and_bound
 from optimizer.search.branch_and_bound import Pick
+from optimizer.vocabulary.bounded_files import is_file
 from optimizer.vocabulary.problems import InputError, Problem
 
 Watch = Callable[[int, int], None]
@@ -210,4 +211,4 @@ def _bundle_of(named: str | Path | Bundle | None, job: Job, catalog: Catalog) ->
     """The bundle that is named by itself or by its file; None where it is none."""
     if named is None or isinstance(named, Bundle):
         return named
-    return read_bundle(named, job, catalog) if Path(split_rank(str(named))[0]).is_file() else None
+    return read_bundle(named, job, catalog) if is_file(split_rank(str(named))[0]) else None

@@ -23,6 +23,7 @@ from optimizer.inputs.job import Job
 from optimizer.inputs.toml_lines import Steps, line_of
 from optimizer.rules import load_figures, strings
 from optimizer.rules.legs import placed_loads
+from optimizer.vocabulary.bounded_files import is_file
 from optimizer.vocabulary.problems import InputError, Place, Problem, perhaps
 
 
@@ -50,7 +51,7 @@ def read_bundle(path: str | Path, job: Job, catalog: Catalog) -> Bundle:
 def split_rank(path: str) -> tuple[str, int | None]:
     """The file and the rank of ``FILE#RANK``; a file whose own name ends so is taken as a file."""
     found = re.fullmatch(r"(.+)#([0-9]{1,9})", path, re.DOTALL)
-    if found is None or Path(path).is_file():
+    if found is None or is_file(path):
         return path, None
     return found[1], int(found[2])
 

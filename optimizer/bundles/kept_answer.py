@@ -23,11 +23,14 @@ from optimizer.bundles.order import Line, Order, Purchase
 from optimizer.inputs.file_tables import FileTable, FileValue
 from optimizer.inputs.job import Job
 from optimizer.rules.limits import RULES_VERSION
+from optimizer.vocabulary.bounded_files import read_bounded
+from optimizer.vocabulary.control_signs import plain_json
 
 if TYPE_CHECKING:
     from optimizer.bundles.answer_form import OrderForm, ShapeForm, WhyForm
 
 SEAL = "answer"  # the key under "inputs" of the digest of the answer itself
+LARGEST_ANSWER = 10_000_000  # bytes; an answer with many options has thousands
 BUDGET = "budget"  # the limit
 Content = dict[str, FileValue]
 
@@ -102,7 +105,7 @@ def sealed(answer: str, inputs: FileTable) -> str:
     content: Content = json.loads(answer)
     content["inputs"] = dict(inputs)
     content["inputs"][SEAL] = _digest(content)
-    return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return plain_json(json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False)) + "\n"
 
 
 def _digest(content: FileTable) -> str:
@@ -114,7 +117,7 @@ def _digest(content: FileTable) -> str:
 
 def read_kept_file(path: Path) -> Kept:
     """The kept answer of a file, as far as it can be read. Raises OSError where the file cannot be."""
-    return read_kept(path.read_bytes().decode("utf-8-sig", errors="replace"))
+    return read_kept(read_bounded(path, LARGEST_ANSWER).decode("utf-8-sig", errors="replace"))
 
 
 def read_kept(text: str) -> Kept:

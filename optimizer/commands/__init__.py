@@ -2,58 +2,36 @@
 
 from __future__ import annotations
 
-import contextlib
 import sys
+from typing import TYPE_CHECKING
 
-import typer
-
-from optimizer.commands import catalog as catalog_commands
-from optimizer.commands import failures, interrupts
-from optimizer.commands.afford import afford
-from optimizer.commands.audit import audit
-from optimizer.commands.exit_codes import INTERRUPTED
-from optimizer.commands.limits import limits
-from optimizer.commands.measure import measure
-from optimizer.commands.new import new
-from optimizer.commands.pick import pick
-from optimizer.commands.prices import prices
-from optimizer.commands.refresh import refresh
-from optimizer.commands.why import why
-
-app = typer.Typer(
-    name="borewatt", add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
-    help="The cheapest proven set of panels, converter and battery bank for loads that start hard.",
-)  # fmt: skip
-app.command("pick")(pick)
-app.command("why")(why)
-app.command("afford")(afford)
-app.command("measure")(measure)
-app.command("audit")(audit)
-app.command("refresh")(refresh)
-app.command("prices")(prices)
-app.command("new")(new)
-app.command("limits")(limits)
-app.add_typer(catalog_commands.app)
-
-
-@app.callback(invoke_without_command=True)
-def begin(context: typer.Context) -> None:
-    """The cheapest proven set of panels, converter and battery bank for loads that start hard."""
-    if context.invoked_subcommand is None:
-        from optimizer.writing.words.sentences import BEGIN
-
-        typer.echo(BEGIN)
+if TYPE_CHECKING:
+    from optimizer.commands.command_line import app as app
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line. An interrupt is one from here on, also while libraries are being loaded."""
+    from optimizer.commands import interrupts
+    from optimizer.commands.exit_codes import INTERRUPTED
+
     try:
         interrupts.watch()
-        for stream in (sys.stdout, sys.stderr):
-            with contextlib.suppress(AttributeError):  # a stream that was replaced may not know how
-                stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a narrow console still shows a title
-        app()
+        from optimizer.commands.command_line import run
+
+        code = run()
     except KeyboardInterrupt:
-        sys.exit(INTERRUPTED)
-    except Exception as error:  # whatever else goes wrong is ours; people get its place, not a traceback
-        sys.exit(INTERRUPTED if interrupts.came() else failures.fault_report(error))
+        code = INTERRUPTED
+    except Exception:
+        if not interrupts.came():
+            raise
+        code = INTERRUPTED
+    sys.exit(code)
+
+
+def __getattr__(name: str) -> object:
+    """The app itself, for who builds on it: it loads the library of command lines."""
+    if name != "app":
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from optimizer.commands.command_line import app
+
+    return app

@@ -41,9 +41,9 @@ def afford(
     the time limit before any step was found.
     """
     with failures.guarded():
-        for target in (csv, plot, sheet):
-            output.check_target(target)
+        outputs = output.Outputs(csv, plot, sheet)
         wanted, parts = inputs.read_inputs(job, catalog, prices)
+        outputs.spare(inputs.files_read(job, parts.folder, prices))
 
         from optimizer.answers.budget_staircase import has_water, money_cents
         from optimizer.writing.data.staircase_csv import stairs_csv
@@ -62,19 +62,21 @@ def afford(
                 solver=solver.value, say=progress.say,
             )  # fmt: skip
         if not found.stairs:
+            outputs.say(page(found.shown))
             if sheet is not None:
                 from optimizer.writing.html.render import answer_html
 
-                output.write_whole(sheet, answer_html(found.shown))
-            typer.echo(page(found.shown), nl=False)
+                outputs.write(sheet, answer_html(found.shown))
+            outputs.end()
             raise typer.Exit(NOTHING_MEETS if found.shown.impossible else STOPPED)
+        outputs.say(afford_page(found))
         if csv is not None:
-            output.write_whole(csv, stairs_csv(found))
+            outputs.write(csv, stairs_csv(found))
         if plot is not None:
-            output.write_whole(plot, staircase_svg(found))
+            outputs.write(plot, staircase_svg(found))
         if sheet is not None:
             from optimizer.writing.html.render import staircase_html
 
-            output.write_whole(sheet, staircase_html(found))
-        typer.echo(afford_page(found), nl=False)
+            outputs.write(sheet, staircase_html(found))
+        outputs.end()
     raise typer.Exit(NOTHING_MEETS if found.budget_cents is not None and found.bought is None else ANSWERED)

@@ -30,18 +30,22 @@ def audit(
     Exit code 0: all pass; 1: a limit fails; 2: the input is wrong.
     """
     with failures.guarded():
-        output.check_target(sheet)
+        outputs = output.Outputs(sheet)
         wanted, parts = inputs.read_inputs(job, catalog, prices)
 
+        from optimizer.bundles.bundle_file import split_rank
         from optimizer.writing.text.audit import verdict_page
 
+        offers = [split_rank(bundle)[0] for bundle in bundles]
+        outputs.spare([*inputs.files_read(job, parts.folder, prices), *offers])
         try:
             judged = answers.audit(wanted, parts, bundles)
         except InputError as error:
             failures.refuse_problems(error.problems, len(bundles))
+        outputs.say(verdict_page(judged, every))
         if sheet is not None:
             from optimizer.writing.html.render import verdicts_html
 
-            output.write_whole(sheet, verdicts_html(judged))
-        typer.echo(verdict_page(judged, every), nl=False)
+            outputs.write(sheet, verdicts_html(judged))
+        outputs.end()
     raise typer.Exit(ANSWERED if judged.passes else NOTHING_MEETS)

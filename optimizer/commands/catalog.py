@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import failures, inputs
+from optimizer.commands import failures, inputs, output
 from optimizer.commands.exit_codes import ANSWERED, WRONG_INPUT
 
 app = typer.Typer(
@@ -50,7 +50,7 @@ def check(
 
         where = _folder(folder)
         problems, warnings = check_catalog(where, prices)
-        typer.echo(check_report(where, inputs.catalog_files(where, prices), problems, warnings), nl=False)
+        output.say(check_report(where, inputs.catalog_files(where, prices), problems, warnings))
     raise typer.Exit(WRONG_INPUT if problems else ANSWERED)
 
 
@@ -67,7 +67,7 @@ def show(
         from catalog.reader import read_catalog
         from optimizer.writing.text.lists import parts_list
 
-        typer.echo(parts_list(read_catalog(_folder(catalog), prices), kind), nl=False)
+        output.say(parts_list(read_catalog(_folder(catalog), prices), kind))
 
 
 @app.command("columns")
@@ -76,4 +76,4 @@ def columns() -> None:
     with failures.guarded():
         from optimizer.writing.text.lists import columns_list
 
-        typer.echo(columns_list(), nl=False)
+        output.say(columns_list())

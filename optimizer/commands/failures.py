@@ -9,7 +9,9 @@ from typing import NoReturn
 import typer
 
 from optimizer.commands import interrupts
-from optimizer.commands.exit_codes import INTERRUPTED, WRONG_INPUT
+from optimizer.commands.exit_codes import CANNOT_WRITE, INTERRUPTED, WRONG_INPUT
+from optimizer.commands.streams import UnprintableError
+from optimizer.vocabulary.control_signs import plain
 from optimizer.vocabulary.faults import RefusedError, SolverError
 from optimizer.vocabulary.problems import InputError, Problem
 
@@ -19,7 +21,7 @@ CUT = "\nInterrupted; no file is half written."
 
 def complain(text: str) -> None:
     """Say something on standard error."""
-    typer.echo(text.rstrip("\n"), err=True)
+    typer.echo(plain(text.rstrip("\n")), err=True)
 
 
 def refuse(text: str, code: int = WRONG_INPUT) -> NoReturn:
@@ -55,6 +57,8 @@ def _explain(error: Exception) -> None:
     """End with a plain message where ``error`` is one that has a meaning to a person."""
     if isinstance(error, InputError):
         refuse_problems(error.problems)
+    if isinstance(error, UnprintableError):
+        refuse(unprintable_words(error), CANNOT_WRITE)
     if isinstance(error, RefusedError):
         refuse(
             f"A fault of this tool: its auditor refuses {error.what}.\n"
@@ -67,6 +71,16 @@ def _explain(error: Exception) -> None:
             f"A fault of the solver: {error}.\n  Nothing is shown or written; the other solver (--solver) may do.",
             FAULT,
         )
+
+
+def unprintable_words(error: UnprintableError) -> str:
+    """That the answer could not be printed."""
+    if error.gone:
+        return "Standard output: nobody reads it any more; the rest of the answer is not printed."
+    return (
+        f"Standard output: the answer cannot be printed: {error.reason}.\n"
+        "  Send it to a terminal, or to a file that has room for it."
+    )
 
 
 def fault_words(error: BaseException) -> str:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import tomllib
 from pathlib import Path
+from stat import S_ISDIR
 from typing import TYPE_CHECKING
 
 from optimizer.commands.failures import refuse, refuse_problems
-from optimizer.vocabulary.problems import InputError, Problem
+from optimizer.vocabulary.bounded_files import file_fault, is_folder, is_there, look, read_bounded
+from optimizer.vocabulary.problems import InputError, Place, Problem
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -81,12 +83,26 @@ def one_currency(old: Path, before: str, new: Path, after: str) -> None:
                "  Expected one currency in both. Convert one of the lists.")  # fmt: skip
 
 
+def need_folder(folder: Path, that: str) -> None:
+    """Refuse what is no folder, or cannot be looked at. ``that``: which folder is meant."""
+    try:
+        there = S_ISDIR(look(folder).st_mode)
+    except (FileNotFoundError, NotADirectoryError):
+        there = False
+    except OSError as error:
+        refuse(f"{folder}: it cannot be looked at: {error.strerror}.\n  Check its name and its permissions.")
+    if not there:
+        refuse(f"{folder}: there is no such folder.\n  Name the folder that {that}.")
+
+
 def price_lists(folder: Path) -> list[Path]:
     """The price lists in a folder, by name; at least two."""
-    if not folder.is_dir():
-        refuse(f"{folder}: there is no such folder.\n  Name the folder that your price lists lie in.")
-    named = (path for path in folder.iterdir() if path.suffix.lower() == ".csv" and not path.name.startswith("."))
-    found = sorted(path for path in named if path.is_file())
+    need_folder(folder, "your price lists lie in")
+    try:
+        named = [path for path in folder.iterdir() if path.suffix.lower() == ".csv" and not path.name.startswith(".")]
+    except OSError as error:
+        refuse_problems([file_fault(error).at(Place(str(folder)))])
+    found = sorted(path for path in named if not is_folder(path))
     if len(found) < LEAST_LISTS:
         count = f"is {len(found)} CSV file" if len(found) == 1 else f"are {len(found)} CSV files"
         refuse(f"{folder}: there {count} in it.\n"
@@ -125,7 +141,7 @@ def read_lists(
 
 def own_prices(catalog: Path, otherwise: Path) -> Path | None:
     """The price list to read a catalogue with: its own, else another."""
-    return None if (catalog / price_file(None)).is_file() else otherwise
+    return None if is_there(catalog / price_file(None)) else otherwise
 
 
 def max_age(days: int | None, on: datetime | None, strict: bool) -> MaxAge | None:
@@ -145,7 +161,19 @@ def catalog_files(folder: Path, prices: Path | None = None) -> list[str]:
     from catalog.tables import TABLES
 
     own = {TABLES["price"].file: prices} if prices is not None else {}
-    return [spec.file for spec in TABLES.values() if (own.get(spec.file) or folder / spec.file).is_file()]
+    return [spec.file for spec in TABLES.values() if is_there(own.get(spec.file) or folder / spec.file)]
+
+
+def catalog_paths(folder: Path, prices: Path | None = None) -> list[Path]:
+    """Where the files of a catalogue stand, or would, with a price list in place of its own or beside it."""
+    from catalog.tables import TABLES
+
+    return [*(folder / spec.file for spec in TABLES.values()), *([prices] if prices is not None else [])]
+
+
+def files_read(job: Path, folder: Path, prices: Path | None) -> list[Path]:
+    """Every file that a command reads of a job and its catalogue."""
+    return [job, *catalog_paths(folder, prices)]
 
 
 def catalog_folder(job_path: Path, given: Path | None, named: str | None) -> Path:
@@ -162,8 +190,10 @@ def catalog_folder(job_path: Path, given: Path | None, named: str | None) -> Pat
 
 def named_catalog(job_path: Path) -> str | None:
     """The catalogue that a job names which cannot be used for other reasons."""
+    from optimizer.inputs.job_reader import LARGEST_JOB
+
     try:
-        named = tomllib.loads(job_path.read_text(encoding="utf-8-sig")).get("catalog")
+        named = tomllib.loads(read_bounded(job_path, LARGEST_JOB).decode("utf-8-sig")).get("catalog")
     except (OSError, ValueError, RecursionError):
         return None
     return named if isinstance(named, str) and named != "?" else None

@@ -4,6 +4,7 @@ another error (numpy's comparisons, the solver's arguments), which would be take
 from __future__ import annotations
 
 import signal
+import sys
 import threading
 from types import FrameType
 
@@ -16,6 +17,13 @@ def watch() -> None:
     mine = threading.current_thread() is threading.main_thread()
     if mine and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
         signal.signal(signal.SIGINT, _note)
+        sys.unraisablehook = _lost
+
+
+def _lost(unraisable: sys.UnraisableHookArgs) -> None:
+    """An interrupt that comes while Python tidies up is noted all the same, and needs no traceback."""
+    if not (came() and unraisable.exc_type is KeyboardInterrupt):
+        sys.__unraisablehook__(unraisable)
 
 
 def _note(number: int, frame: FrameType | None) -> None:

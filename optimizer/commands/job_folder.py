@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import tomllib
@@ -20,10 +21,12 @@ from optimizer.commands import output
 from optimizer.commands.inputs import catalog_folder, named_catalog, price_file
 from optimizer.commands.workers import Task
 from optimizer.inputs.job_reader import LARGEST_JOB, check_job, check_names
-from optimizer.vocabulary.problems import Fault, InputError, Place
+from optimizer.vocabulary.bounded_files import file_fault, read_bounded, read_start
+from optimizer.vocabulary.problems import InputError, Place, Problem
 
 ANSWER = ".answer.json"  # behind a job's name
 PAGE = ".answer.html"
+LARGEST_PAGE = 50_000_000  # bytes; a page has some hundred thousand
 USUAL = "job.toml"  # a job of this name is called by its folder
 # an answer or a page whose writing was cut off
 LEFTOVERS = tuple(output.NEIGHBOUR.format(name=f"*{end}", process="*") for end in (ANSWER, PAGE))
@@ -51,7 +54,7 @@ class JobFile:
     def page_shows(self, kept: Kept) -> bool:
         """Whether its page is there, and of this answer."""
         try:
-            return kept.seal in self.page.read_text(encoding="utf-8", errors="replace")
+            return kept.seal.encode() in read_bounded(self.page, LARGEST_PAGE)
         except OSError:
             return False
 
@@ -77,7 +80,7 @@ def jobs_below(folder: Path) -> Folder:
 
     def refused(error: OSError) -> None:
         where = Path(error.filename)
-        problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(where)))
+        problem = file_fault(error).at(Place(str(where)))
         inside = where.relative_to(folder).as_posix()
         shut.append(JobReport(inside, inside, problems=(problem,)))
 
@@ -107,8 +110,7 @@ def _named(folder: Path, paths: list[Path]) -> list[JobFile]:
 def is_job(path: Path) -> bool:
     """Whether a file means to be a job: it has a ``[site]`` and a ``[[load]]``, though it may not be sound TOML."""
     try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST_JOB)
+        data = read_start(path, LARGEST_JOB)
     except OSError:
         return True  # nobody can say; whoever reads it says why it cannot be read
     text = data.replace(b"\0", b"").decode("utf-8-sig", errors="replace")  # of UTF-16 too the headings remain
@@ -168,20 +170,19 @@ def given(file: JobFile, catalogs: Catalogs, options: int, page: bool = False) -
     except FileNotFoundError:
         return Given(file, where, Task(job, options, inputs, page=page))
     except OSError as error:
-        problem = Fault("unreadable-file", {"reason": error.strerror or "no reason"}).at(Place(str(file.answer)))
-        return JobReport(file.file, file.name, job, problems=(problem,))
+        return JobReport(file.file, file.name, job, problems=(file_fault(error).at(Place(str(file.answer))),))
     if kept.rests_on(inputs) and (not page or file.page_shows(kept)):
         return JobReport(file.file, file.name, job, up_to_date(kept))
     before = OldAnswer.of(kept, file.answer, job, catalog)
     return Given(file, where, Task(job, options, inputs, before, page))
 
 
-def kept_orders(folder: Path) -> Buyers:
-    """What the kept answers below a folder buy: the first bundle of each."""
+def kept_orders(jobs: Iterable[JobFile]) -> Buyers:
+    """What the kept answers of jobs buy: the first bundle of each."""
     of_part: dict[str, tuple[str, ...]] = {}
     answered: list[str] = []
     without: list[str] = []
-    for file in jobs_below(folder).jobs:
+    for file in jobs:
         order = None
         with suppress(OSError):
             order = read_kept_file(file.answer).order
@@ -192,28 +193,45 @@ def kept_orders(folder: Path) -> Buyers:
     return Buyers(of_part, len(answered), tuple(without))
 
 
-def write_answer(told: JobReport, file: JobFile, text: str, page: str = "") -> JobReport:
+def refused_targets(folder: Path, tasks: Iterable[Given], taken: Iterable[Path]) -> dict[str, Problem]:
+    """Of which jobs no answer can be written, by the job's file: nothing need be solved for these. ``taken``: what is
+    read or written besides."""
+    refused: dict[str, Problem] = {}
+    ends = {Path(os.path.realpath(path)) for path in taken}
+    for each in tasks:
+        for path in (each.file.answer, each.file.page) if each.task.page else (each.file.answer,):
+            try:
+                output.check_place(path, folder)
+                end = Path(os.path.realpath(path))
+                if end in ends:
+                    raise output.LinkedOutError(errno.EPERM, os.strerror(errno.EPERM))
+                ends.add(end)
+            except OSError as error:
+                refused.setdefault(each.file.file, output.unwritable_fault(error).at(Place(str(path))))
+    return refused
+
+
+def write_answer(folder: Path, told: JobReport, file: JobFile, text: str, page: str = "") -> JobReport:
     """Keep the answer of a job beside it, and its page where there is one; what is told of the job, with the problem
     where one cannot be written."""
     for path, content in ((file.answer, text), (file.page, page)):
         try:
             if content:
-                output.replace_whole(path, content)
+                output.replace_whole(path, content, folder)
         except OSError as error:
-            fault = Fault("unwritable-file", {"reason": error.strerror or "no reason"})
-            return replace(told, problems=(fault.at(Place(str(path))),))
+            return replace(told, problems=(output.unwritable_fault(error).at(Place(str(path))),))
     return told
 
 
 def pages_from(sheet: Path, jobs: Sequence[JobFile], told: Iterable[JobReport]) -> dict[str, str]:
     """The pages of those jobs that were answered, as seen from the file ``sheet``, by the job's file."""
     answered = {each.file for each in told if each.status != JobStatus.WRONG}
-    here = sheet.resolve().parent
+    here = Path(os.path.realpath(sheet)).parent
     pages = {}
     for file in jobs:
         with suppress(ValueError):  # on another drive there is no way from one to the other
             if file.file in answered:
-                pages[file.file] = Path(os.path.relpath(file.page.resolve(), here)).as_posix()
+                pages[file.file] = Path(os.path.relpath(os.path.realpath(file.page), here)).as_posix()
     return pages
 
 

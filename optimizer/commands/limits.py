@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import typer
+from optimizer.commands import failures, output
 
 
 def limits() -> None:
     """List every limit: its name, meaning, kind and source."""
     from optimizer.writing.text.lists import limits_list
 
-    typer.echo(limits_list(), nl=False)
+    with failures.guarded():
+        output.say(limits_list())

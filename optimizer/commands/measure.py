@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from optimizer import answers
-from optimizer.commands import failures
+from optimizer.commands import failures, output
 from optimizer.vocabulary.problems import InputError
 
 Text = str | None
@@ -63,4 +63,4 @@ def measure(
             measured = answers.measure(**context.params)  # the options by their names, as they stand above
         except InputError as error:
             failures.refuse(wrong_readings(error.problems))
-        typer.echo(measured_page(measured), nl=False)
+        output.say(measured_page(measured))

@@ -8,10 +8,13 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands import failures, inputs
+from optimizer.commands import failures, inputs, output
 from optimizer.inputs.job_template import DONE, JOB_NAME, Units, job_template
+from optimizer.vocabulary.bounded_files import is_there
 
 COPIED = (".csv", ".json", ".md")  # of the shipped catalogue
+ASIDE = ".unfinished"  # a folder that is being made has it
+MADE = (inputs.OWN_FOLDER, JOB_NAME)
 
 
 def new(
@@ -26,8 +29,8 @@ def new(
         from catalog.reader import shipped_catalog
 
         shipped = sorted(path for path in shipped_catalog().iterdir() if path.suffix in COPIED)
-        _refuse_occupied(folder)
         try:
+            _refuse_occupied(folder)
             _make(folder, job_template(units), shipped)
         except OSError as error:
             failures.refuse(
@@ -36,41 +39,52 @@ def new(
             )
         job, catalog = folder / JOB_NAME, folder / inputs.OWN_FOLDER
         tables = sum(path.suffix == ".csv" for path in shipped)
-        typer.echo(
-            DONE.format(folder=folder, job=JOB_NAME, path=job, files=tables, catalog=inputs.OWN_FOLDER,
-                        catalog_path=catalog)
-        )  # fmt: skip
+        done = DONE.format(folder=folder, job=JOB_NAME, path=job, files=tables, catalog=inputs.OWN_FOLDER,
+                           catalog_path=catalog)  # fmt: skip
+        output.say(f"{done}\n")
 
 
 def _refuse_occupied(folder: Path) -> None:
-    if folder.exists() and not folder.is_dir():
-        failures.refuse(f"{folder}: there is a file of this name.\n  Name a folder that is not there yet.")
-    if folder.is_dir() and any(folder.iterdir()):
+    """What a run that was killed half-way left is no hindrance: it is marked as such, and the rest of it is whole."""
+    try:
+        there = sorted(path.name for path in folder.iterdir())
+    except FileNotFoundError:
+        if not is_there(folder.parent):
+            failures.refuse(f"{folder}: there is no folder {folder.parent}.\n  Make it first, or name another place.")
+        return
+    except NotADirectoryError:
+        if is_there(folder):
+            failures.refuse(f"{folder}: there is a file of this name.\n  Name a folder that is not there yet.")
+        raise
+    if there and (ASIDE not in there or {*there} - {ASIDE, *MADE}):
         failures.refuse(
             f"{folder}: the folder is not empty.\n  Name one that is not there yet, so that nothing is lost."
         )
-    if not folder.exists() and not folder.parent.is_dir():
-        failures.refuse(f"{folder}: there is no folder {folder.parent}.\n  Make it first, or name another place.")
 
 
 def _make(folder: Path, job: str, shipped: list[Path]) -> None:
-    """Make everything whole or not at all: it is written aside and then moved into place."""
-    made = not folder.exists()
+    """Make everything whole or not at all: it is written aside and then moved into place, and only then is the place
+    aside taken away. What a killed run had moved already stays as it is."""
+    made = not is_there(folder)
     folder.mkdir(exist_ok=True)
-    aside = folder / ".unfinished"
-    targets = [folder / inputs.OWN_FOLDER, folder / JOB_NAME]
+    aside = folder / ASIDE
+    moved: list[Path] = []
     try:
+        shutil.rmtree(aside, ignore_errors=True)
         (aside / inputs.OWN_FOLDER).mkdir(parents=True)
         (aside / JOB_NAME).write_text(job, encoding="utf-8", newline="\n")
         for path in shipped:
             (aside / inputs.OWN_FOLDER / path.name).write_bytes(path.read_bytes())
-        for target in targets:
+        for target in (folder / name for name in MADE if not is_there(folder / name)):
             (aside / target.name).rename(target)
-        aside.rmdir()
+            moved.append(target)
+        shutil.rmtree(aside)
     except BaseException:
-        for left in (aside, targets[0]):
-            shutil.rmtree(left, ignore_errors=True)
-        targets[1].unlink(missing_ok=True)
+        for left in (aside, *moved):
+            if left.is_dir():
+                shutil.rmtree(left, ignore_errors=True)
+            else:
+                left.unlink(missing_ok=True)
         if made:
             folder.rmdir()
         raise

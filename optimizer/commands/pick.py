@@ -44,10 +44,10 @@ def pick(
     bundle was found.
     """
     with failures.guarded():
-        for target in (json, shopping, sheet):
-            output.check_target(target)
+        outputs = output.Outputs(shopping, sheet, json=json)
         age = inputs.max_age(max_age, on, strict_dates)
         wanted, parts = inputs.read_inputs(job, catalog, prices, age)
+        outputs.spare(inputs.files_read(job, parts.folder, prices))
 
         from optimizer.writing.data.answer_json import document
         from optimizer.writing.data.shopping_csv import shopping_list
@@ -61,16 +61,16 @@ def pick(
             )  # fmt: skip
         if answer.options and option > len(answer.options):
             failures.refuse(f"--option {option}: there are only {len(answer.options)} distinct bundles.")
-        if json is not None and str(json) != "-":
-            output.write_whole(json, document(answer))
+        outputs.say(document(answer) if outputs.bare else page(answer, option, every))
+        if outputs.json is not None:
+            outputs.write(outputs.json, document(answer))
         if shopping is not None and answer.options:
-            output.write_whole(shopping, shopping_list(answer, answer.options[option - 1]))
+            outputs.write(shopping, shopping_list(answer, answer.options[option - 1]))
         if sheet is not None:
             from optimizer.writing.html.render import answer_html
 
-            output.write_whole(sheet, answer_html(answer, option))
-        text = document(answer) if str(json) == "-" else page(answer, option, every)
-        typer.echo(text, nl=False)
+            outputs.write(sheet, answer_html(answer, option))
+        outputs.end()
     if answer.impossible:
         raise typer.Exit(NOTHING_MEETS)
     raise typer.Exit(ANSWERED if answer.options else STOPPED)

@@ -46,48 +46,52 @@ def prices(
     Exit code 0: answered; 1: no bundle meets the job at some list, or none at all of them; 2: the input is wrong.
     """
     with failures.guarded():
-        output.check_target(json)
+        outputs = output.Outputs(json=json)
         age = inputs.max_age(max_age, on, strict_dates)
         if lists is not None:
             if new is not None:
                 failures.refuse(f"{new}: with --lists only the job is named.\n  Lay the price list into {lists}.")
             if jobs is not None:
                 failures.refuse("--jobs: with --lists only the job that is named is looked at.\n  Leave it out.")
-            code = _settled(first, lists, catalog, json, age)
+            code = _settled(first, lists, catalog, outputs, age)
         elif new is None:
             failures.refuse("Missing argument NEW.csv: the second price list.\n"
                         "  For one bundle over several lists: borewatt prices --lists DIR JOB.toml")  # fmt: skip
         else:
-            code = _moves(first, new, catalog, jobs, json, age)
+            code = _moves(first, new, catalog, jobs, outputs, age)
     raise typer.Exit(code)
 
 
 def _moves(
-    old: Path, new: Path, catalog: Path | None, jobs: Path | None, json: Path | None, age: MaxAge | None
+    old: Path, new: Path, catalog: Path | None, jobs: Path | None, outputs: output.Outputs, age: MaxAge | None
 ) -> int:  # fmt: skip
     from catalog.reader import read_catalog
-    from optimizer.commands.job_folder import kept_orders
+    from optimizer.commands.job_folder import jobs_below, kept_orders
     from optimizer.writing.data.price_changes_json import moves_data
     from optimizer.writing.text.price_changes import moves_page
     from optimizer.writing.words.json_figures import json_text
 
     before, after = inputs.read_price_lists(old, new)
-    if jobs is not None and not jobs.is_dir():
-        failures.refuse(f"{jobs}: there is no such folder.\n  Name the folder that your jobs lie below.")
+    if jobs is not None:
+        inputs.need_folder(jobs, "your jobs lie below")
     parts = None if catalog is None else read_catalog(catalog, inputs.own_prices(catalog, new))
-    buyers = None if jobs is None else kept_orders(jobs)
+    files = () if jobs is None else jobs_below(jobs).jobs
+    outputs.spare([old, new, *(path for file in files for path in (file.path, file.answer, file.page))])
+    if parts is not None:
+        outputs.spare(inputs.catalog_paths(parts.folder))
+    buyers = None if jobs is None else kept_orders(files)
     found = answers.price_changes(before, after, parts, buyers, age)
     data = moves_data(found)
-    if json is not None and str(json) != "-":
-        output.write_whole(json, json_text(data))
-    text = json_text(data) if str(json) == "-" else moves_page(found)
-    typer.echo(text, nl=False)
+    outputs.say(json_text(data) if outputs.bare else moves_page(found))
+    outputs.write(outputs.json, json_text(data))
+    outputs.end()
     return ANSWERED
 
 
-def _settled(job: Path, folder: Path, catalog: Path | None, json: Path | None, age: MaxAge | None) -> int:
+def _settled(job: Path, folder: Path, catalog: Path | None, outputs: output.Outputs, age: MaxAge | None) -> int:
     paths = inputs.price_lists(folder)
     wanted, catalogs = inputs.read_lists(job, catalog, paths, age)
+    outputs.spare([*paths, *inputs.files_read(job, catalogs[0].folder, None)])
 
     from optimizer.writing.data.least_regret_json import settled_data
     from optimizer.writing.text.least_regret import settled_page
@@ -97,8 +101,7 @@ def _settled(job: Path, folder: Path, catalog: Path | None, json: Path | None, a
         lists = {path.name: each for path, each in zip(paths, catalogs, strict=True)}
         found = answers.least_regret(wanted, lists, watch=progress)
     data = settled_data(found)
-    if json is not None and str(json) != "-":
-        output.write_whole(json, json_text(data))
-    text = json_text(data) if str(json) == "-" else settled_page(found)
-    typer.echo(text, nl=False)
+    outputs.say(json_text(data) if outputs.bare else settled_page(found))
+    outputs.write(outputs.json, json_text(data))
+    outputs.end()
     return ANSWERED if found.shown is not None else NOTHING_MEETS

@@ -6,6 +6,9 @@ import sys
 from time import monotonic
 from types import TracebackType
 
+from optimizer.commands import interrupts
+from optimizer.vocabulary.control_signs import plain
+
 PATIENCE_S = 2.0  # a search shorter than this shows no progress
 STEP_S = 0.2  # between two lines of progress
 LINE = 79  # columns of a line of progress
@@ -26,6 +29,7 @@ class Progress:
 
     def __call__(self, opened: int, solved: int) -> None:
         """Called by the search with the choices opened and the small models solved."""
+        interrupts.heed()
         now = monotonic()
         if not self.wanted or now - self.started < PATIENCE_S or now - self.last < STEP_S:
             return
@@ -33,6 +37,7 @@ class Progress:
 
     def say(self, words: str) -> None:
         """Called by an explanation with what is being worked out."""
+        interrupts.heed()
         now = monotonic()
         if self.wanted and now - self.started >= PATIENCE_S:
             self._show(f"working out {words}, {now - self.started:.0f} s")
@@ -45,7 +50,7 @@ class Progress:
 
     def _show(self, text: str) -> None:
         self.last = monotonic()
-        text = text[:LINE]
+        text = plain(text.replace("\n", " "))[:LINE]
         sys.stderr.write("\r" + text.ljust(self.shown))
         sys.stderr.flush()
         self.shown = len(text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections import Counter
 from contextlib import closing
+from os.path import realpath
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -52,15 +53,22 @@ def refresh(
     are lost; 130: interrupted; 70: a fault of the tool itself. What was finished is kept.
     """
     with failures.guarded():
-        for target in (json, sheet):
-            output.check_target(target)
+        outputs = output.Outputs(sheet, json=json)
         age = inputs.max_age(max_age, on, strict_dates)
-        if not folder.is_dir():
-            failures.refuse(f"{folder}: there is no such folder.\n  Name the folder that your jobs lie below.")
+        inputs.need_folder(folder, "your jobs lie below")
 
         from optimizer.answers.refreshed_job import JobReport, RefreshedFolder
         from optimizer.commands import workers as solvers
-        from optimizer.commands.job_folder import Catalogs, Given, clear, given, jobs_below, pages_from, write_answer
+        from optimizer.commands.job_folder import (
+            Catalogs,
+            Given,
+            clear,
+            given,
+            jobs_below,
+            pages_from,
+            refused_targets,
+            write_answer,
+        )  # fmt: skip
         from optimizer.writing.data.refresh_json import report_data
         from optimizer.writing.html.jobs import report_html
         from optimizer.writing.text.refresh import bar, report
@@ -70,8 +78,10 @@ def refresh(
         if not found.jobs and not found.shut:
             failures.refuse(f"{folder}: there is no job below it, and {found.others} other .toml files.\n"
                         "  Expected .toml files with a [site] and a [[load]]; borewatt new makes one.")  # fmt: skip
-        if sheet is not None and sheet.resolve() in {file.page.resolve() for file in found.jobs}:
+        if sheet is not None and realpath(sheet) in {realpath(file.page) for file in found.jobs}:
             failures.refuse(f"{sheet}: the page of a job itself is written there.\n  Name another file.")
+        kept = [path for file in found.jobs for path in (file.path, file.answer, file.page)]
+        outputs.spare([*kept, *([prices] if prices is not None else [])])
         if not dry_run:
             clear(found)
         catalogs = Catalogs(catalog, prices, age)
@@ -81,12 +91,23 @@ def refresh(
         progress = Progress()
         try:
             for file in found.jobs:
-                ready = given(file, catalogs, distinct, sheet is not None and not dry_run)
+                try:
+                    ready = given(file, catalogs, distinct, sheet is not None and not dry_run)
+                except Exception as error:  # a fault of one job stops no other
+                    ready = JobReport(file.file, file.name, fault=failures.fault_words(error))
                 interrupts.heed()
                 if isinstance(ready, Given):
                     tasks.append(ready)
                 else:
                     told[file.file] = ready
+            read = [path for where in catalogs.read for path in inputs.catalog_paths(Path(where), prices)]
+            outputs.spare(read)
+            if not dry_run:
+                taken = [*(file.path for file in found.jobs), *read, *outputs.paths]
+                for name, problem in refused_targets(folder, tasks, taken).items():
+                    each = next(task for task in tasks if task.file.file == name)
+                    tasks.remove(each)
+                    told[name] = JobReport(name, each.file.name, each.task.job, problems=(problem,))
             jobs = [(each.catalog, each.task) for each in tasks]
             if scheduler is not None:
                 results = solvers.cluster(jobs, catalogs.read, scheduler)
@@ -99,7 +120,7 @@ def refresh(
                     file = tasks[place].file
                     mine = JobReport(file.file, file.name, tasks[place].task.job, result.outcome, fault=result.fault)
                     if not result.fault:
-                        mine = mine if dry_run else write_answer(mine, file, result.text, result.page)
+                        mine = mine if dry_run else write_answer(folder, mine, file, result.text, result.page)
                         written += not mine.problems
                     told[file.file] = mine
                     progress.bar(bar(len(told), len(found.jobs), Counter(each.status for each in told.values())))
@@ -115,14 +136,15 @@ def refresh(
             os.fspath(folder), tuple(lines), tuple(catalogs.read.values()), found.others, written, dry_run, left
         )  # fmt: skip
         data = report_data(whole)
-        if json is not None and str(json) != "-" and not cut:
-            output.write_whole(json, json_text(data))
+        outputs.say(json_text(data) if outputs.bare else report(whole))
+        if not cut:
+            outputs.write(outputs.json, json_text(data))
         if sheet is not None and not cut:
             pages = {} if dry_run else pages_from(sheet, found.jobs, lines)
-            output.write_whole(sheet, report_html(whole, pages))
-        typer.echo(json_text(data) if str(json) == "-" else report(whole), nl=False)
+            outputs.write(sheet, report_html(whole, pages))
         if cut:
             failures.refuse(f"{cut} What was finished is kept; run it again to go on.", code)
+        outputs.end()
     raise typer.Exit(_code(lines))
 
 

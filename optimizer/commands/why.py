@@ -9,7 +9,7 @@ import typer
 from optimizer import answers
 from optimizer.commands import failures, options, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED
-from optimizer.commands.inputs import read_inputs
+from optimizer.commands.inputs import files_read, read_inputs
 from optimizer.commands.progress import Progress
 
 
@@ -36,8 +36,9 @@ def why(
     before the cheapest bundle was proven.
     """
     with failures.guarded():
-        output.check_target(json)
+        outputs = output.Outputs(json=json)
         wanted, parts = read_inputs(job, catalog, prices)
+        outputs.spare([*files_read(job, parts.folder, prices), *([instead] if instead is not None else [])])
 
         from optimizer.writing.data.answer_json import document
         from optimizer.writing.text.pick import page
@@ -48,10 +49,11 @@ def why(
                 wanted, parts, instead, inputs or (), must=must or (), never=never or (), time_limit=time_limit,
                 solver=solver.value, watch=progress, say=progress.say,
             )  # fmt: skip
-        if json is not None and str(json) != "-":
-            output.write_whole(json, document(answer))
-        text = document(answer) if str(json) == "-" else why_page(answer) if answer.proven else page(answer)
-        typer.echo(text, nl=False)
+        text = document(answer) if outputs.bare else why_page(answer) if answer.proven else page(answer)
+        outputs.say(text)
+        if outputs.json is not None:
+            outputs.write(outputs.json, document(answer))
+        outputs.end()
     if answer.impossible:
         raise typer.Exit(NOTHING_MEETS)
     raise typer.Exit(ANSWERED if answer.proven else STOPPED)

@@ -13,6 +13,7 @@ from typing import Any, ClassVar
 from catalog.cells import encoding_of, first_bad_line
 from optimizer.inputs.job_schema import written
 from optimizer.inputs.toml_lines import Steps, key_lines, line_of
+from optimizer.vocabulary.bounded_files import file_fault, read_bounded
 from optimizer.vocabulary.problems import Fault, Place, Problem, meant, perhaps
 
 MOST = 1_000_000  # of anything in a bundle
@@ -71,13 +72,9 @@ class FileTables:
     def content(self) -> dict[str, FileValue]:
         """The file's content; an empty table where it cannot be read."""
         try:
-            size = Path(self.file).stat().st_size
-            if size > self.largest:
-                self.report("too-large", (), most=str(self.largest), size=str(size))
-                return {}
-            data = Path(self.file).read_bytes()
+            data = read_bounded(self.file, self.largest)
         except OSError as error:
-            self.report("unreadable-file", (), reason=error.strerror or "no reason")
+            self.keep(file_fault(error), ())
             return {}
         if encoding := encoding_of(data):
             self.problems.append(Fault("not-utf8", {"encoding": encoding}).at(Place(self.file, first_bad_line(data))))

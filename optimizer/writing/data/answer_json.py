@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
 from optimizer.bundles.bundle_schema import ANSWER_SCHEMA
 from optimizer.rules.limits import LIMITS
 from optimizer.writing.data.why_json import why_data
 from optimizer.writing.words import notes, sentences
-from optimizer.writing.words.json_figures import Json, amount, figure, parts_beside
+from optimizer.writing.words.json_figures import Json, amount, figure, json_text, parts_beside
 from optimizer.writing.words.settle import to_settle
 
 if TYPE_CHECKING:
@@ -53,7 +52,7 @@ def document(answer: Answer) -> str:
         "bundles": [bundle_data(answer, option) for option in options],
         "why": why_data(answer),
     }  # fmt: skip
-    return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_text(content)
 
 
 def _distinct(lists: list[list[str]]) -> list[str]:

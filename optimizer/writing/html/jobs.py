@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from optimizer.vocabulary.control_signs import plain
 from optimizer.writing.content.refresh import old_prices, said_of, sources, span, summed_up, totals
 from optimizer.writing.html.render import templates
 
@@ -43,6 +44,5 @@ class JobLine:
 def jobs_html(title: str, said: Sequence[str], jobs: Sequence[JobLine], currency: str) -> str:
     """Several jobs as a page of one table, each leading to its own page; ``said`` stands over it."""
     heads = ("job", "result", "before", "after", "what changes")
-    return (
-        templates().get_template("jobs.html").render(title=title, said=said, jobs=jobs, currency=currency, heads=heads)
-    )
+    page = templates().get_template("jobs.html")
+    return plain(page.render(title=title, said=said, jobs=jobs, currency=currency, heads=heads))

@@ -8,6 +8,7 @@ from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from optimizer.vocabulary.control_signs import plain
 from optimizer.writing.html.sheet import PageSheet, of_answer, of_staircase, of_verdicts
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ def staircase_html(found: Staircase) -> str:
 
 def html(sheet: PageSheet, seal: str = "") -> str:
     """The page. Whatever a person typed stays text; only the drawings are taken as they are."""
-    return templates().get_template("sheet.html").render(sheet=sheet, version=_version(), seal=seal)
+    return plain(templates().get_template("sheet.html").render(sheet=sheet, version=_version(), seal=seal))
 
 
 def templates() -> Environment:
@@ -41,8 +42,12 @@ def templates() -> Environment:
         loader=PackageLoader("optimizer.writing.html", ""), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    pages.filters["link"] = quote  # a file's name as an address: no sign of it begins a scheme, a query or a fragment
+    pages.filters["link"] = _link  # a file's name as an address: no sign of it begins a scheme, a query or a fragment
     return pages
+
+
+def _link(file: str) -> str:
+    return quote(file.encode("utf-8", errors="surrogateescape"))  # a name that is no UTF-8 is its bytes
 
 
 def _version() -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from catalog.part_kinds import PART_KINDS
+from optimizer.vocabulary.control_signs import plain_json
 
 if TYPE_CHECKING:
     from optimizer.bundles.bundle import Bundle
@@ -29,8 +30,8 @@ def figure(value: float) -> float | int | None:
 
 
 def json_text(content: Mapping[str, object]) -> str:
-    """A JSON document as text, keys in their order; no figure is infinite."""
-    return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    """A JSON document as text, keys in their order, control signs as escapes; no figure is infinite."""
+    return plain_json(json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False)) + "\n"
 
 
 def parts_beside(bundle: Bundle) -> dict[str, Json]:
