@@ -312,3 +312,12 @@ def test_a_column_of_nothing_but_true_is_no_column_of_numbers(word: str) -> None
     spec = TABLES["starter"]
     found = read_sheet(CATALOG[spec.file].replace("st-1,16,", f"st-1,{word},").encode(), spec, spec.file)
     assert [(problem.kind.id, problem.place.cell) for problem in found.problems] == [("not-a-number", word)]
+
+
+def test_a_mark_before_the_first_row_is_part_of_its_cell() -> None:
+    """The quick road took it for the mark that a file begins with, where a longer file kept it."""
+    spec = TABLES["seller"]
+    data = CATALOG[spec.file].replace("north,", "\ufeff\ufeffnorth,").encode()
+    found, fast = read_carefully(data.decode(), spec, spec.file), read_fast(data, spec, spec.file)
+    assert fast is None
+    assert found.sheet.columns["seller"][0] == "\ufeff\ufeffnorth"
