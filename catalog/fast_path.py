@@ -63,6 +63,8 @@ def read_fast(data: bytes, spec: TableSpec, file: str) -> SheetReading | None:
     else:
         body = b"".join(data[starts[number] : ends[number] + 1] for number in kept[1:])
     numeric = [heading for heading in headings if heading in known and known[heading].numeric]
+    if any(word in body for word in _TRUTHS) or body.startswith(_BOM):
+        return None
     try:
         frame = pd.read_csv(
             BytesIO(body), header=None, names=headings, index_col=False, skip_blank_lines=False,
@@ -87,6 +89,8 @@ def read_fast(data: bytes, spec: TableSpec, file: str) -> SheetReading | None:
     return SheetReading(sheet, [], ignored(extra, file, int(kept[0]) + 1))
 
 
+_BOM = b"\xef\xbb\xbf"  # before the first row it is taken for the file's own
+_TRUTHS = (b"true", b"True", b"TRUE", b"false", b"False", b"FALSE")  # a column of these alone is read as 1 and 0
 _UNTIDY = (b", ", b" ,", b" \n", b"\n ", b'" ', b' "', b'"#')  # a file without these has no spaces at a cell's ends
 _ODD_ENDS = re.compile(r"^#|^[^\S\n]|[^\S\n]$", re.MULTILINE)  # a comment, or spaces at either end
 

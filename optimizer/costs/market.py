@@ -44,6 +44,10 @@ class Offer:
         """The least pieces it sells."""
         return int(landed_cost.least_bought(self.min_qty, self.pack))
 
+    def packs_for(self, pieces: int) -> int:
+        """The fewest packs that it sells of so many pieces or more."""
+        return max(-(-pieces // self.pack), self.least // self.pack)
+
 
 @dataclass(frozen=True)
 class Ladder:

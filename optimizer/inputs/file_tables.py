@@ -217,12 +217,12 @@ class FileTables:
 
 
 def _no_doubles(pairs: list[tuple[str, FileValue]]) -> dict[str, FileValue]:
-    """A JSON object; the same key twice is refused, since only one of them could count."""
+    """A JSON object; the same key twice is refused, since only one of them could count. What is null is not stated."""
     table = dict(pairs)
     if len(table) < len(pairs):
         names = [name for name, _ in pairs]
         raise ValueError(f"the key {next(n for n in names if names.count(n) > 1)!r} stands twice in one object")
-    return table
+    return {name: value for name, value in table.items() if value is not None}
 
 
 def _no_constant(name: str) -> FileValue:

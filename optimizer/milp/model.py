@@ -34,13 +34,15 @@ MOST_NAMED = 16  # sellers of one subproblem that are told apart by powers of tw
 
 @dataclass(frozen=True)
 class Model:
-    """The problem, its cost, and the way back. ``jointly``: what is bought of one part touches what another costs."""
+    """The problem, its cost, and the way back. ``jointly``: what is bought of one part touches what another costs;
+    ``places``: of each offer among all that there are of its subproblem's parts."""
 
     shape: WiringRows
     cost: LinearObjective
     packs: Mapping[Offer, pulp.LpVariable]
     used: Mapping[str, pulp.LpVariable]
     jointly: bool = False
+    places: Sequence[int] = ()
 
     @property
     def problem(self) -> pulp.LpProblem:
@@ -92,7 +94,7 @@ class Model:
             needed = self.needed(asked, values)
             if needed:
                 on_hand = min(needed, market.on_hand(asked.part))
-                offers = market.offers_of(asked.part)
+                offers = [offer for offer in market.offers_of(asked.part) if offer in self.packs]
                 if self.jointly:
                     pieces = [(offer, offer.pack * values[self.packs[offer].name]) for offer in offers]
                     lines = tuple(Line(offer.seller, count, offer.cents) for offer, count in pieces if count)
@@ -116,7 +118,7 @@ def build(subproblem: Subproblem, market: Market, freight_choice: FreightChoice 
         _fix(bought.used[seller], way is not None)
         if way is not None and way.free is not None:
             _fix(bought.free[seller], way.free)
-    return Model(shape, LinearObjective("cost", bought.cost), bought.packs, bought.used, bought.jointly)
+    return Model(shape, LinearObjective("cost", bought.cost), bought.packs, bought.used, bought.jointly, bought.places)
 
 
 def _fix(variable: pulp.LpVariable, value: bool) -> None:
@@ -148,5 +150,5 @@ def _ties(model: Model) -> tuple[LinearObjective, ...]:
             lines.append(new_variable(problem, f"line{len(lines)}", 1))
             problem += total([(count, 1), (lines[-1], -count.upBound)]) <= 0
         ties.append(LinearObjective("fewest lines", total((line, 1) for line in lines)))
-        ties.append(scattered("offers", model.packs.values()))
+        ties.append(scattered("offers", model.packs.values(), model.places))
     return tuple(ties)

@@ -10,11 +10,14 @@ from math import lcm
 import pulp
 
 from optimizer.costs.market import Market, Offer
+from optimizer.costs.sellers_worth_asking import offers_worth_asking
 from optimizer.milp.charge_rows import charge_rows, merged, most_bought
 from optimizer.milp.subproblem import PartNeed, Subproblem
 from optimizer.milp.wiring_rows import WiringRows, new_variable, total
 from optimizer.rules.comparisons import whole_up
 from optimizer.vocabulary.tolerance import TOLERANCE
+
+Offers = Mapping[str, Sequence[Offer]]  # by part
 
 FINEST = 10_000  # parts of a piece that quantities of extras are told apart by, to see whether any must be bought
 
@@ -41,20 +44,24 @@ class _ChargeSink:
         self.problem += total(terms) >= least
 
 
-def _most_packs(subproblem: Subproblem, market: Market, tanks: Mapping[str, pulp.LpVariable]) -> dict[Offer, int]:
-    """The most packs of each offer that a cheapest order takes: what can be needed, and spare ones where they pay."""
-    most: dict[Offer, int] = {}
+def _most_needed(subproblem: Subproblem, tanks: Mapping[str, pulp.LpVariable]) -> dict[str, int]:
+    """The most pieces of each part that can be needed."""
+    most = {}
     for asked in subproblem.asked:
         pieces = asked.pieces + max(asked.per_layout, default=0.0) * subproblem.trackers + asked.if_fused
-        pieces += tanks[asked.part].upBound if asked.part in tanks else 0
-        for offer in market.offers_of(asked.part):
-            most[offer] = max(-(-int(whole_up(pieces)) // offer.pack), offer.least // offer.pack)
+        most[asked.part] = int(whole_up(pieces + (tanks[asked.part].upBound if asked.part in tanks else 0)))
+    return most
+
+
+def _most_packs(needed: Mapping[str, int], offers: Offers, market: Market) -> dict[Offer, int]:
+    """The most packs of each offer that a cheapest order takes: what can be needed, and spare ones where they pay."""
+    most = {offer: offer.packs_for(needed[part]) for part in offers for offer in offers[part]}
     for name in {offer.seller for offer in most}:
         seller = market.seller(name)
         if seller.ever_free or seller.min_order:
             mine = [offer for offer in most if offer.seller == name]
-            needed = [(most[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in mine]
-            most.update(zip(mine, most_bought(seller, needed), strict=True))
+            wanted = [(most[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in mine]
+            most.update(zip(mine, most_bought(seller, wanted), strict=True))
     return most
 
 
@@ -66,13 +73,14 @@ def _pack_kg(offer: Offer, market: Market) -> Fraction:
 @dataclass(frozen=True)
 class PurchaseRows:
     """How a shape is bought in one market: packs of each offer, the sellers used, those whose freight is free, and what
-    it comes to."""
+    it comes to. ``places``: of each offer among all that there are, those of sellers that nobody needs among them."""
 
     packs: dict[Offer, pulp.LpVariable]
     used: dict[str, pulp.LpVariable]
     free: dict[str, pulp.LpVariable]
     cost: pulp.LpAffineExpression
     jointly: bool
+    places: tuple[int, ...]
 
 
 def buy(shape: WiringRows, market: Market, mark: str = "") -> PurchaseRows:
@@ -82,27 +90,33 @@ def buy(shape: WiringRows, market: Market, mark: str = "") -> PurchaseRows:
     packs: dict[Offer, pulp.LpVariable] = {}
     used: dict[str, pulp.LpVariable] = {}
     free: dict[str, pulp.LpVariable] = {}
-    most = _most_packs(subproblem, market, shape.tanks)
+    needed = _most_needed(subproblem, shape.tanks)
+    offers = offers_worth_asking(needed, market)
+    most = _most_packs(needed, offers, market)
     jointly = not all(market.seller(offer.seller).plain for offer in most)
     for asked in subproblem.asked:
         tank = shape.tanks.get(asked.part)
-        _purchase_rows(problem, subproblem, asked, counts, fused, tank, market, packs, used, most, mark)
+        mine = offers[asked.part]
+        _purchase_rows(problem, subproblem, asked, counts, fused, tank, mine, market, packs, used, most, mark)
         if jointly:
-            _only_if_short(problem, subproblem, asked, counts, fused, tank, market, packs)
+            _only_if_short(problem, subproblem, asked, counts, fused, tank, mine, market, packs)
     goods = [(variable, offer.cents * offer.pack) for offer, variable in packs.items()]
     cost = goods + [(used[name], market.seller(name).freight) for name in sorted(used) if market.seller(name).plain]
     if jointly:
         rows = _ChargeSink(problem, mark)
         for name in sorted(used):
-            seller, mine = market.seller(name), [offer for offer in packs if offer.seller == name]
+            seller = market.seller(name)
             if not seller.plain:
-                lines = [(packs[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in mine]
+                sold = [offer for offer in packs if offer.seller == name]
+                lines = [(packs[offer], offer.cents * offer.pack, _pack_kg(offer, market)) for offer in sold]
                 charges, is_free = charge_rows(rows, seller, used[name], lines)
                 cost += charges
                 if is_free is not None:
                     free[name] = is_free
         cost = merged(cost)
-    return PurchaseRows(packs, used, free, total(cost), jointly)
+    every = (offer for part in needed for offer in market.offers_of(part))
+    places = tuple(place for place, offer in enumerate(every) if offer in packs)
+    return PurchaseRows(packs, used, free, total(cost), jointly, places)
 
 
 def what_asks(
@@ -127,12 +141,12 @@ def _fused_only_where_it_is(
 
 def _only_if_short(
     problem: pulp.LpProblem, subproblem: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
-    fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
+    fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, offers: Sequence[Offer], market: Market,
     packs: Mapping[Offer, pulp.LpVariable],
 ) -> None:  # fmt: skip
     """Spare pieces are of parts of which the bundle needs more than is on hand: others are not bought to reach a
     threshold."""
-    mine, on_hand = [packs[offer] for offer in market.offers_of(asked.part)], market.on_hand(asked.part)
+    mine, on_hand = [packs[offer] for offer in offers], market.on_hand(asked.part)
     least = asked.pieces + (min(asked.per_layout, default=0.0) if subproblem.placed else 0.0)  # one layout is in use
     if not mine or whole_up(least) > on_hand:
         return
@@ -152,7 +166,7 @@ def _only_if_short(
 
 def _purchase_rows(
     problem: pulp.LpProblem, subproblem: Subproblem, asked: PartNeed, counts: Sequence[pulp.LpVariable],
-    fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, market: Market,
+    fused: pulp.LpVariable | None, tank: pulp.LpVariable | None, offers: Sequence[Offer], market: Market,
     packs: dict[Offer, pulp.LpVariable], used: dict[str, pulp.LpVariable], most: Mapping[Offer, int],
     mark: str,
 ) -> None:  # fmt: skip
@@ -160,7 +174,7 @@ def _purchase_rows(
     on_hand = market.on_hand(asked.part)
     balance: list[tuple[pulp.LpVariable, float]] = []
     by_seller: dict[str, list[tuple[Offer, pulp.LpVariable]]] = {}
-    for offer in market.offers_of(asked.part):
+    for offer in offers:
         ceiling = most[offer]
         count = new_variable(problem, f"{mark}packs{len(packs)}", ceiling)
         packs[offer] = count

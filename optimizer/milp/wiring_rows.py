@@ -135,6 +135,10 @@ def array_ties(shape: WiringRows) -> tuple[list[LinearObjective], list[LinearObj
     ], [LinearObjective("strings of like length", total(even)), scattered("layouts", shape.counts)]
 
 
-def scattered(name: str, counts: Iterable[pulp.LpVariable]) -> LinearObjective:
-    """Where nothing is left to choose by: scattered weights tell any two choices apart."""
-    return LinearObjective(name, total((c, pow(SCATTER, i + 1, SCATTERED)) for i, c in enumerate(counts)))
+def scattered(
+    name: str, counts: Iterable[pulp.LpVariable], places: Iterable[int] | None = None
+) -> LinearObjective:  # fmt: skip
+    """Where nothing is left to choose by: scattered weights, by ``places`` or one after the other, tell any two choices
+    apart."""
+    numbered = enumerate(counts) if places is None else zip(places, counts, strict=True)
+    return LinearObjective(name, total((c, pow(SCATTER, i + 1, SCATTERED)) for i, c in numbered))

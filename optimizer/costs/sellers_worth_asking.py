@@ -1,0 +1,69 @@
+"""Sellers that a cheapest order never needs: another sells what they sell, for no more.
+
+What is left out here is left out of one subproblem, for the parts that it asks for. Only sellers whose freight is all
+that they add are compared, and only one that has enough of a part for the whole need stands for another: whatever is
+bought of the one can then be bought of the other instead, alone or beside what is bought there already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import inf
+
+from optimizer.costs.market import Market, Offer
+
+Sold = Mapping[str, list[Offer]]  # of one seller, by part
+
+
+def offers_worth_asking(needed: Mapping[str, int], market: Market) -> dict[str, tuple[Offer, ...]]:
+    """The offers of each part, those left out whose seller another stands for. ``needed``: pieces at the most.
+
+    Of equal totals an answer takes the fewest sellers, then those that stand first by name: one whose terms are the
+    same in every figure stands for another only where it stands before it.
+    """
+    every = {part: market.offers_of(part) for part in needed}
+    sold: dict[str, dict[str, list[Offer]]] = {}
+    for part, offers in every.items():
+        for offer in offers:
+            if market.seller(offer.seller).plain:
+                sold.setdefault(offer.seller, {}).setdefault(part, []).append(offer)
+    freight = {name: market.seller(name).freight for name in sold}
+    cents = {name: sum(offer.cents for offers in parts.values() for offer in offers) for name, parts in sold.items()}
+    plenty: dict[str, list[str]] = {part: [] for part in needed}  # by part those that stay and have enough for all
+    left_out = set()
+    # one that stands for another most likely comes before it
+    for name in sorted(sold, key=lambda name: (freight[name], -len(sold[name]), cents[name], name)):
+        rarest = min(sold[name], key=lambda part: len(plenty[part]))
+        if any(_stands_for(sold[o], sold[name], needed, freight[o], freight[name], o < name) for o in plenty[rarest]):
+            left_out.add(name)
+            continue
+        for part, mine in sold[name].items():
+            if _enough(mine, needed[part]):
+                plenty[part].append(name)
+    return {part: tuple(o for o in offers if o.seller not in left_out) for part, offers in every.items()}
+
+
+def _enough(offers: Sequence[Offer], needed: int) -> bool:
+    """Whether a seller has enough of a part for all that can be needed, by each of its ``offers`` at once."""
+    stock = offers[0].stock
+    return stock < 0 or sum(offer.packs_for(needed) * offer.pack for offer in offers) <= stock
+
+
+def _stands_for(
+    other: Sold, mine: Sold, needed: Mapping[str, int], its_freight: int, freight: int, first: bool
+) -> bool:  # fmt: skip
+    """Whether what is bought of one seller is bought of the other for no more, in the same pieces or as many as are
+    needed. ``first``: whether the other stands before it by name."""
+    if its_freight > freight:
+        return False
+    every_price = True  # is lower
+    for part, offers in mine.items():
+        if part not in other or not _enough(other[part], needed[part]):
+            return False
+        for offer in offers:
+            fitting = (each for each in other[part] if each.least <= offer.least and offer.pack % each.pack == 0)
+            least = min((each.cents for each in fitting), default=inf)
+            if least > offer.cents:
+                return False
+            every_price = every_price and least < offer.cents
+    return its_freight < freight or every_price or first
