@@ -11,6 +11,7 @@ from optimizer.vocabulary.problems import LONGEST_CELL, ONE_SLIP, SLIPS, Fault, 
 from optimizer.vocabulary.units import pointed
 
 NEAR = SLIPS  # letters by which a heading may differ from a known column and still be taken for a slip
+YEARS = (2000, 2099)  # of a price
 SHORTEST_NEAR = 5  # letters from which a heading is compared at all: shorter ones are all alike
 
 
@@ -94,7 +95,7 @@ def check_number(value: float, column: Column) -> float | Fault:
     if column.type == "whole" and value != round(value):
         return Fault("not-whole", meaning)
     if column.outside(value):
-        return Fault("out-of-range", meaning | {"range": column.range_text})
+        return Fault("out-of-range", meaning | {"range": column.range_text, "perhaps": ""})
     if column.too_fine(value):
         return Fault("not-cents") if column.type == "money" else Fault("too-fine", {"decimals": str(column.decimals)})
     return value
@@ -112,9 +113,11 @@ def text_fault(text: str, column: Column) -> Fault | None:
         try:
             if not _DATE.fullmatch(text):
                 raise ValueError
-            date.fromisoformat(text)
+            year = date.fromisoformat(text).year
         except ValueError:
             return Fault("not-a-date")
+        if not YEARS[0] <= year <= YEARS[1]:
+            return Fault("far-date", {"first": str(YEARS[0]), "last": str(YEARS[1])})
     elif column.type == "currency" and not _CURRENCY.fullmatch(text):
         return Fault("not-a-currency")
     return None

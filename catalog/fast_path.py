@@ -84,7 +84,7 @@ def read_fast(data: bytes, spec: TableSpec, file: str) -> SheetReading | None:
     if any(_odd(values[heading], known[heading], longest, tidy) for heading in values):
         return None
     sheet = sheet_of(spec, file, values, {h: letter(i) for i, h in enumerate(headings)}, kept[1:] + 1)
-    if any(rule.broken(sheet.columns).any() for rule in spec.rules):
+    if any(rule.breaks(sheet.columns, sheet.taken).any() for rule in spec.rules):
         return None
     return SheetReading(sheet, [], ignored(extra, file, int(kept[0]) + 1))
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from math import isfinite, isnan
 
 import numpy as np
 
+from catalog.names import folded, unknown_spelling
 from catalog.sheet_data import CsvSheet
 from optimizer.vocabulary.problems import CLOSE_ENOUGH, Fault, Place, Problem, distance, likeness, perhaps
 
 ENOUGH = -1  # stock of an offer that states none
+APART = 5.0  # times the lowest price of a part from which its highest is called out (common practice, no source)
+YEAR_D = 366  # days by which the newest date may be later than all others
 LOOKED_AT = 2000  # known ids at most that an unknown one is compared with
 
 
@@ -122,7 +126,13 @@ def _unknown_parts(sheet: CsvSheet, known: Collection[str], nameless: int) -> li
         return []
     rows = _rows_of(sheet.columns["part"], unknown)
     unpriced = _alike(set(known) - set(sheet.columns["part"]))
-    suspects = sorted(rows)
+    spelt = {folded(part): part for part in known}
+    alike = {part: spelt[fold] for part in sorted(rows) if (fold := folded(part)) in spelt}
+    problems = [
+        unknown_spelling(part, other, sheet.place(rows[part][0], "part", part), _also(sheet, rows[part]))
+        for part, other in alike.items()
+    ]
+    suspects = sorted(set(rows) - set(alike))
     if nameless:
         # Rows without a readable id leave prices behind that name them: not a second fault. The likeliest are spared:
         # ids alike to the catalogue's own, and not a slip of a part that lacks a price.
@@ -135,7 +145,6 @@ def _unknown_parts(sheet: CsvSheet, known: Collection[str], nameless: int) -> li
         spared = sorted((p for p in orphans if orphans[p] >= CLOSE_ENOUGH), key=lambda p: -orphans[p])[:nameless]
         suspects = [part for part in suspects if part not in spared]
     ids = _alike(known)
-    problems = []
     for part in suspects:
         slots = {"perhaps": perhaps(part, unpriced) or perhaps(part, ids), "rows": _also(sheet, rows[part])}
         problems.append(Fault("unknown-part", slots).at(sheet.place(rows[part][0], "part", part)))
@@ -233,27 +242,83 @@ def exact(figure: float) -> Fraction:
     return Fraction(repr(float(figure)))
 
 
-def _repeated(offers: Offers) -> np.ndarray:
-    """Where an offer differs from the one before it in the price alone."""
-    same = np.zeros(len(offers), dtype=bool)
-    same[1:] = (offers.min_qty[1:] == offers.min_qty[:-1]) & (offers.pack[1:] == offers.pack[:-1])
-    for texts in (offers.part, offers.seller):
-        same[1:] &= (texts[1:] == texts[:-1]).astype(bool)
+def _same_as_before(texts: np.ndarray) -> np.ndarray:
+    """Where a text is that of the offer before."""
+    same = np.zeros(len(texts), dtype=bool)
+    same[1:] = (texts[1:] == texts[:-1]).astype(bool)
     return same
+
+
+def _price(offers: Offers, position: int) -> str:
+    return f"{offers.cents[position] / 100:.2f}"
+
+
+def _of_offer(
+    kind: str, slots: Mapping[str, str], offers: Offers, sheet: CsvSheet, position: int, column: str = "price"
+) -> Problem:
+    """A warning at the cell of one offer, with the part that it is about."""
+    stated = {"price": _price(offers, position), "min_qty": str(offers.min_qty[position]),
+              "as_of": str(offers.as_of[position])}  # fmt: skip
+    place = Place(sheet.file, int(offers.row[position]), sheet.letters.get(column), column, stated[column])
+    return Fault(kind, {**slots, "part": str(offers.part[position])}).at(place)
+
+
+def _never_used(offers: Offers, sheet: CsvSheet) -> Iterator[Problem]:
+    """Offers whose least quantity, in whole packs, is more than there is."""
+    least = -(-offers.min_qty // offers.pack) * offers.pack
+    for position in np.flatnonzero((offers.stock >= 0) & (least > offers.stock)):
+        slots = {"min_qty": str(least[position]), "stock": str(offers.stock[position])}
+        yield _of_offer("stock-below-minimum", slots, offers, sheet, position, "min_qty")
+
+
+def _prices_apart(offers: Offers, same_part: np.ndarray, sheet: CsvSheet) -> Iterator[Problem]:
+    """Of each part whose highest price is far above its lowest: the lowest, which would be taken."""
+    if not len(offers):
+        return
+    first = np.flatnonzero(~same_part)
+    low, high = np.minimum.reduceat(offers.cents, first), np.maximum.reduceat(offers.cents, first)
+    ends = np.append(first[1:], len(offers))
+    for group in np.flatnonzero(high > APART * low):
+        inside = offers.cents[first[group] : ends[group]]
+        lowest, highest = first[group] + int(inside.argmin()), first[group] + int(inside.argmax())
+        slots = {"price": _price(offers, lowest), "other": _price(offers, highest), "row": str(offers.row[highest])}
+        yield _of_offer("price-apart", slots, offers, sheet, lowest)
+
+
+def _date_apart(offers: Offers, sheet: CsvSheet) -> Iterator[Problem]:
+    """The newest date, where it is more than a year after all others: by it prices are judged to be old."""
+    days = sorted(set(offers.as_of))
+    if len(days) > 1 and (date.fromisoformat(days[-1]) - date.fromisoformat(days[-2])).days > YEAR_D:
+        for position in np.flatnonzero(offers.as_of == days[-1]):
+            yield _of_offer("date-apart", {"newest": days[-2]}, offers, sheet, position, "as_of")
+
+
+def future_dates(offers: Offers, today: date, file: str) -> Iterator[Problem]:
+    """Prices of a day after ``today``."""
+    for position in np.flatnonzero(offers.as_of > today.isoformat()):
+        place = Place(file, int(offers.row[position]), None, "as_of", str(offers.as_of[position]))
+        yield Fault("future-date", {"today": today.isoformat(), "part": str(offers.part[position])}).at(place)
 
 
 def offer_warnings(
     offers: Offers, sheet: CsvSheet, sellers: Mapping[str, Seller], sellers_listed: bool
 ) -> list[Problem]:
     """Offers that can never be used or stand twice, and sellers whose freight nobody states."""
-    warnings = []
-    for position in np.flatnonzero((offers.stock >= 0) & (offers.min_qty > offers.stock)):
-        slots = {"min_qty": str(offers.min_qty[position]), "stock": str(offers.stock[position])}
-        place = Place(sheet.file, int(offers.row[position]), sheet.letters.get("min_qty"), "min_qty", slots["min_qty"])
-        warnings.append(Fault("stock-below-minimum", slots).at(place))
-    for position in np.flatnonzero(_repeated(offers)):
-        place = Place(sheet.file, int(offers.row[position]), sheet.letters.get("price"), "price")
-        warnings.append(Fault("doubled-offer", {"row": str(offers.row[position - 1])}).at(place))
+    same_part = _same_as_before(offers.part)
+    same_pair = same_part & _same_as_before(offers.seller)
+    same_least, same_pack = _same_as_before(offers.min_qty), _same_as_before(offers.pack)
+    rises = np.append(False, np.diff(offers.cents) > 0)[: len(offers)]
+    warnings = [*_never_used(offers, sheet), *_prices_apart(offers, same_part, sheet), *_date_apart(offers, sheet)]
+    for position in np.flatnonzero(same_pair & same_least & same_pack):
+        slots = {"row": str(offers.row[position - 1]), "price": _price(offers, position - 1)}
+        warnings.append(_of_offer("doubled-offer", slots, offers, sheet, position))
+    for position in np.flatnonzero(same_pair & ~same_least & rises):
+        slots = {
+            "min_qty": str(offers.min_qty[position]), "price": _price(offers, position),
+            "row": str(offers.row[position - 1]), "other": _price(offers, position - 1),
+            "least": str(offers.min_qty[position - 1]),
+        }  # fmt: skip
+        warnings.append(_of_offer("dearer-in-bulk", slots, offers, sheet, position))
     if sellers_listed:
         unlisted = sorted(set(offers.seller) - set(sellers))
         warnings += [Fault("seller-not-listed", {"seller": seller}).at(Place("sellers.csv")) for seller in unlisted]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from fractions import Fraction
 from functools import cached_property
 from importlib.resources import files
@@ -13,7 +14,17 @@ from typing import Any, Generic, TypeVar, cast
 
 import numpy as np
 
-from catalog.offers import Offers, Seller, exact, offer_warnings, price_problems, read_offers, read_sellers
+from catalog.names import name_problems, part_ids
+from catalog.offers import (
+    Offers,
+    Seller,
+    exact,
+    future_dates,
+    offer_warnings,
+    price_problems,
+    read_offers,
+    read_sellers,
+)
 from catalog.rows import (
     BatteryColumn,
     BatteryRow,
@@ -35,6 +46,7 @@ from catalog.schema import TableSpec
 from catalog.sheet import empty_sheet, read_row, read_sheet
 from catalog.sheet_data import CsvSheet
 from catalog.tables import PART_TABLES, PRICES, TABLES
+from catalog.unusual import unusual_figures
 from optimizer.vocabulary.bounded_files import LARGEST_TABLE, file_fault, is_folder, is_there, look, read_bounded
 from optimizer.vocabulary.problems import Fault, InputError, Place, Problem, in_order, perhaps
 
@@ -173,14 +185,22 @@ def read_catalog(folder: str | Path, prices: str | Path | None = None) -> Catalo
 
 
 def check_catalog(
-    folder: str | Path, prices: str | Path | None = None
+    folder: str | Path, prices: str | Path | None = None, today: date | None = None
 ) -> tuple[tuple[Problem, ...], tuple[Problem, ...]]:
-    """All problems and all warnings of a catalogue folder; never raises for wrong input."""
-    catalog, problems, warnings = _read(Path(folder), prices)
-    return in_order(problems), in_order(warnings if catalog is None else catalog.warnings)
+    """All problems and all warnings of a catalogue folder, unusual figures too; never raises for wrong input.
+
+    Prices of a day after ``today`` are a warning here alone: an answer does not go by the clock.
+    """
+    catalog, problems, warnings = _read(Path(folder), prices, look_over=True)
+    if catalog is not None and today is not None:
+        file = PRICES.file if prices is None else str(prices)
+        warnings = [*catalog.warnings, *future_dates(catalog.offers, today, file)]
+    return in_order(problems), in_order(warnings)
 
 
-def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list[Problem], list[Problem]]:
+def _read(
+    folder: Path, prices: str | Path | None, look_over: bool = False
+) -> tuple[Catalog | None, list[Problem], list[Problem]]:
     problems = _folder_problems(folder, prices)
     if problems:
         return None, problems, []
@@ -207,12 +227,12 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
         sheets[spec.kind] = reading.sheet
 
     parts = [sheets[spec.kind] for spec in PART_TABLES]
-    known, doubled = _part_ids(parts)
-    problems += doubled
+    known, doubled = part_ids(parts)
+    problems += doubled + name_problems(parts, "part", known)
     complete = all(sheet.whole_file for sheet in parts)
     nameless = sum(sheet.nameless for sheet in parts)
     sellers, seller_problems = read_sellers(sheets["seller"])
-    problems += seller_problems
+    problems += seller_problems + name_problems((sheets["seller"], sheets["price"]), "seller")
     problems += price_problems(sheets["price"], known, nameless, complete)
     if problems:
         return None, problems, warnings
@@ -221,6 +241,9 @@ def _read(folder: Path, prices: str | Path | None) -> tuple[Catalog | None, list
     warnings += offer_warnings(offers, sheets["price"], sellers, "seller" in present)
     warnings += _without_weight(parts, offers, sellers)
     warnings += _without_price(parts, set(offers.part))
+    looked_over = sheets.values() if look_over else [sheets["seller"]]
+    for sheet in looked_over:
+        warnings += unusual_figures(sheet.spec, sheet.columns, sheet.taken, sheet.place)
     catalog = Catalog(
         folder=folder,
         tables={sheet.spec.kind: _table(sheet) for sheet in parts},
@@ -252,6 +275,7 @@ def read_price_list(path: str | Path) -> PriceList:
         raise InputError(problems)
     reading = read_sheet(data, PRICES, name)
     problems = reading.problems + price_problems(reading.sheet, (), 0, complete=False)
+    problems += [problem for column in ("part", "seller") for problem in name_problems([reading.sheet], column)]
     if problems:
         raise InputError(problems)
     return PriceList(name, read_offers(reading.sheet), str(reading.sheet.columns["currency"][0]))
@@ -301,28 +325,6 @@ def _bytes(path: Path, spec: TableSpec, name: str, problems: list[Problem]) -> b
     except OSError as error:
         problems.append(file_fault(error).at(Place(name)))
     return None
-
-
-def _part_ids(sheets: list[CsvSheet]) -> tuple[set[str], list[Problem]]:
-    """All part ids, and those that stand twice. Ids of rows that are faulty otherwise count too."""
-    ids = [part for sheet in sheets for part in sheet.columns["part"] if part]
-    ids += [part for sheet in sheets for part, _ in sheet.loose_parts]
-    known = set(ids)
-    if len(known) == len(ids):
-        return known, []
-    first: dict[str, tuple[str, int]] = {}
-    problems = []
-    for sheet in sheets:
-        rows = zip(sheet.row.tolist(), sheet.columns["part"], strict=True)
-        stated = [(row, part, position) for position, (row, part) in enumerate(rows)]
-        stated += [(row, part, -1) for part, row in sheet.loose_parts]
-        for row, part, position in sorted(stated):
-            if part in first and position >= 0:
-                slots = {"part": part, "file": first[part][0], "row": str(first[part][1])}
-                problems.append(Fault("doubled-part", slots).at(sheet.place(position, "part", part)))
-            elif part:
-                first.setdefault(part, (sheet.file, row))
-    return known, problems
 
 
 def _without_price(sheets: list[CsvSheet], priced: set[str]) -> list[Problem]:

@@ -69,7 +69,9 @@ class Column:
     def too_fine(self, values: Values) -> Values:
         """Where a value has more decimals than it may, for one value or an array; not where it is NaN."""
         scaled = values * 10.0 ** (self.decimals or 0)
-        fine: Values = (np.abs(scaled - np.rint(scaled)) > WHOLE) & (self.decimals is not None)
+        off = np.abs(scaled - np.rint(scaled))
+        # beside its own size the tolerance would let through what rounds to nothing: a price of 1e-9 is no price
+        fine: Values = ((off > WHOLE) | ((np.rint(scaled) == 0) & (off > 0))) & (self.decimals is not None)
         return fine
 
 
@@ -77,13 +79,22 @@ class Column:
 class RowRule:
     """Something that must hold within a row. ``broken`` gives True where it does not; NaN breaks nothing.
 
-    ``columns`` are those it involves; a problem is placed at the first.
+    ``columns`` are those it involves; a problem is placed at the first. It judges only rows that state all of
+    ``stated``: what is taken for an empty cell contradicts nothing there.
     """
 
     name: str
     meaning: str
     columns: tuple[str, ...]
     broken: Callable[[Columns], np.ndarray]
+    stated: tuple[str, ...] = ()
+
+    def breaks(self, columns: Columns, taken: Mapping[str, np.ndarray]) -> np.ndarray:
+        """Where it does not hold; ``taken`` says where a default stands for an empty cell."""
+        wrong = self.broken(columns)
+        for name in self.stated:
+            wrong = wrong & ~taken[name]
+        return wrong
 
 
 @dataclass(frozen=True)

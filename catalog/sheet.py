@@ -8,14 +8,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from catalog.cells import encoding_of, first_bad_line, letter, long_cell, near_column, read_cell
 from catalog.csv_records import CsvRow, csv_rows
 from catalog.fast_path import ignored, read_fast, sheet_of
-from catalog.schema import Column, TableSpec
+from catalog.schema import INF, Column, RowRule, TableSpec
 from catalog.sheet_data import LONGEST_LINE, CsvSheet, SheetReading
+from catalog.slips import likely_slip, of_one_row
+from catalog.usual import usual_alone
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
 
 
@@ -143,6 +146,8 @@ def _read_rows(
             column = spec.by_name[name]
             value = _cell_or_fault(cells[at], column)
             if isinstance(value, Fault):
+                if value.kind == "out-of-range":
+                    value = _with_slip(value, spec, column, where, cells)
                 problems.append(value.at(Place(file, record.row, letters[name], name, cells[at])))
                 faulty.setdefault(name, set()).add(position)
                 value = np.nan if column.numeric else ""
@@ -167,6 +172,19 @@ def _cell_or_fault(text: str, column: Column) -> float | str | Fault:
     if column.required:
         return Fault("missing-value", {"meaning": column.meaning})
     return np.nan if column.numeric else ""
+
+
+def _with_slip(fault: Fault, spec: TableSpec, column: Column, where: Mapping[str, int], cells: list[str]) -> Fault:
+    """The fault of a number out of range, with the likely slip of its unit."""
+    figures = {name: read_cell(cells[at], replace(spec.by_name[name], low=-INF, high=INF)) for name, at in where.items()
+               if cells[at] and spec.by_name[name].numeric}  # fmt: skip
+    row = {name: figure for name, figure in figures.items() if isinstance(figure, float)}
+    alone = usual_alone(spec.kind, column.name)
+
+    def makes_sense(name: str, meant: float) -> bool:
+        return alone is None or not alone.outside({name: np.array([meant])}).any()
+
+    return Fault(fault.kind, {**fault.slots, "perhaps": likely_slip([column], row, makes_sense)})
 
 
 def _unfill(sheet: CsvSheet, faulty: Mapping[str, set[int]]) -> None:
@@ -198,7 +216,7 @@ def _broken_rules(sheet: CsvSheet, where: Mapping[str, int], texts: list[list[st
         return {(position, name)}
 
     for rule in sheet.spec.rules:
-        for position in np.flatnonzero(rule.broken(sheet.columns)):
+        for position in np.flatnonzero(rule.breaks(sheet.columns, sheet.taken)):
             cells = set().union(*(sources(name, int(position)) for name in rule.columns))
             if cells & blamed:
                 continue
@@ -206,13 +224,29 @@ def _broken_rules(sheet: CsvSheet, where: Mapping[str, int], texts: list[list[st
             figures = ", ".join(f"{name} {_shown(sheet.columns[name][position])}" for name in rule.columns)
             first = next(name for name in (*rule.columns, *where) if name in where)
             place = sheet.place(int(position), first, texts[position][where[first]])
-            slots = {"rule": rule.meaning, "name": rule.name, "values": figures}
+            slots = {"rule": rule.meaning, "name": rule.name, "values": figures,
+                     "perhaps": _slip_of_rule(sheet, rule, int(position))}  # fmt: skip
             problems.append(Fault("columns-disagree", slots).at(place))
     return problems
 
 
 def _shown(value: float | str) -> str:
     return value if isinstance(value, str) else "empty" if np.isnan(value) else f"{value:g}"
+
+
+def _slip_of_rule(sheet: CsvSheet, rule: RowRule, position: int) -> str:
+    """The likely slip of the unit of a stated cell that would mend a broken rule."""
+    one = {name: array[position : position + 1] for name, array in sheet.columns.items()}
+    taken = {name: mask[position : position + 1] for name, mask in sheet.taken.items()}
+
+    def makes_sense(name: str, meant: float) -> bool:
+        alone = usual_alone(sheet.spec.kind, name)
+        changed = {**one, name: np.array([meant])}
+        return not rule.breaks(changed, taken).any() and not (alone and alone.outside(changed).any())
+
+    columns = [sheet.spec.by_name[name] for name in rule.columns]
+    stated = [column for column in columns if column.numeric and not (column.default and taken[column.name][0])]
+    return likely_slip(stated, of_one_row(one, 0), makes_sense)
 
 
 def read_row(spec: TableSpec, file: str, cells: Mapping[str, str]) -> tuple[CsvSheet, list[Problem]]:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 
 import numpy as np
 
+from catalog.row_rules import BATTERY_RULES, CONVERTER_RULES, PANEL_RULES, TANK_RULES
 from catalog.schema import INF, Column, Columns, Default, RowRule, TableSpec, number, value, whole
 
 PART = Column("part", "part", "", "the part's id, unique across all files", required=True)
@@ -74,14 +75,14 @@ PANELS = TableSpec("panel", "panels.csv", "solar panels; all electrical figures 
     number("vmp_v", "V", "voltage at maximum power", "(0,500]", need=True),
     number("isc_a", "A", "short-circuit current", "(0,100]", need=True),
     number("imp_a", "A", "current at maximum power", "(0,100]", need=True),
-    number("voc_pct_per_c", "%/degC", "change of voc with cell temperature; negative", "[-0.6,0)"),
-    number("pmax_pct_per_c", "%/degC", "change of power with cell temperature; negative", "[-0.6,0)", need=True),
+    number("voc_pct_per_c", "%/degC", "change of voc with cell temperature; negative", "[-0.6,-0.05]"),
+    number("pmax_pct_per_c", "%/degC", "change of power with cell temperature; negative", "[-0.6,-0.05]", need=True),
     number("vmp_pct_per_c", "%/degC", "change of vmp with cell temperature; negative", "[-0.7,-0.05]",
            default=Default("pmax_pct_per_c - 0.05", lambda c: c["pmax_pct_per_c"] - 0.05, ("pmax_pct_per_c",))),
     number("noct_c", "degC", "nominal operating cell temperature", "[20,90]", default=value(45.0)),
     number("bifacial_pct", "%", "power of the rear side as a share of the front", "[0,100]", default=value(0.0)),
-    number("length_mm", "mm", "length", "(0,6000]", need=True),
-    number("width_mm", "mm", "width", "(0,6000]", need=True),
+    number("length_mm", "mm", "length", "[100,6000]", need=True),
+    number("width_mm", "mm", "width", "[50,6000]", need=True),
     number("weight_kg", "kg", "weight of one", "(0,300]", need=True),
     number("max_system_v", "V", "highest system voltage it may stand in", "(0,3000]", need=True),
     number("max_fuse_a", "A", "largest series fuse", "(0,200]", need=True),
@@ -94,16 +95,17 @@ PANELS = TableSpec("panel", "panels.csv", "solar panels; all electrical figures 
     RowRule("fill-factor", "0.60 <= vmp_v x imp_a / (voc_v x isc_a) <= 0.88", ("voc_v", "isc_a", "vmp_v", "imp_a"),
             lambda c: (c["vmp_v"] * c["imp_a"] < 0.60 * c["voc_v"] * c["isc_a"] * (1 - 1e-9))
             | (c["vmp_v"] * c["imp_a"] > 0.88 * c["voc_v"] * c["isc_a"] * (1 + 1e-9))),
+    *PANEL_RULES,
 ))  # fmt: skip
 
 _UNITS = "units that together make this supply; empty = it cannot"
 CONVERTERS = TableSpec("converter", "converters.csv", "converters with charger; all electrical figures of one", True, (
     PART,
-    number("continuous_w", "W", "power it gives without end", "(0,1e6]", need=True),
-    number("continuous_va", "VA", "apparent power it gives without end", "(0,1e6]",
+    number("continuous_w", "W", "power it gives without end", "[20,1e6]", need=True),
+    number("continuous_va", "VA", "apparent power it gives without end", "[20,1e6]",
            default=Default("continuous_w", lambda c: c["continuous_w"], ("continuous_w",))),
-    number("surge_va", "VA", "apparent power it gives for surge_s", "(0,1e7]", need=True),
-    number("surge_s", "s", "how long it gives surge_va", "(0,86400]", need=True),
+    number("surge_va", "VA", "apparent power it gives for surge_s", "[20,1e7]", need=True),
+    number("surge_s", "s", "how long it gives surge_va", "(0,3600]", need=True),
     number("leg_va", "VA", "apparent power of one leg without end", "(0,1e6]",
            default=Default("half of continuous_va", lambda c: c["continuous_va"] / 2, ("continuous_va",))),
     number("leg_surge_va", "VA", "apparent power of one leg for surge_s", "(0,1e7]",
@@ -124,8 +126,8 @@ CONVERTERS = TableSpec("converter", "converters.csv", "converters with charger; 
            default=Default("tracker_min_v", lambda c: c["tracker_min_v"], ("tracker_min_v",))),
     number("tracker_usable_a", "A", "most amps a tracker makes use of", "(0,10000]", need=True),
     number("tracker_isc_a", "A", "most short-circuit amps a tracker may be offered", "(0,10000]", need=True),
-    number("tracker_max_w", "W", "most panel power on a tracker", "(0,1e7]", need=True),
-    number("tracker_usable_w", "W", "most power a tracker gives", "(0,1e7]", need=True),
+    number("tracker_max_w", "W", "most panel power on a tracker", "[10,1e7]", need=True),
+    number("tracker_usable_w", "W", "most power a tracker gives", "[10,1e7]", need=True),
     whole("tracker_strings", "", "most strings on a tracker", "[1,1000]", default=value(INF)),
     number("array_max_w", "W", "most panel power on one converter", "(0,1e8]",
            default=Default("trackers x tracker_max_w", lambda c: c["trackers"] * c["tracker_max_w"],
@@ -149,6 +151,7 @@ CONVERTERS = TableSpec("converter", "converters.csv", "converters with charger; 
             lambda c: c["leg_va"] > c["continuous_va"]),
     RowRule("bank-range", "bank_min_v < bank_max_v", ("bank_min_v", "bank_max_v"),
             lambda c: c["bank_min_v"] >= c["bank_max_v"]),
+    *CONVERTER_RULES,
 ))  # fmt: skip
 
 BATTERIES = TableSpec("battery", "batteries.csv", "batteries; all figures of one", True, (
@@ -170,7 +173,7 @@ BATTERIES = TableSpec("battery", "batteries.csv", "batteries; all figures of one
     number("round_trip_pct", "%", "energy out for energy in", "[30,100]", need=True),
     number("discharge_a", "A", "most amps out without end", "(0,100000]", need=True),
     number("peak_a", "A", "most amps out for peak_s", "(0,100000]", need=True),
-    number("peak_s", "s", "how long it gives peak_a", "(0,86400]", need=True),
+    number("peak_s", "s", "how long it gives peak_a", "(0,3600]", need=True),
     number("charge_a", "A", "most amps in", "(0,100000]", need=True),
     number("charge_min_a", "A", "least amps in that mix its acid", "[0,100000]",
            default=Default("0.05 x capacity_ah for agm, gel and flooded, else 0",
@@ -196,13 +199,14 @@ BATTERIES = TableSpec("battery", "batteries.csv", "batteries; all figures of one
             lambda c: c["nominal_v"] >= c["charge_v"]),
     RowRule("peak-covers-discharge", "peak_a >= discharge_a", ("peak_a", "discharge_a"),
             lambda c: c["peak_a"] < c["discharge_a"]),
+    *BATTERY_RULES,
 ))  # fmt: skip
 
 RACKS = TableSpec("rack", "racks.csv", "racks; one unit of each", True, (
     PART,
     Column("mount", "choice", "", "what it stands on", required=True, choices=MOUNTS),
-    number("max_width_mm", "mm", "widest panel", "(0,10000]", need=True),
-    number("max_length_mm", "mm", "longest panel", "(0,10000]", need=True),
+    number("max_width_mm", "mm", "widest panel", "[50,10000]", need=True),
+    number("max_length_mm", "mm", "longest panel", "[100,10000]", need=True),
     number("max_panel_kg", "kg", "heaviest panel", "(0,1000]", need=True),
     number("per_panel", "", "units for each panel", "[0,100]", need=True),
     number("per_row", "", "units for each row besides", "[0,1000]", need=True),
@@ -271,16 +275,16 @@ STARTERS = TableSpec("starter", "starters.csv", "starters that soften the start 
 TANKS = TableSpec("tank", "tanks.csv", "tanks for water storage", False, (
     PART,
     number("volume_l", "L", "volume", "(0,1e8]", need=True),
-    number("usable_pct", "%", "share of the volume that can be drawn", "(0,100]", default=value(95.0)),
+    number("usable_pct", "%", "share of the volume that can be drawn", "[5,100]", default=value(95.0)),
     number("footprint_mm", "mm", "diameter or longer side of its base", "(0,100000]"),
     WEIGHT,
     NOTE,
-))  # fmt: skip
+), TANK_RULES)  # fmt: skip
 
 PRICES = TableSpec("price", "prices.csv", "what sellers ask; price, min_qty and stock count pieces", True, (
     Column("part", "part", "", "the id of a part of this catalogue", required=True),
     Column("seller", "text", "", "who sells it", required=True),
-    number("price", "", "price of one piece, at most two decimals", "(0,1e8]", need=True, of_type="money"),
+    number("price", "", "price of one piece, at most two decimals", "[0.01,1e8]", need=True, of_type="money"),
     Column("currency", "currency", "", "three-letter code, the same in all rows", required=True),
     whole("min_qty", "", "least quantity of this price", "[1,1e9]", default=value(1.0)),
     whole("pack", "", "sold in multiples of this", "[1,1e9]", default=value(1.0)),

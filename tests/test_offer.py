@@ -217,7 +217,8 @@ def test_a_misspelt_table_is_not_missing_besides(read: Any) -> None:
 def test_a_bank_that_no_whole_number_makes(read: Any) -> None:
     blocks = changed(GOOD, ('battery = "of-battery"', 'battery = "of-block"'), ("battery = 2", "battery = 6"))
     assert problems(read, blocks) == [("counts-disagree", line("battery = 6", blocks), "counts.battery")]
-    twelve = changed(OWN, ("bank_class_v = 48", "bank_class_v = 12"))
+    twelve = changed(OWN, ("bank_class_v = 48\nbank_min_v = 42\nbank_max_v = 62",
+                           "bank_class_v = 12\nbank_min_v = 10.5\nbank_max_v = 15.5"))  # fmt: skip
     assert [(kind, name) for kind, _, name in problems(read, twelve)] == [("missing-key", "bank.series")]
 
 

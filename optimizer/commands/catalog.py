@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -49,7 +50,7 @@ def check(
         from optimizer.writing.text.lists import check_report
 
         where = _folder(folder)
-        problems, warnings = check_catalog(where, prices)
+        problems, warnings = check_catalog(where, prices, date.today())
         output.say(check_report(where, inputs.catalog_files(where, prices), problems, warnings))
     raise typer.Exit(WRONG_INPUT if problems else ANSWERED)
 

@@ -172,7 +172,8 @@ class FileTables:
         elif isinstance(value, bool) or not isinstance(value, int | float):
             self.report("wrong-type", path, value, expected=f"a whole number: {meaning}", example=f"{name} = 1")
         elif not least <= value <= MOST:  # what is not a number at all is not between them either
-            self.report("out-of-range", path, value, range=f"{least} to {MOST:,}", meaning=meaning)
+            self.report("out-of-range", path, value, range=f"{least} to {MOST:,}", meaning=meaning,
+                        perhaps="")  # fmt: skip
         elif value != int(value):
             self.report("not-whole", path, value, meaning=meaning)
         else:
@@ -210,7 +211,8 @@ class FileTables:
         if whole != exact:
             self.report("not-cents", path, value)
         elif not 0 <= whole <= HUGE_CENTS:
-            self.report("out-of-range", path, value, range=f"0 to {HUGE_CENTS // 100:,}", meaning=meaning)
+            self.report("out-of-range", path, value, range=f"0 to {HUGE_CENTS // 100:,}", meaning=meaning,
+                        perhaps="")  # fmt: skip
         else:
             return whole
         return None

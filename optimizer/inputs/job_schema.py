@@ -15,6 +15,7 @@ from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity, to_unit
 
 INF = float("inf")
 TO_DO = "?"
+USUAL_SUN = 9.0  # kWh/m2 a day; no month of any place is sunnier on the best tilt (common practice, no source)
 HUGE = 10**18  # nothing in a job is larger
 
 
@@ -41,7 +42,8 @@ class Key:
         low, high = (float(end) for end in self.bounds[1:-1].split(","))
         low_open, high_open = self.bounds[0] == "(", self.bounds[-1] == ")"
         below = value <= low if low_open else value < low
-        if not (below or (value >= high if high_open else value > high)):
+        beyond = value >= high if high_open else value > high
+        if not (below or beyond):
             return None
         unit = written_in or (next(iter(UNITS[self.unit])) if self.unit else "")
         low_said, high_said = (f"{_end(end, unit, self.unit):g} {unit}".rstrip() for end in (low, high))
@@ -50,7 +52,20 @@ class Key:
             ends.append(f"{'above' if low_open else 'at least'} {low_said}")
         if high < INF:
             ends.append(f"{'below' if high_open else 'at most'} {high_said}")
-        return Fault("out-of-range", {"range": " and ".join(ends), "meaning": self.meaning})
+        perhaps = self.likely_slip(value, written_in) if beyond else ""
+        return Fault("out-of-range", {"range": " and ".join(ends), "meaning": self.meaning, "perhaps": perhaps})
+
+    def likely_slip(self, value: float, written_in: str) -> str:
+        """The tail of a mend that names what a figure above the range was probably meant as; "" where nothing is."""
+        if self.monthly and self.holds == "number":  # sun: a day's MJ/m2, a month's kWh/m2, or Wh/m2
+            for read_as, factor in (("MJ/m2 a day", 1 / 3.6), ("a month's total", 12 / 365), ("Wh/m2", 1e-3)):
+                if value * factor <= USUAL_SUN:
+                    return f"; {value:g} reads like {read_as}: write {value * factor:.3g}"
+        if written_in == "degC":
+            return f'; perhaps it is meant in degF: write "{value:g} degF"'
+        if self.holds == "number" and float(self.bounds[1:-1].split(",")[1]) <= 20 and not self.fault_of(value / 100):
+            return f"; {value:g} reads like a percent: write {value / 100:g}"
+        return ""
 
 
 def _end(end: float, unit: str, field_kind: str) -> float:
@@ -283,7 +298,7 @@ def _read_number(value: object, key: Key) -> float | int | Fault:
     if not abs(value) < float("inf"):
         return Fault("not-finite", {"meaning": key.meaning})
     if abs(value) > HUGE:
-        return Fault("out-of-range", {"range": f"below {HUGE:g}", "meaning": key.meaning})
+        return Fault("out-of-range", {"range": f"below {HUGE:g}", "meaning": key.meaning, "perhaps": ""})
     if key.holds == "whole" and value != int(value):
         return Fault("not-whole", {"meaning": key.meaning})
     if key.choices and str(int(value)) not in key.choices:

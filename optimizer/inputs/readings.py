@@ -124,5 +124,5 @@ def read_option(text: str, key: Key) -> Value | Fault:
     value = read_value(float(text) if number else text, key)
     size = abs(value.value) if isinstance(value, Quantity) else value
     if isinstance(size, float) and 0 < size < SMALLEST:
-        return Fault("out-of-range", {"range": f"at least {SMALLEST:g}", "meaning": key.meaning})
+        return Fault("out-of-range", {"range": f"at least {SMALLEST:g}", "meaning": key.meaning, "perhaps": ""})
     return replace(value, text=" ".join(value.text.split())) if isinstance(value, Quantity) else value

@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from catalog.notes import concerning
+from optimizer.bundles.needs import pieces_needed
 from optimizer.writing.words.problems import warning_text
 
 if TYPE_CHECKING:
@@ -24,27 +26,21 @@ def _dry_wells(job: Job) -> Iterator[str]:
                    "and its hours are longer than its flow says.")  # fmt: skip
 
 
-# warnings of rows and parts that are never used, or that a bundle would have to show to be worth a word
-OF_UNUSED = ("stock-below-minimum", "parts-without-price", "offers-without-weight")
-
-
-def _concerns(answer: Answer, problem: Problem) -> bool:
-    """Whether a warning of the catalogue concerns a bundle that is shown, or the whole of the answer."""
-    orders = [option.bundle.order for option in answer.options if option.bundle.order is not None]
-    if problem.kind.id == "doubled-offer":
-        offers, row = answer.catalog.offers, problem.place.row
-        mine = {str(part) for part in offers.part[offers.row == row]}
-        return any(purchase.part in mine for order in orders for purchase in order.purchases if purchase.lines)
-    if problem.kind.id == "seller-not-listed":
-        return any(problem.slots["seller"] in dict(order.freight) for order in orders)
-    return problem.kind.id not in OF_UNUSED
+def _concerning(answer: Answer) -> tuple[Problem, ...]:
+    """The catalogue's warnings as far as the shown bundles rest on them."""
+    bundles = [option.bundle for option in answer.options]
+    parts = {part for bundle in bundles for part in pieces_needed(bundle, answer.job, answer.catalog)}
+    orders = [bundle.order for bundle in bundles if bundle.order is not None]
+    bought = {purchase.part for order in orders for purchase in order.purchases if purchase.lines}
+    sellers = {seller for order in orders for seller, _ in order.freight}
+    return concerning(answer.catalog, parts, bought, sellers)
 
 
 def warnings(answer: Answer, brief: bool = False) -> list[str]:
     """What a reader should know before trusting the answer; ``brief`` gives one catalogue warning of each kind. What
     concerns no bundle that is shown is for the check of the catalogue to say."""
     said = ["Example parts, invented prices."] if answer.catalog.generic else []
-    concerned = [problem for problem in answer.catalog.warnings if _concerns(answer, problem)]
+    concerned = _concerning(answer)
     alike = Counter(problem.kind.id for problem in concerned)
     for problem in concerned:
         more = alike.pop(problem.kind.id, 0) - 1 if brief else 0
