@@ -96,7 +96,7 @@ BATTERY = {
 }
 RACK = {
     "part": "rk",
-    "mount": "roof",
+    "mount": "ground-ballast",
     "max_width_mm": "1200",
     "max_length_mm": "2000",
     "max_panel_kg": "30",
@@ -104,12 +104,29 @@ RACK = {
     "per_row": "1",
     "max_row": "2",
 }
-STARTER = {"part": "st", "running_a": "3", "start_factor": "0.5", "floor_x": "1.2", "motors": "three-wire"}
+STARTER = {
+    "part": "st",
+    "kind": "soft",
+    "phases_in": "1",
+    "running_a": "3",
+    "start_factor": "0.5",
+    "start_volts_pct": "100",
+    "floor_x": "1.2",
+    "motors": "three-wire",
+}
+DRIVE = {
+    "part": "dr",
+    "kind": "drive",
+    "phases_in": "1",
+    "running_a": "3",
+    "floor_x": "1",
+    "motors": "three-wire;three-phase",
+}
 TANK = {"part": "ta", "volume_l": "1000", "usable_pct": "100"}
 JOB: dict[str, Any] = {
     "title": "by hand",
     "site": {"coldest": "25 degC", "hottest": "25 degC", "sun_hours": 4},
-    "supply": {"kind": "230", "hz": 50},
+    "supply": {"kind": "230", "hz": 60},
     "load": [{"name": "lamps", "voltage": "230 V", "running": "500 W", "hours_per_day": "4 h", "daytime": 0.5}],
 }
 # The same energy, pumped: 4000 L at 1000 L/h.
@@ -117,6 +134,7 @@ PUMP: dict[str, Any] = {
     "name": "bore pump",
     "voltage": "230 V",
     "running": "500 VA",
+    "starting": "none",
     "water_per_day": "4000 L",
     "flow": "1000 L/h",
     "daytime": 0.5,

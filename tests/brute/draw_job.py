@@ -46,9 +46,7 @@ def months(draw: Draw, value: float, unit: str, digits: int = 3) -> str | list[s
 
 def draw_start(draw: Draw, load: dict[str, Any], watts: float, va: float, volts: int) -> None:
     """Adds one of the forms of a start to a motor's load."""
-    form = draw.pick(
-        ["amps", "amps", "amps", "va", "va", "code", "code", "code", "estimate", "none", "nothing", "below"]
-    )
+    form = draw.pick(["amps", "amps", "amps", "va", "va", "code", "code", "code", "estimate", "none", "none", "below"])
     hp = next(one for one in (0.5, 0.6, 0.75, 1.0) if one * 745.7 >= watts * 0.8 or one == 1.0)
     hard = va * draw.uniform(1.6, 5.0)
     if form == "amps":
@@ -62,9 +60,13 @@ def draw_start(draw: Draw, load: dict[str, Any], watts: float, va: float, volts:
         load["rated"] = f"{hp} hp"
     elif form == "none":
         load["starting"] = "none"
+        if draw.chance(0.3):
+            load["rated"] = f"{hp} hp"  # says how large the motor is
     elif form == "below" and load["running"].endswith("W"):
-        load.pop("power_factor", None)  # between P and P/0.8: the default power factor gives way
-        load["starting"] = f"{math.ceil(watts * draw.uniform(1.06, 1.2))} VA"
+        load.pop("power_factor", None)  # between P and P/0.7: the default power factor gives way
+        load["starting"] = f"{math.ceil(watts * draw.uniform(1.06, 1.38))} VA"
+    else:
+        load["starting"] = f"{number(hard / volts)} A"
     if form in ("amps", "va") and draw.chance(0.15):
         load["rated"] = f"{hp} hp"  # the stated start goes before it
     if "starting" in load and load["starting"] != "none" and draw.chance(0.5):
@@ -72,7 +74,7 @@ def draw_start(draw: Draw, load: dict[str, Any], watts: float, va: float, volts:
     if draw.chance(0.5):
         load["start_time"] = draw.pick(["0.5 s", "0.8 s", "1.5 s", "2 s", "3 s", "0.05 min"])
     if draw.chance(0.5):
-        load["motor"] = draw.pick(["two-wire", "three-wire", "psc", "three-phase"])
+        load["motor"] = draw.pick(["two-wire", "three-wire", "psc"])  # of three phases: draw_plans.py, with drives
 
 
 def draw_load(draw: Draw, place: int, supply: str) -> dict[str, Any]:
@@ -91,7 +93,7 @@ def draw_load(draw: Draw, place: int, supply: str) -> dict[str, Any]:
     form = draw.pick(["A", "A", "W", "kW", "VA", "kVA"])
     if draw.chance(0.5):
         load["power_factor"] = round(draw.uniform(0.55, 1.0), 2)
-    va = watts / (load.get("power_factor") or (0.8 if form in ("W", "kW") else 1.0))
+    va = watts / (load.get("power_factor") or (0.7 if form in ("W", "kW") else 1.0))
     load["running"] = {
         "A": f"{number(va / volt, 2)} A",
         "W": f"{number(watts, 2)} W",
@@ -112,6 +114,8 @@ def draw_load(draw: Draw, place: int, supply: str) -> dict[str, Any]:
         load["flow"] = f"{flow} {name}"
         unit, size = draw.pick([("L", 1.0), ("gal", 3.785), ("m^3", 1000.0)])
         load["water_per_day"] = months(draw, water / size, unit)
+        if not {"starting", "rated"} & load.keys():  # what lifts water is a motor and says how it starts
+            load["starting"] = draw.pick(["none", f"{number(va * draw.uniform(1.8, 4.0))} VA"])
     else:
         load["energy_per_day"] = (
             months(draw, watts * hours * count, "Wh")
@@ -141,8 +145,12 @@ def draw_job(draw: Draw) -> dict[str, Any]:
         site["sun_hours"] = [
             round(middle - swing * math.cos(math.pi * (month + draw.uniform(0, 1)) / 6), 1) for month in MONTHS
         ]
+    bank_coldest = coldest
     if draw.chance(0.75 if coldest < 2 else 0.3):
-        site["bank_coldest"] = degrees(draw, draw.randint(max(coldest, -5), 20))
+        bank_coldest = draw.randint(max(coldest, -5), 20) if draw.chance(0.6) else max(coldest, draw.randint(-20, -4))
+        site["bank_coldest"] = degrees(draw, bank_coldest)
+    if draw.chance(0.4):
+        site["bank_hottest"] = degrees(draw, draw.randint(max(20, bank_coldest), 48 if draw.chance(0.7) else 56))
     if draw.chance(0.25):
         site["rear_light"] = draw.pick([0.0, 0.2, 0.30])
     if draw.chance(0.3):

@@ -17,7 +17,9 @@ Cells = dict[str, str]
 Table = list[Cells]
 
 TABLES = ("panels", "converters", "batteries", "racks", "extras", "prices", "sellers")
-# A limit named more than once is drawn more often: it would bind too seldom otherwise.
+# A limit named more than once is drawn more often: it would bind too seldom otherwise. `heat` is a rack that makes its
+# panels hotter than the others do, `idle-current` a battery short of what the converter draws for itself, `cold-fade` one that would be large enough if
+# lead-acid lost 1 % a degree in the cold.
 FLAWS = {
     "panels": "panel-voltage fuse-fits fuse-fits mounting-fit space listed allowed",
     "converters": """running-power running-power running-power running-apparent running-apparent
@@ -26,11 +28,12 @@ FLAWS = {
         cold-voltage hot-voltage wake-voltage wake-voltage wake-voltage tracker-strings
         tracker-strings tracker-strings supply-match supply-match charge-limit charge-limit
         bank-window daily-energy service listed allowed""",
-    "batteries": """bank-series bank-temperature discharge-current starting-current starting-current
+    "batteries": """bank-series bank-temperature bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
+        bank-freeze bank-heat bank-heat idle-current idle-current cold-fade cold-fade cold-fade discharge-current starting-current starting-current
         bank-sag bank-sag bank-sag bank-sag bank-window charge-limit charge-limit charge-rate
         charge-rate charge-floor charge-floor charge-floor night-energy autonomy autonomy
         bank-parallel allowed listed""",
-    "racks": "mounting-fit mounting-fit listed allowed",
+    "racks": "mounting-fit mounting-fit heat heat heat listed allowed",
 }
 
 
@@ -67,6 +70,8 @@ class Catalogue:
         self.start_s = max([case.time_s for case in asked.cases], default=1.0)
         self.run_w, self.run_va = asked.running_w * (1 + job.running), asked.running_va * (1 + job.running)
 
+        # What the racks of the roomy parts add to the cells' heat, °C.
+        self.heat_c = draw.pick([0, 0, 0, 0, 6, 12, 15])
         # The array that the roomy parts are drawn around: trackers, strings on each, panels in each.
         self.panels_wanted = draw.uniform(3, 11)
         self.tracker_count = draw.pick([1, 1, 2, 2, 3])
@@ -87,6 +92,10 @@ class Catalogue:
             flaws = [flaw for flaw in flaws if flaw != "leg-balance"]
         if self.parallel < 3:
             flaws = [flaw for flaw in flaws if flaw != "fuse-fits"]
+        if self.job.bank_coldest_c > 12:
+            flaws = [flaw for flaw in flaws if flaw != "cold-fade"]
+        if self.job.bank_coldest_c >= -8:  # nothing freezes
+            flaws = [flaw for flaw in flaws if flaw != "bank-freeze"]
         if not self.asked.cases:
             flaws = [flaw for flaw in flaws if flaw not in ("starting-surge", "starting-current", "bank-sag")]
         ids = [f"{stem}-{letter}" for letter in draw.sample("abcdefgh", count)]

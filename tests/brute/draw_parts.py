@@ -6,10 +6,9 @@ import math
 
 from tests.brute.draw_job import number
 from tests.brute.draw_needs import Catalogue, Cells
-from tests.brute.rules import LEAD_ACID, placings
+from tests.brute.rules import AGED_COLD_RESISTANCE, FUSES_A, FUSES_A_AT_50_HZ, LEAD_ACID, freezing_c, placings
 
 SUPPLY_COLUMN = {"120": "units_120", "120/240": "units_120_240", "230": "units_230"}
-FUSES_A = (10, 15, 20, 25, 30, 35, 40, 45, 50, 60)
 
 
 class Drawn(Catalogue):
@@ -35,15 +34,18 @@ class Drawn(Catalogue):
         length = math.sqrt(area * draw.uniform(1.3, 2.1)) * 1000
         bifacial = draw.pick([0, 60, 70, 80]) if draw.chance(0.4) else 0
         least_fuse = 1.5625 * isc * (1 + job.rear_light * bifacial / 100)
-        fuse = next(one for one in FUSES_A if one >= least_fuse)
+        fuse = next(one for one in (FUSES_A_AT_50_HZ if job.hz == 50 else FUSES_A) if one >= least_fuse)
         if flaw == "fuse-fits":
-            fuse = draw.pick([math.ceil(1.3 * isc), math.ceil(least_fuse) - 1])
+            fuse = draw.pick([math.ceil(1.3 * isc), math.ceil(least_fuse) - 1, fuse - 1])
+        elif draw.chance(0.3):  # as it may be where fuses follow the other list
+            fuse = max(fuse, next(one for one in sorted({*FUSES_A, *FUSES_A_AT_50_HZ}) if one >= least_fuse))
         coefficient = "" if draw.chance(0.3) else number(-draw.uniform(0.24, 0.34), 2)
         system = draw.pick([600, 1000, 1500])
         if flaw == "panel-voltage":
             cold = 1 + float(coefficient or -0.39) / 100 * min(0, job.coldest_c - 25)
             system = max(math.ceil(1.05 * voc), math.floor((self.series - draw.uniform(0.02, 0.5)) * voc * cold))
         self.priced(part, 0.45 * pmax, round(self.need_w / job.array_factor / pmax))
+        heat = -draw.uniform(0.29, 0.42)
         return self.common(part) | {
             "pmax_w": number(pmax),
             "voc_v": number(voc),
@@ -51,7 +53,8 @@ class Drawn(Catalogue):
             "isc_a": number(isc, 4),
             "imp_a": number(imp, 4),
             "voc_pct_per_c": coefficient,
-            "pmax_pct_per_c": number(-draw.uniform(0.29, 0.42), 2),
+            "pmax_pct_per_c": number(heat, 2),
+            "vmp_pct_per_c": number(heat + draw.uniform(-0.1, 0.1), 2) if draw.chance(0.4) else "",
             "noct_c": number(draw.randint(42, 48)) if draw.chance(0.5) else "",
             "bifacial_pct": number(bifacial) if bifacial or draw.chance(0.4) else "",
             "length_mm": number(length, 4),
@@ -88,7 +91,7 @@ class Drawn(Catalogue):
         settable = "yes" if self.soft_charger and flaw != "charge-limit" else "no"
         low, high = draw.uniform(0.80, 0.92), draw.uniform(1.26, 1.4)
         if flaw == "bank-window":
-            low, high = draw.pick([(draw.uniform(1.01, 1.08), high), (low, draw.uniform(1.12, 1.22))])
+            high = draw.uniform(1.12, 1.22)
         odd_class = part not in self.roomy and draw.chance(0.15)
         bank_class = draw.pick([12, 24, 48]) if odd_class else self.bank_class
         charge_a = self.through_w / bank_class / u * self.near(part, "charger", 1.3, 2.5)
@@ -157,14 +160,16 @@ class Drawn(Catalogue):
         roomy = part in self.roomy
         panel = self.tables["panels"][0] if roomy else draw.pick(self.tables["panels"])
         pmax, voc, vmp = (float(panel[name]) for name in ("pmax_w", "voc_v", "vmp_v"))
-        imp, isc, heat = (float(panel[name]) for name in ("imp_a", "isc_a", "pmax_pct_per_c"))
+        imp, isc, loss = (float(panel[name]) for name in ("imp_a", "isc_a", "pmax_pct_per_c"))
+        heat = float(panel["vmp_pct_per_c"] or loss - 0.05)
         isc *= 1 + job.rear_light * float(panel["bifacial_pct"] or 0) / 100
         beta = float(panel["voc_pct_per_c"] or -0.39)
         cold = max(1.0, 1 + beta / 100 * (job.coldest_c - 25))
-        hot_c = job.hottest_c + (float(panel["noct_c"] or 45) - 20) * 1.25 - 25
+        hot_c = job.hottest_c + (float(panel["noct_c"] or 45) - 20) * 1.25 - 25 + self.heat_c
         hot, wake = 1 + heat / 100 * hot_c, 1 + beta / 100 * hot_c
 
-        total = self.need_w / job.array_factor / pmax * draw.uniform(1.1, 1.3)  # panels wanted
+        warm = 1 + loss / 100 * self.heat_c
+        total = self.need_w / job.array_factor / warm / pmax * draw.uniform(1.1, 1.3)  # panels wanted
         count = max(1, round(self.tracker_count / u)) if draw.chance(0.8) else draw.pick([1, 2])
         m = self.parallel if draw.chance(0.8) else draw.pick([1, 1, 2, 3])
         n = max(1, math.ceil(total / count / u / m - 0.15))
@@ -215,14 +220,15 @@ class Drawn(Catalogue):
     # --- batteries ---------------------------------------------------------------------------------
 
     def batteries(self) -> None:
-        chemistry = self.draw.pick(["lfp", "lfp", "agm", "flooded"])
+        cold = self.job.bank_coldest_c < 0  # no lfp is charged then
+        chemistry = self.draw.pick(["other", "gel", "agm", "flooded"] if cold else ["lfp", "lfp", "agm", "flooded"])
         for part in self.parts("batteries", "bt", self.draw.pick([1, 2, 3, 3])):
             self.tables["batteries"].append(self.battery(part, chemistry))
 
     def battery(self, part: str, usual: str) -> Cells:
         draw, job, flaw = self.draw, self.job, self.flaw[part]
         chemistry = usual if draw.chance(0.5) else draw.pick(["lfp", "lfp", "agm", "gel", "flooded", "other"])
-        if flaw == "charge-floor" and chemistry not in LEAD_ACID:
+        if flaw in ("charge-floor", "bank-freeze", "cold-fade") and chemistry not in LEAD_ACID:
             chemistry = draw.pick(LEAD_ACID)
         lead = chemistry in LEAD_ACID
         classes = [one for one in (2, 6, 12, 24, 48) if one <= self.bank_class <= 8 * one]
@@ -236,13 +242,19 @@ class Drawn(Catalogue):
         low = draw.uniform(0.86, 0.91)
         charge = (draw.uniform(1.18, 1.24) if lead else draw.uniform(1.08, 1.13)) + 0.2 * (flaw == "bank-window")
         usable = draw.randint(50, 80) if lead else draw.randint(75, 95)
+        if lead and flaw == "bank-freeze":
+            usable = next(one for one in (51, 76, 81) if freezing_c(one) > job.bank_coldest_c) + draw.randint(0, 4)
+        elif lead and freezing_c(usable) > job.bank_coldest_c and (part in self.roomy or draw.chance(0.5)):
+            usable = next((one for one in (75, 50, 25) if freezing_c(one) <= job.bank_coldest_c), 25)
         aged = draw.randint(70, 90) if draw.chance(0.4) else None
-        stated_daily = draw.randint(20, 60) if draw.chance(0.4) else None
+        stated_daily = draw.randint(20, min(60, usable)) if draw.chance(0.4) else None
         fade = round(draw.uniform(0.2, 1.2), 1) if draw.chance(0.3) else None
+        if flaw == "cold-fade":
+            fade = None
         k = draw.pick([1, 1, 2, 2, 3])
         shared = 1.0 if k == 1 else k * job.parallel_share
 
-        loss = (fade if fade is not None else 0.5 if chemistry == "lfp" else 1.0) / 100
+        loss = (fade if fade is not None else 1.2 if lead else 0.5 if chemistry == "lfp" else 1.0) / 100
         warmth = max(0.2, 1 - loss * max(0.0, 25 - job.bank_coldest_c))
         of_day = min(stated_daily or (25 if lead else usable), usable, aged or 80) / 100 * warmth
         of_all = min(usable, aged or 80) / 100 * warmth
@@ -254,11 +266,19 @@ class Drawn(Catalogue):
             night = sunless
             stated_daily = min(usable, 95)
         capacity = max(night, sunless) / (s * nominal) / k
+        if flaw == "cold-fade":  # the margin that the slope of 1.2 takes away
+            whole = max(self.night_wh / of_day, self.autonomy_wh / of_all) / (s * nominal) / k
+            capacity = whole * draw.uniform(warmth / (1 - 0.01 * max(0.0, 25 - job.bank_coldest_c)), 1.0)
         volts_low = self.eta * s * nominal * low
         run_a = self.run_w / volts_low / shared * self.near(part, "discharge-current", 1.05, 1.8)
         start_a = self.start_w / volts_low / shared * self.near(part, "starting-current", 1.05, 1.8)
         if flaw == "discharge-current":
             start_a = max(start_a, self.start_w / volts_low / shared * 1.2)
+        if flaw == "idle-current":  # of the first converter, which draws it whatever it gives
+            first = self.tables["converters"][0]
+            lowest = max(s * nominal * low, float(first["bank_min_v"]))
+            idle_w = float(first["idle_w"]) * draw.uniform(0.05, 0.95)
+            run_a = (self.run_w / float(first["efficiency_pct"]) * 100 + idle_w) / lowest / shared
         lasts = draw.pick([1, 3, 5, 10])
         if lasts < self.start_s and not (flaw == "starting-current" and draw.chance(0.5)):
             lasts = math.ceil(self.start_s)
@@ -290,21 +310,28 @@ class Drawn(Catalogue):
         charger_a = float(self.tables["converters"][0]["charge_a"])
         if flaw == "charge-floor":
             floor_a = min(self.need_w / (s * nominal), charger_a) / k
-            cells["charge_min_a"] = number(floor_a * draw.uniform(0.95, 1.3))
+            cells["charge_min_a"] = number(min(floor_a * draw.uniform(0.95, 1.3), 0.95 * charge_a))
         elif draw.chance(0.25):
-            cells["charge_min_a"] = number(draw.uniform(0, 0.03) * capacity)
+            cells["charge_min_a"] = number(min(draw.uniform(0, 0.03) * capacity, 0.95 * charge_a))
         elif lead and part in self.roomy and 0.05 * capacity * k > 0.8 * charger_a and draw.chance(0.8):
-            cells["charge_min_a"] = number(draw.uniform(0.4, 0.8) * charger_a / k)
+            cells["charge_min_a"] = number(min(draw.uniform(0.4, 0.8) * charger_a / k, 0.95 * charge_a))
         if flaw == "bank-sag" or draw.chance(0.35):
             room_v = s * nominal * (1 - low) if s * nominal * (1 - low) > 0 else 1.0
-            whole_mohm = room_v / (self.start_w / volts_low * s / 1000 / k)
-            cells["r_mohm"] = number(whole_mohm * (draw.uniform(1.02, 1.4) if flaw == "bank-sag" else 0.4))
+            whole_mohm = room_v / (self.start_w / volts_low * s / 1000 / k) / AGED_COLD_RESISTANCE
+            cells["r_mohm"] = number(whole_mohm * (draw.uniform(1.02, 1.4) if flaw == "bank-sag" else 0.5))
         bank_c = job.bank_coldest_c
-        usual_c = draw.pick([-20, 0, 0]) if chemistry == "lfp" else draw.pick([-20, -30])
-        cold_c = min(usual_c, math.floor(bank_c) - draw.randint(0, 6))
+        cold_c = min(draw.pick([-20, -30]), math.floor(bank_c) - draw.randint(0, 6))
+        if chemistry == "lfp":
+            cold_c = 0
         if flaw == "bank-temperature":
             cold_c = math.floor(bank_c) + draw.randint(1, 6)
-        cells["coldest_charge_c"] = str(cold_c)
+        cells["coldest_charge_c"] = str(max(0, cold_c) if chemistry == "lfp" else cold_c)
+        hot_c = math.ceil(job.bank_hottest_c)
+        for column in ("hottest_charge_c", "hottest_discharge_c"):
+            if draw.chance(0.3) or (hot_c > 50 and part in self.roomy):
+                cells[column] = str(max(45, hot_c + draw.pick([0, 1, 5])))
+        if flaw == "bank-heat":
+            cells[draw.pick(["hottest_charge_c", "hottest_discharge_c"])] = str(hot_c - draw.randint(1, 8))
         if draw.chance(0.4) or bank_c < -20:
             cells["coldest_discharge_c"] = str(min(-20, math.floor(bank_c) - draw.randint(0, 10)))
         self.priced(part, 20 + 0.22 * capacity * nominal, s * k)
@@ -325,8 +352,15 @@ class Drawn(Catalogue):
                 # One panel fits exactly or not at all; another may.
                 most[column] = draw.pick(sizes[column]) * draw.pick([0.97, 1.0, 0.99])
             per_panel, per_row = draw.pick([0, 0.5, 1, 1, 1.1, 1.25]), draw.pick([0, 0.6, 1, 1, 2])
+            mount = draw.pick(["ground-ballast", "ground-post", "roof", "pole"])
+            heat = self.heat_c if part in self.roomy or draw.chance(0.6) else draw.pick([0, 5, 10, 15])
+            if self.flaw[part] == "heat":
+                mount = draw.pick([mount, "roof"])
+                heat = draw.pick([15, 15, 8, 19, 25]) if self.heat_c < 15 else 25
+            usual = heat == (15 if mount == "roof" else 0)
             cells = self.common(part) | {
-                "mount": draw.pick(["ground-ballast", "ground-post", "roof", "pole"]),
+                "mount": mount,
+                "heat_c": "" if usual and draw.chance(0.8) else str(heat),
                 "max_width_mm": number(most["width_mm"], 4),
                 "max_length_mm": number(most["length_mm"], 4),
                 "max_panel_kg": number(most["weight_kg"]),

@@ -29,6 +29,11 @@ def draw_prices(draw: Draw, catalogue: Catalogue) -> list[str]:
     return sellers
 
 
+def least_lot(min_qty: int, pack: int) -> int:
+    """The fewest pieces of an offer."""
+    return -(-min_qty // pack) * pack
+
+
 def offers(draw: Draw, catalogue: Catalogue, part: str, sellers: list[str]) -> list[Cells]:
     """The price rows of one part; now and then none."""
     if draw.chance(0.015 if part in catalogue.roomy and not catalogue.flaw[part] else 0.08):
@@ -46,11 +51,16 @@ def offers(draw: Draw, catalogue: Catalogue, part: str, sellers: list[str]) -> l
             "min_qty": draw.pick(["", "", "", "1", "2", "3"]) if need > 1 else draw.pick(["", "1"]),
             "pack": draw.pick(["", "", "", "1", "2", "3", "4"]) if need > 1 else draw.pick(["", "1"]),
             "stock": str(math.ceil(need * share)) if draw.chance(0.35) else "",
-            "as_of": f"2026-{draw.randint(1, 12):02d}-{draw.randint(1, 28):02d}",
+            "as_of": f"2026-{draw.randint(1, 6):02d}-{draw.randint(1, 28):02d}",
         }
+        if row["stock"]:  # a lot is never more than there are
+            lot = least_lot(int(row["min_qty"] or 1), int(row["pack"] or 1))
+            row["stock"] = str(max(int(row["stock"]), lot))
         rows.append(row)
+        if draw.chance(0.03):  # the same row at another price: the lower counts
+            rows.append(row | {"price": f"{float(row['price']) * draw.uniform(0.8, 1.2):.2f}"})
         if draw.chance(0.35):  # cheaper from some pieces up
-            least = max(2, round(need * draw.uniform(0.5, 1.3)))
+            least = max(2, round(need * draw.uniform(0.5, 1.3)), int(row["min_qty"] or 1) + 1)
             cheaper = f"{float(row['price']) * draw.uniform(0.75, 0.98):.2f}"
             shown = draw.pick([row["stock"], ""])
             rows.append(row | {"price": cheaper, "min_qty": str(least), "stock": shown})

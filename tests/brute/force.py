@@ -97,7 +97,7 @@ def enumerate_nodes(
     `prices` is a price list in place of the catalogue's.
 
     - `without` names limits of limits.DROPPABLE that are left out (where tracker-count is, array-total or a stated
-      space must stay). Without daily-energy an array of no panels is a layout like any other.
+      space must stay). An array of no panels is no layout, even without daily-energy.
     - `slack` loosens limits of limits.SLACK_UNITS by an absolute amount in the unit stated there: each comparison
       of the limit by the same amount, whatever the units, strings or months it is of. What it does not touch:
       whether strings are fused, and that a panel without a factor for the cold is not eligible.
@@ -230,9 +230,9 @@ def every_candidate(
         if not banks:
             continue
         for panel in parts.panels:
-            choices = layouts(job, converter, panel, limits)
             for rack in parts.racks:
                 if rack_holds(job, panel, rack, limits):
+                    choices = layouts(job, converter, panel, limits, rack.heat_c)
                     yield from candidates(job, parts, limits, converter, banks, panel, rack, choices, must, ways_of)
 
 
@@ -326,7 +326,7 @@ def candidates(
         here = most_panels(job, panel, u * converter.array_max_w, limits)
         best_of: dict[Shape, Wired] = {}
         for (used, _, shape), wired in ways.items():
-            if shape.panels > here or (limits.on("tracker-count") and used > u * converter.trackers):
+            if shape.panels == 0 or shape.panels > here or (limits.on("tracker-count") and used > u * converter.trackers):
                 continue
             capped = wired._replace(usable_w=min(wired.usable_w, u * converter.array_usable_w))
             # Of one shape the money is one, and more power is within every limit that less is within: the tie
@@ -343,7 +343,16 @@ def candidates(
             (shape, wired, extra_needs(parts.extras, u, s * k, k, shape))
             for shape, wired in by_units[u]
             if not limits.on("charge-floor")
-            or panels_to_charge(job, converter, battery, panel, k, shape.panels, slack_a=limits.more("charge-floor"))
+            or panels_to_charge(
+                job,
+                converter,
+                battery,
+                panel,
+                k,
+                shape.panels,
+                slack_a=limits.more("charge-floor"),
+                heat_c=rack.heat_c,
+            )
         ]
         needed_w = [usable_power_needed(job, plan.asked, converter, u, battery) for plan in plans]
         found: list[Candidate] = []

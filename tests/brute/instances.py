@@ -19,8 +19,8 @@ from tests.brute.loads import demand
 from tests.brute.reading import job_of
 
 COLUMNS = {
-    "panels": """part pmax_w voc_v vmp_v isc_a imp_a voc_pct_per_c pmax_pct_per_c noct_c bifacial_pct
-        length_mm width_mm weight_kg max_system_v max_fuse_a listed note""",
+    "panels": """part pmax_w voc_v vmp_v isc_a imp_a voc_pct_per_c pmax_pct_per_c vmp_pct_per_c noct_c
+        bifacial_pct length_mm width_mm weight_kg max_system_v max_fuse_a listed note""",
     "converters": """part continuous_w continuous_va surge_va surge_s leg_va leg_surge_va efficiency_pct
         idle_w hz bank_class_v bank_min_v bank_max_v charge_a charge_settable trackers
         tracker_max_v tracker_min_v tracker_top_v tracker_start_v tracker_usable_a tracker_isc_a
@@ -28,21 +28,23 @@ COLUMNS = {
         units_120 units_120_240 units_230 listed weight_kg note""",
     "batteries": """part chemistry class_v nominal_v min_v charge_v capacity_ah usable_pct aged_pct
         daily_pct capacity_pct_per_c round_trip_pct discharge_a peak_a peak_s charge_a
-        charge_min_a r_mohm max_series max_parallel coldest_charge_c coldest_discharge_c listed
-        weight_kg note""",
+        charge_min_a r_mohm max_series max_parallel coldest_charge_c coldest_discharge_c
+        hottest_charge_c hottest_discharge_c listed weight_kg note""",
     "racks": """part mount max_width_mm max_length_mm max_panel_kg per_panel per_row max_row ballast_kg
-        listed weight_kg note""",
+        heat_c listed weight_kg note""",
     "extras": "part per quantity when weight_kg note",
-    "starters": "part running_a start_factor floor_x ramp_s motors volts_min volts_max listed weight_kg note",
+    "starters": """part kind phases_in makes_phases running_a start_factor start_volts_pct floor_x ramp_s efficiency_pct
+        input_power_factor motors volts_min volts_max listed weight_kg note""",
     "tanks": "part volume_l usable_pct footprint_mm note",
     "prices": "part seller price currency min_qty pack stock as_of",
     "sellers": "seller freight",
 }
-OPTIONAL = """voc_pct_per_c noct_c bifacial_pct listed note continuous_va leg_va leg_surge_va hz
+OPTIONAL = """voc_pct_per_c vmp_pct_per_c noct_c bifacial_pct listed note continuous_va leg_va leg_surge_va hz
         tracker_start_v tracker_strings array_max_w array_usable_w units_120 units_120_240
         units_230 weight_kg aged_pct daily_pct capacity_pct_per_c charge_min_a r_mohm
-        coldest_discharge_c ballast_kg when min_qty pack stock"""
-OPTIONAL_OF_PLANS = "ramp_s volts_min volts_max usable_pct footprint_mm"  # batteries always state theirs
+        coldest_discharge_c hottest_charge_c hottest_discharge_c ballast_kg heat_c when min_qty pack stock"""
+OPTIONAL_OF_PLANS = """makes_phases start_factor start_volts_pct ramp_s efficiency_pct input_power_factor volts_min
+        volts_max usable_pct footprint_mm"""  # batteries always state theirs
 LANDED = {"sellers": "freight_per_kg free_over min_order tax_pct", "tanks": "weight_kg"}  # columns
 
 

@@ -10,10 +10,10 @@ TOLERANCE = 1e-9  # relative: a limit met exactly is met
 MONTHS = range(12)
 
 LIMITS = """
-    supply-match service tracker-count running-power running-apparent starting-surge leg-balance charger
+    supply-match phases service tracker-count running-power running-apparent starting-surge leg-balance charger
     array-total cold-voltage panel-voltage code-voltage hot-voltage wake-voltage tracker-range tracker-current
     tracker-strings tracker-power fuse-fits bank-voltage bank-series bank-parallel bank-window
-    bank-temperature discharge-current starting-current bank-sag charge-limit charge-rate charge-floor
+    bank-temperature bank-freeze bank-heat discharge-current starting-current bank-sag charge-limit charge-rate charge-floor
     night-energy autonomy daily-energy recovery mounting-fit allowed space stock priced listed budget
     start-volts well-yield water-reserve
 """.split()  # noqa: SIM905 one name after the other reads best
@@ -40,6 +40,8 @@ SLACK_UNITS = {
     "bank-parallel": "strings",
     "bank-window": "V",
     "bank-temperature": "degC",
+    "bank-freeze": "degC",
+    "bank-heat": "degC",
     "discharge-current": "A",
     "starting-current": "A",
     "bank-sag": "V",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -30,11 +31,8 @@ LOCKED_ROTOR_KVA_PER_HP = {
     "T": 19.99,
     "U": 22.39,
 }
-# hp, full-load A at 115 V, at 230 V: NEC 430.248 (the rows below ½ hp from memory).
+# hp, full-load A at 115 V, at 230 V: NEC 430.248.
 FULL_LOAD_A = [
-    (1 / 6, 4.4, 2.2),
-    (1 / 4, 5.8, 2.9),
-    (1 / 3, 7.2, 3.6),
     (1 / 2, 9.8, 4.9),
     (3 / 4, 13.8, 6.9),
     (1, 16, 8),
@@ -46,6 +44,23 @@ FULL_LOAD_A = [
     (10, 100, 50),
 ]
 LOCKED_ROTOR_TIMES_FULL_LOAD = 6  # NEC 430.251(A)
+# hp, kVA at the start of a three-phase motor, designs B to D: NEC Table 430.251(B).
+THREE_PHASE_START_KVA = [
+    (1 / 2, 7.97),
+    (3 / 4, 9.96),
+    (1, 11.95),
+    (1.5, 15.93),
+    (2, 19.92),
+    (3, 25.50),
+    (5, 36.65),
+    (7.5, 50.59),
+    (10, 64.54),
+]
+ROOT_3 = math.sqrt(3)
+# Where a load is stated in W and no power factor is; common practice, no source.
+POWER_FACTORS = {"psc": 0.9, "three-phase": 0.8}
+OF_ANY_OTHER_MOTOR = 0.7
+OF_NO_MOTOR = 1.0
 
 
 @dataclass(frozen=True)
@@ -65,6 +80,7 @@ class Figures:
     own_leg: bool  # sits on one leg of a 120/240 V supply, not across both
     leg: int | None
     pumps: bool  # its energy is that of the water it lifts
+    running_a: float  # of one unit, before a drive
 
     @property
     def starts(self) -> bool:
@@ -82,40 +98,72 @@ class Case:
 
 
 def full_load_a(rated_hp: float, voltage_v: float) -> float:
+    """Of a motor on one phase; between two rows the larger, under the first the first."""
     for hp, at_115, at_230 in FULL_LOAD_A:
         if at_most(rated_hp, hp):
             return at_115 if 110 <= voltage_v <= 125 else at_230
     raise ValueError(f"{rated_hp} hp: over 10 hp there is no estimate")
 
 
+def three_phase_start_va(rated_hp: float) -> float:
+    for hp, kva in THREE_PHASE_START_KVA:
+        if at_most(rated_hp, hp):
+            return kva * 1000
+    raise ValueError(f"{rated_hp} hp: over 10 hp there is no estimate")
+
+
+def volt_amperes(load: Load, amps: float) -> float:
+    """What `amps` of a load are in VA; the volts of a three-phase one are those between phases."""
+    return (ROOT_3 if load.three_phase else 1.0) * load.voltage_v * amps
+
+
 def starting_va(load: Load) -> float | None:
     """The start in VA, the first figure that is given; None where it is as the running."""
+    if load.starting_kind == "none":
+        if load.locked_rotor_code is not None:
+            raise ValueError(f"{load.name}: starts no harder than it runs, and a locked-rotor code besides")
+        return None
     if load.starting is not None:
-        return load.starting * load.voltage_v if load.starting_kind == "current" else load.starting
-    if load.rated_hp is not None and load.locked_rotor_code is not None:
+        return volt_amperes(load, load.starting) if load.starting_kind == "current" else load.starting
+    if load.locked_rotor_code is not None and load.rated_hp is not None:
         return LOCKED_ROTOR_KVA_PER_HP[load.locked_rotor_code] * 1000 * load.rated_hp
+    if load.locked_rotor_code is not None:
+        raise ValueError(f"{load.name}: a locked-rotor code without the rated power")
+    if load.rated_hp is not None and load.three_phase:
+        return three_phase_start_va(load.rated_hp)
     if load.rated_hp is not None:
         return LOCKED_ROTOR_TIMES_FULL_LOAD * full_load_a(load.rated_hp, load.voltage_v) * load.voltage_v
+    if load.is_motor:
+        raise ValueError(f"{load.name}: a motor without a start figure")
     return None
+
+
+def power_factor(load: Load) -> float:
+    """The power factor of a load in W, stated or by default."""
+    if load.power_factor is not None:
+        return load.power_factor
+    if not load.is_motor:
+        return OF_NO_MOTOR
+    return POWER_FACTORS.get(load.motor or "", OF_ANY_OTHER_MOTOR)
 
 
 def figures(load: Load, sun_hours: Months, with_tank: float = 0.0) -> Figures:
     """What a load asks; `with_tank` is the daytime share that a pumping one may rise to."""
     start = starting_va(load)
-    is_motor = start is not None or load.rated_hp is not None or load.motor is not None
     if load.running_kind == "power":
         running_w = load.running
-        default_pf = 0.8 if is_motor else 1.0
-        running_va = running_w / (default_pf if load.power_factor is None else load.power_factor)
-        if load.power_factor is None and start is not None and at_most(running_w, start):
-            running_va = min(running_va, start)  # only the default would put the running above the start
+        running_va = running_w / power_factor(load)
+        assumed = load.power_factor is None
+        if assumed and start is not None:  # only the default would put the running above the start
+            running_va = max(running_w, min(running_va, start))
     else:
-        running_va = load.running * load.voltage_v if load.running_kind == "current" else load.running
+        running_va = volt_amperes(load, load.running) if load.running_kind == "current" else load.running
         running_w = running_va * (1.0 if load.power_factor is None else load.power_factor)
+        assumed = False
     if start is None:
         start = running_va
-    if not at_most(running_va, start):
-        raise ValueError(f"{load.name}: starts with less than it runs with")
+    elif not at_most(running_w, start) if assumed else at_most(start, running_va):
+        raise ValueError(f"{load.name}: starts with no more than it runs with")
 
     starting_w = running_w
     if not at_most(start, running_va):
@@ -131,6 +179,8 @@ def figures(load: Load, sun_hours: Months, with_tank: float = 0.0) -> Figures:
     if hours is None:
         assert load.energy_per_day_wh is not None
         energy: Months = load.energy_per_day_wh
+        if not all(at_most(one, running_w * load.count * 24) for one in energy):
+            raise ValueError(f"{load.name}: more than 24 h a day")
         daytime: Months = (share,) * 12
     else:
         if not all(at_most(one, 24.0) for one in hours):
@@ -151,6 +201,7 @@ def figures(load: Load, sun_hours: Months, with_tank: float = 0.0) -> Figures:
         own_leg=110 <= load.voltage_v <= 125,
         leg=load.leg,
         pumps=load.water_per_day_l is not None,
+        running_a=running_va / volt_amperes(load, 1.0),
     )
 
 
@@ -163,8 +214,26 @@ class Demand:
     pumps_rest: bool = False  # the bank need not carry the pumping loads through sunless days
 
 
+def driven(one: Figures, starter: Starter) -> Figures:
+    """A load behind a drive: its losses and the VA that it takes stand for the motor's, and the start is its own."""
+    watts = one.running_w / starter.efficiency
+    va = watts / starter.input_power_factor
+    floor = max(1.0, starter.floor_x)
+    return replace(
+        one,
+        running_w=watts,
+        running_va=va,
+        starting_va=floor * va,
+        starting_w=floor * watts,
+        start_time_s=max(one.start_time_s, starter.ramp_s),
+        energy_wh=tuple(wh / starter.efficiency for wh in one.energy_wh),
+    )
+
+
 def softened(one: Figures, load: Load, starter: Starter) -> Figures:
     """A load that starts through a starter: Z' = max(start_factor·Z, floor_x·S), never below S."""
+    if starter.kind == "drive":
+        return driven(one, starter)
     start = max(starter.start_factor * one.starting_va, starter.floor_x * one.running_va, one.running_va)
     power = one.running_w
     if not at_most(start, one.running_va):

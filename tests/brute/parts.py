@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import csv
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 
 from tests.brute.reading import INFINITE, cents_of
+
+VMP_FALLS_FASTER = 0.05  # %/°C: Vmp falls faster than Pmax, for Imp rises; of a panel that states no coefficient
+LEAD_ACID_FADE = 1.2  # %/°C of capacity below 25 °C: no row of IEEE 485's table falls faster down to -7 °C, from memory
+ROOF_HEAT_C = 15.0  # common practice, no source
 
 
 @dataclass(frozen=True)
@@ -20,6 +25,7 @@ class Panel:
     isc_a: float
     voc_pct_per_c: float | None
     pmax_pct_per_c: float
+    vmp_pct_per_c: float
     noct_c: float
     bifacial_pct: float
     length_mm: float
@@ -88,6 +94,8 @@ class Battery:
     max_parallel: int
     coldest_charge_c: float
     coldest_discharge_c: float
+    hottest_charge_c: float
+    hottest_discharge_c: float
     listed: bool
 
 
@@ -101,6 +109,7 @@ class Rack:
     per_panel: float
     per_row: float
     max_row: int
+    heat_c: float  # by how much the cells of its panels are hotter than those of panels in the open
     listed: bool
 
 
@@ -115,8 +124,14 @@ class Extra:
 @dataclass(frozen=True)
 class Starter:
     part: str
+    kind: str
+    phases_in: int
+    makes_phases: int
     running_a: float
-    start_factor: float  # share of direct starting amps left
+    start_factor: float  # share of direct starting amps left; infinite of a drive that states none
+    start_volts: float  # share of the supply's volts that the motor has while its amps peak
+    efficiency: float  # a share, 0 to 1
+    input_power_factor: float
     floor_x: float  # never less than this multiple of the running amps
     ramp_s: float
     motors: frozenset[str]
@@ -207,6 +222,7 @@ def rows_of(path: Path) -> list[Row]:
 
 
 def panel(row: Row) -> Panel:
+    pmax_pct_per_c = row.number("pmax_pct_per_c")
     return Panel(
         part=row.stated("part"),
         pmax_w=row.number("pmax_w"),
@@ -214,7 +230,8 @@ def panel(row: Row) -> Panel:
         vmp_v=row.number("vmp_v"),
         isc_a=row.number("isc_a"),
         voc_pct_per_c=row.maybe("voc_pct_per_c"),
-        pmax_pct_per_c=row.number("pmax_pct_per_c"),
+        pmax_pct_per_c=pmax_pct_per_c,
+        vmp_pct_per_c=row.number_or("vmp_pct_per_c", pmax_pct_per_c - VMP_FALLS_FASTER),
         noct_c=row.number_or("noct_c", 45.0),
         bifacial_pct=row.number_or("bifacial_pct", 0.0),
         length_mm=row.number("length_mm"),
@@ -286,7 +303,7 @@ def battery(row: Row) -> Battery:
         usable_pct=usable_pct,
         aged_pct=row.number_or("aged_pct", 80.0),
         daily_pct=row.number_or("daily_pct", 25.0 if lead else usable_pct),
-        capacity_pct_per_c=row.number_or("capacity_pct_per_c", 0.5 if chemistry == "lfp" else 1.0),
+        capacity_pct_per_c=row.number_or("capacity_pct_per_c", LEAD_ACID_FADE if lead else 0.5 if chemistry == "lfp" else 1.0),
         round_trip=row.number("round_trip_pct") / 100,
         discharge_a=row.number("discharge_a"),
         peak_a=row.number("peak_a"),
@@ -297,30 +314,57 @@ def battery(row: Row) -> Battery:
         max_series=int(row.number("max_series")),
         max_parallel=int(row.number("max_parallel")),
         coldest_charge_c=row.number("coldest_charge_c"),
-        coldest_discharge_c=row.number_or("coldest_discharge_c", -20.0 if chemistry == "lfp" else -40.0),
+        coldest_discharge_c=row.number_or("coldest_discharge_c", -40.0 if lead else -20.0),
+        hottest_charge_c=row.number_or("hottest_charge_c", 50.0),
+        hottest_discharge_c=row.number_or("hottest_discharge_c", 55.0 if chemistry == "lfp" else 50.0),
         listed=row.yes("listed"),
     )
 
 
 def rack(row: Row) -> Rack:
+    mount = row.stated("mount")
     return Rack(
         part=row.stated("part"),
-        mount=row.stated("mount"),
+        mount=mount,
         max_width_mm=row.number("max_width_mm"),
         max_length_mm=row.number("max_length_mm"),
         max_panel_kg=row.number("max_panel_kg"),
         per_panel=row.number("per_panel"),
         per_row=row.number("per_row"),
         max_row=int(row.number("max_row")),
+        heat_c=row.number_or("heat_c", ROOF_HEAT_C if mount == "roof" else 0.0),
         listed=row.yes("listed"),
     )
 
 
+def share_of_volts(row: Row, kind: str) -> float:
+    """What a starter leaves of the volts while the motor's amps peak; a drive raises them with the hertz."""
+    stated = row.maybe("start_volts_pct")
+    if stated is not None:
+        return stated / 100
+    if kind == "drive":
+        return 1.0
+    if kind == "star-delta":
+        return math.sqrt(1 / 3)
+    factor = row.number("start_factor")
+    return math.sqrt(factor) if kind == "tap" else factor
+
+
 def starter(row: Row) -> Starter:
+    kind, phases_in = row.stated("kind"), int(row.number("phases_in"))
+    drive = kind == "drive"
     return Starter(
         part=row.stated("part"),
+        kind=kind,
+        phases_in=phases_in,
+        makes_phases=int(row.number_or("makes_phases", phases_in)),
         running_a=row.number("running_a"),
-        start_factor=row.number("start_factor"),
+        start_factor=row.number_or("start_factor", INFINITE) if drive else row.number("start_factor"),
+        start_volts=share_of_volts(row, kind),
+        efficiency=row.number_or("efficiency_pct", 95.0 if drive else 100.0) / 100,
+        input_power_factor=row.number_or(
+            "input_power_factor", 1.0 if not drive else 0.65 if phases_in == 1 else 0.90
+        ),
         floor_x=row.number("floor_x"),
         ramp_s=row.number_or("ramp_s", 3.0),
         motors=frozenset(kind.strip() for kind in row.stated("motors").split(";") if kind.strip()),

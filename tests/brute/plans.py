@@ -8,18 +8,20 @@ from __future__ import annotations
 
 import itertools
 import math
+import operator
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from tests.brute.limits import Limits, at_most
+from tests.brute.limits import MONTHS, Limits, at_most
 from tests.brute.loads import Demand, Figures, demand, figures
 from tests.brute.money import Needs
 from tests.brute.parts import Parts, Starter, Tank
 from tests.brute.reading import INFINITE, Job, Load
 
-LEAST_VOLTS_SHARE = 0.65  # of the supply's, at the terminals of a motor that starts directly
-LEAST_STARTER_SHARE = 0.55  # the same through a starter
+LEAST_VOLTS_SHARE = 0.65  # of the supply's, at the terminals of a motor that starts directly; from memory
+LEAST_STARTER_SHARE = 0.55  # the same through a starter; a maker's figure for a tap
+PHASES_OF_SUPPLY = 1
 StartPlan = tuple[Starter | None, ...]  # one entry for each load
 
 
@@ -44,26 +46,47 @@ class Plan:
 
 
 def may_serve(job: Job, load: Load, asked: Figures, starter: Starter, limits: Limits) -> bool:
-    """Whether a load may have a starter of this model; those that are excluded were taken out before."""
+    """Whether a load may have a starter of this model; those that are excluded were taken out before.
+
+    Any but a drive lowers the volts at the motor, so that it serves only a load that states what its cable loses.
+    """
     if limits.on("listed") and job.listed_only and not starter.listed:
         return False
     return (
         load.motor in starter.motors
-        and asked.starts
-        and at_most(asked.running_va / load.voltage_v, starter.running_a)
+        and (starter.kind == "drive" or load.cable_drop is not None)
+        and at_most(asked.running_a, starter.running_a)
         and at_most(starter.volts_min, load.voltage_v)
         and at_most(load.voltage_v, starter.volts_max)
     )
 
 
-def volts_hold(load: Load, asked: Figures, starter: Starter | None, limits: Limits) -> bool:
-    """start-volts: what the cable leaves of the volts while the load starts."""
-    if not limits.on("start-volts") or load.cable_drop is None or not asked.starts:
+def phases_fit(load: Load, starter: Starter | None, limits: Limits) -> bool:
+    """phases: of a supply of one phase, the only one there is, a three-phase motor runs behind a drive alone."""
+    if not limits.on("phases"):
         return True
+    wanted = 3 if load.three_phase else 1
     if starter is None:
-        return at_most(LEAST_VOLTS_SHARE, 1 - load.cable_drop)
-    share = starter.start_factor
-    return at_most(LEAST_STARTER_SHARE, share * (1 - load.cable_drop * share))
+        return wanted == PHASES_OF_SUPPLY
+    return (starter.phases_in, starter.makes_phases) == (PHASES_OF_SUPPLY, wanted)
+
+
+def volts_hold(load: Load, starter: Starter | None, limits: Limits) -> bool:
+    """start-volts: what the cable leaves of the volts while the motor's amps peak.
+
+    Behind a starter that leaves a share α of the volts the motor draws α times the amps, so that the cable, which
+    loses c of the volts at a direct start, leaves α·(1 - c). No starter but a drive, which is not judged, helps a load
+    that has too few volts at its direct start.
+    """
+    if not limits.on("start-volts") or load.cable_drop is None:
+        return True
+    if starter is not None and starter.kind == "drive":
+        return True
+    stated = load.start_volts_least
+    left = 1 - load.cable_drop
+    if not at_most(LEAST_VOLTS_SHARE if stated is None else stated, left):
+        return False
+    return starter is None or at_most(LEAST_STARTER_SHARE if stated is None else stated, starter.start_volts * left)
 
 
 def start_plans(job: Job, starters: Iterable[Starter], limits: Limits) -> Iterator[StartPlan]:
@@ -74,7 +97,7 @@ def start_plans(job: Job, starters: Iterable[Starter], limits: Limits) -> Iterat
         asked = figures(load, job.sun_hours)
         fit: list[Starter | None] = [None]
         fit += [starter for starter in rows if may_serve(job, load, asked, starter, limits)]
-        ways.append([starter for starter in fit if volts_hold(load, asked, starter, limits)])
+        ways.append([one for one in fit if phases_fit(load, one, limits) and volts_hold(load, one, limits)])
     return itertools.product(*ways)
 
 
@@ -193,23 +216,30 @@ def every_plan(
 def worth_trying(plans: Sequence[Plan], on_hand: Mapping[str, int] | None = None) -> list[Plan]:
     """Of the plans that one bank fits, those that no other makes needless.
 
-    What is left of a bundle, its array, sees of a plan only the daytime share and the money. A plan is needless
-    beside one whose share is no lower and that needs no more of any part: with the same array it meets what the
-    first meets, costs no more and has no more pieces. Of plans that are equal in this the first stays. Where
-    sellers have floors, `on_hand` is given (as in `useful_tanks`), and the same models must be bought for both.
+    What is left of a bundle, its array, sees of a plan only the energy of each month, in all and at night, and the
+    money. A plan is needless beside one that asks no more energy and needs no more of any part: with the same array it
+    meets what the first meets, costs no more and has no more pieces. Of plans that are equal in this the first stays.
+    Where sellers have floors, `on_hand` is given (as in `useful_tanks`), and the same models must be bought for both.
     """
 
     def bought(plan: Plan) -> set[str]:
         return set() if on_hand is None else {part for part, count in plan.needs if count > on_hand.get(part, 0)}
 
-    kept: list[Plan] = []
+    kept: list[tuple[Plan, list[float]]] = []
     for plan in sorted(plans, key=lambda one: (not one.raised, sum(count for _, count in one.needs))):
-        need = dict(plan.needs)
+        need, asks = dict(plan.needs), energies(plan.asked)
         if not any(
-            other.raised >= plan.raised
+            all(map(operator.le, less, asks))
             and all(need.get(part, 0) >= count for part, count in other.needs)
             and bought(other) == bought(plan)
-            for other in kept
+            for other, less in kept
         ):
-            kept.append(plan)
-    return kept
+            kept.append((plan, asks))
+    return [plan for plan, _ in kept]
+
+
+def energies(asked: Demand) -> list[float]:
+    """Wh of each month in all, then of each month at night."""
+    return [sum(load.energy_wh[month] for load in asked.loads) for month in MONTHS] + [
+        sum(load.energy_wh[month] * (1 - load.daytime[month]) for load in asked.loads) for month in MONTHS
+    ]

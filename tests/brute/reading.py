@@ -105,7 +105,21 @@ class Load:
     daytime: float
     critical: bool
     leg: int | None
-    cable_drop: float | None = None  # share of the volts lost at direct starting amps
+    cable_drop: float | None = None  # share of the volts lost at the amps of its direct start
+    start_volts_least: float | None = None  # share of the volts at which its maker says that it starts
+
+    @property
+    def three_phase(self) -> bool:
+        return self.motor == "three-phase"
+
+    @property
+    def is_motor(self) -> bool:
+        """Whether the load says anything that only a motor has."""
+        return (
+            any(one is not None for one in (self.motor, self.rated_hp, self.locked_rotor_code, self.flow_l_per_h))
+            or self.water_per_day_l is not None
+            or self.starting is not None
+        )
 
 
 @dataclass(frozen=True)
@@ -114,6 +128,7 @@ class Job:
     hottest_c: float
     sun_hours: Months
     bank_coldest_c: float
+    bank_hottest_c: float
     array_ceiling_v: float
     rear_light: float
     array_factor: float
@@ -143,7 +158,7 @@ class Job:
     reserve_days: float = 0.0
     tank_on_hand_l: float = 0.0
     daytime_with_tank: float = 0.9
-    max_tanks: float = INFINITE
+    max_tanks: int = 0
     well_yield_l_per_h: float = INFINITE
 
 
@@ -187,6 +202,7 @@ def load_of(table: dict[str, Any]) -> Load:
         critical=table.get("critical", True),
         leg=table.get("leg"),
         cable_drop=table.get("cable_drop"),
+        start_volts_least=table.get("start_volts_least"),
     )
 
 
@@ -201,13 +217,14 @@ def job_of(job: dict[str, Any]) -> Job:
     reserve, space, allow = job.get("reserve", {}), job.get("space", {}), job.get("allow", {})
     water = job.get("water", {})
     sun = site["sun_hours"]
-    coldest_c = amount(site["coldest"], "temperature")
+    coldest_c, hottest_c = (amount(site[key], "temperature") for key in ("coldest", "hottest"))
     budget = need.get("budget")
     return Job(
         coldest_c=coldest_c,
-        hottest_c=amount(site["hottest"], "temperature"),
+        hottest_c=hottest_c,
         sun_hours=tuple(float(one) for one in sun) if isinstance(sun, list) else (float(sun),) * 12,
         bank_coldest_c=amount(site["bank_coldest"], "temperature") if "bank_coldest" in site else coldest_c,
+        bank_hottest_c=amount(site["bank_hottest"], "temperature") if "bank_hottest" in site else hottest_c,
         array_ceiling_v=amount(site.get("array_ceiling", "600 V"), "voltage"),
         rear_light=site.get("rear_light", 0.135),
         array_factor=site.get("array_factor", 0.80),
@@ -237,6 +254,6 @@ def job_of(job: dict[str, Any]) -> Job:
         reserve_days=water.get("reserve_days", 0.0),
         tank_on_hand_l=amount(water.get("tank_on_hand", "0 L"), "volume"),
         daytime_with_tank=water.get("daytime_with_tank", 0.9),
-        max_tanks=water.get("max_tanks", INFINITE),
+        max_tanks=water.get("max_tanks", 0),
         well_yield_l_per_h=amount(water["well_yield"], "flow") if "well_yield" in water else INFINITE,
     )

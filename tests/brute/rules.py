@@ -33,6 +33,12 @@ COLD_FACTORS = [
     (-40, 1.25),
 ]
 FUSES_A = [1, 3, 6, 10, 15, 20, 25, 30, 35, 40, 45, 50, 60]  # NEC 240.6(A)
+FUSES_A_AT_50_HZ = [1, 2, 4, 6, 8, 10, 12, 16, 20, 25, 32, 40, 50, 63]  # IEC 60269, from memory
+# °C at which the acid of a battery freezes that is drained to so many % of its capacity: freezing points by specific
+# gravity, 1.265 full and 1.12 empty (US Army TM 5-1185 and makers' tables).
+FREEZES_C = [(25, -35), (50, -22), (75, -15), (80, -13)]
+FREEZES_EMPTY_C = -8
+AGED_COLD_RESISTANCE = 1.5  # times r_mohm, which is of a new battery at 25 °C; common practice, no source
 LEAD_ACID = ("agm", "gel", "flooded")
 IDLE_NIGHT_H = 16
 IDLE_SUN_H = 8
@@ -151,8 +157,14 @@ def usable_power(power_w: float, cap_w: float) -> float:
     return power_w * (1 - math.sqrt(1 - r * r) + r * math.acos(r))
 
 
-def layouts(job: Job, converter: Converter, panel: Panel, limits: Limits) -> list[Layout]:
-    """Every (series, parallel) that one tracker may carry, within each limit of a string."""
+def power_when_hot(job: Job, panel: Panel, heat_c: float) -> float:
+    """What a panel gives of the array for the energy, W; `heat_c` is that of its rack."""
+    return panel.pmax_w * job.array_factor * (1 + panel.pmax_pct_per_c / 100 * heat_c)
+
+
+def layouts(job: Job, converter: Converter, panel: Panel, limits: Limits, heat_c: float = 0.0) -> list[Layout]:
+    """Every (series, parallel) that one tracker may carry, within each limit of a string; `heat_c` is that of the
+    rack."""
     if limits.on("listed") and job.listed_only and not panel.listed:
         return []
     if limits.on("allowed") and panel.part in job.exclude:
@@ -162,8 +174,9 @@ def layouts(job: Job, converter: Converter, panel: Panel, limits: Limits) -> lis
         if any(limits.on(name) for name in ("cold-voltage", "panel-voltage", "code-voltage")):
             return []
         cold = 1.0
-    cell_c = job.hottest_c + (panel.noct_c - 20) / 800 * 1000
-    hot = 1 + panel.pmax_pct_per_c / 100 * (cell_c - 25)
+    cell_c = job.hottest_c + (panel.noct_c - 20) / 800 * 1000 + heat_c
+    hot = 1 + panel.vmp_pct_per_c / 100 * (cell_c - 25)
+    fuses = FUSES_A_AT_50_HZ if job.hz == 50 else FUSES_A
     voc_pct = -0.40 if panel.voc_pct_per_c is None else panel.voc_pct_per_c
     isc_a = panel.isc_a * (1 + job.rear_light * panel.bifacial_pct / 100)
 
@@ -196,10 +209,10 @@ def layouts(job: Job, converter: Converter, panel: Panel, limits: Limits) -> lis
             if fused and limits.on("fuse-fits"):
                 least = 1.25 * 1.25 * isc_a
                 most = panel.max_fuse_a + limits.more("fuse-fits")  # whether it is fused does not change
-                if not any(at_most(least, fuse) and at_most(fuse, most) for fuse in FUSES_A):
+                if not any(at_most(least, fuse) and at_most(fuse, most) for fuse in fuses):
                     continue
             cap_w = min(converter.tracker_usable_w, converter.tracker_usable_a * hot_v)
-            power_w = n * m * panel.pmax_w * job.array_factor
+            power_w = n * m * power_when_hot(job, panel, heat_c)
             found.append(Layout(n, m, usable_power(power_w, cap_w), fused))
     return found
 
@@ -251,6 +264,19 @@ def series_count(converter: Converter, battery: Battery) -> int | None:
     return whole if whole >= 1 and whole * battery.class_v == converter.bank_class_v else None
 
 
+def freezing_c(usable_pct: float) -> float:
+    """Where the acid of a battery drained to `usable_pct` % of its capacity freezes, °C."""
+    for depth_pct, freezes_c in FREEZES_C:
+        if at_most(usable_pct, depth_pct):
+            return freezes_c
+    return FREEZES_EMPTY_C
+
+
+def bank_amps(watts: float, converter: Converter, u: int, low_v: float) -> float:
+    """What `u` converters draw from the bank at its lowest volts to give `watts`; their idle draw is part of it."""
+    return (watts / converter.efficiency + converter.idle_w * u) / low_v
+
+
 def bank_strings(job: Job, asked: Demand, converter: Converter, u: int, battery: Battery, limits: Limits) -> list[int]:
     """Every number of bank strings within all limits of section 5 that do not ask for the array."""
     s = series_count(converter, battery)
@@ -274,6 +300,13 @@ def bank_strings(job: Job, asked: Demand, converter: Converter, u: int, battery:
     for coldest_c in (battery.coldest_charge_c, battery.coldest_discharge_c):
         if not limits.keeps("bank-temperature", coldest_c, job.bank_coldest_c):
             return []
+    if battery.chemistry in LEAD_ACID and not limits.keeps(
+        "bank-freeze", freezing_c(battery.usable_pct), job.bank_coldest_c
+    ):
+        return []
+    for hottest_c in (battery.hottest_charge_c, battery.hottest_discharge_c):
+        if not limits.keeps("bank-heat", job.bank_hottest_c, hottest_c):
+            return []
     warmth = 1 - battery.capacity_pct_per_c / 100 * max(0.0, 25 - job.bank_coldest_c)
     if at_most(warmth, 0.0):
         return []
@@ -282,8 +315,8 @@ def bank_strings(job: Job, asked: Demand, converter: Converter, u: int, battery:
         return bank_v * battery.capacity_ah * min(depth_pct, battery.aged_pct) / 100 * warmth
 
     charge_a = u * converter.charge_a
-    running_a = asked.running_w * (1 + job.running) / (converter.efficiency * low_v)
-    starts_a = [case.w * (1 + job.starting) / (converter.efficiency * low_v) for case in asked.cases]
+    running_a = bank_amps(asked.running_w * (1 + job.running), converter, u, low_v)
+    starts_a = [bank_amps(case.w * (1 + job.starting), converter, u, low_v) for case in asked.cases]
 
     def currents_hold(k: int, shared: float) -> bool:
         if not limits.keeps("discharge-current", running_a, shared * battery.discharge_a):
@@ -293,7 +326,7 @@ def bank_strings(job: Job, asked: Demand, converter: Converter, u: int, battery:
             if not limits.keeps("starting-current", start_a, shared * rating):
                 return False
             if battery.r_mohm is not None:
-                sagged_v = bank_v - start_a * s * battery.r_mohm / 1000 / k
+                sagged_v = bank_v - start_a * s * battery.r_mohm * AGED_COLD_RESISTANCE / 1000 / k
                 if not limits.keeps("bank-sag", low_v, sagged_v):
                     return False
         if not converter.charge_settable and not limits.keeps("charge-limit", charge_a, shared * battery.charge_a):
@@ -325,14 +358,22 @@ def bank_strings(job: Job, asked: Demand, converter: Converter, u: int, battery:
 
 
 def panels_to_charge(
-    job: Job, converter: Converter, battery: Battery, panel: Panel, k: int, panels: int, *, slack_a: float = 0.0
+    job: Job,
+    converter: Converter,
+    battery: Battery,
+    panel: Panel,
+    k: int,
+    panels: int,
+    *,
+    slack_a: float = 0.0,
+    heat_c: float = 0.0,
 ) -> bool:
-    """charge-floor of the array: `panels` panels give the least charging current of `k` bank strings, less
-    `slack_a`."""
+    """charge-floor of the array: `panels` panels on a rack of `heat_c` give the least charging current of `k` bank
+    strings, less `slack_a`."""
     s = series_count(converter, battery)
     assert s is not None
     floor_w = (k * battery.charge_min_a - slack_a) * s * battery.nominal_v
-    return at_most(floor_w, panels * panel.pmax_w * job.array_factor)
+    return at_most(floor_w, panels * power_when_hot(job, panel, heat_c))
 
 
 # --- site -----------------------------------------------------------------------------------------

@@ -306,20 +306,21 @@ def test_bundles_are_bought_on_these_terms() -> None:
 def test_a_tank_or_a_starter_that_nothing_needs_may_make_up_an_order() -> None:
     """For an order of 1600.00 a tank at 99.50 is missing to the cent, five rack units are 0.50 too much."""
     offers = [*OFFERS, Offer("ta", "north", 9_950, 1, 1, None)]
-    dry = with_terms(in_memory(offers=offers, tanks=[a_tank()]), min_order=160_000)
+    room = {"water": {"max_tanks": 2}}
+    dry = with_terms(in_memory(room, offers=offers, tanks=[a_tank()]), min_order=160_000)
     assert least(dry) == Decimal("1650")
     assert least(dry, never=frozenset({"ta"})) == Decimal("1650.50")
     best = cheapest(nodes_of(*dry))
     assert best is not None
     assert best[1].tanks == (("ta", 1),)
-    owned = in_memory({"on_hand": {"ta": 1}}, offers=offers, tanks=[a_tank()])
+    owned = in_memory(room | {"on_hand": {"ta": 1}}, offers=offers, tanks=[a_tank()])
     best = cheapest(nodes_of(*with_terms(owned, min_order=160_000)))
     assert best is not None
     assert (best[1].total, best[1].tanks) == (Decimal("1650"), (("ta", 2),))
     no_room = in_memory({"water": {"max_tanks": 0}}, offers=offers, tanks=[a_tank()])
     assert least(with_terms(no_room, min_order=160_000)) == Decimal("1650.50")
 
-    motor = PUMP | {"starting": "1500 VA", "motor": "three-wire"}
+    motor = PUMP | {"starting": "1500 VA", "motor": "three-wire", "cable_drop": 0.2}
     offers = [*OFFERS, Offer("st", "north", 9_950, 1, 1, None)]
     soft = with_terms(in_memory({"load": [motor]}, offers=offers, starters=[a_starter()]), min_order=160_000)
     assert least(soft) == Decimal("1650")

@@ -11,6 +11,7 @@ import pytest
 
 from tests.brute.by_hand import (
     BASE,
+    DRIVE,
     JOB,
     OFFERS,
     PRICES,
@@ -37,7 +38,7 @@ ALL_LIMITS = Limits()
 SUN = (4.0,) * 12
 ONE_BANK_STRING = Decimal("1150.50")  # two batteries less
 THREE_BANK_STRINGS = Decimal("1950.50")
-MOTOR: dict[str, Any] = PUMP | {"starting": "1500 VA", "motor": "three-wire"}
+MOTOR: dict[str, Any] = PUMP | {"starting": "1500 VA", "motor": "three-wire", "cable_drop": 0.2}
 
 
 def best_of(parts_and_job: Any, **terms: Any) -> Best:
@@ -105,15 +106,22 @@ def test_starts_of_several_loads_through_starters() -> None:
         ({"motors": "two-wire; psc"}, {"motor": "psc"}, True),
         ({"motors": "two-wire;psc"}, {}, False),
         ({}, {"motor": None}, False),
-        # it starts no harder than it runs
-        ({}, {"starting": "500 VA"}, False),
-        ({}, {"starting": "none"}, False),
+        # it starts no harder than it runs, which no rule of starters asks
+        ({}, {"starting": "none"}, True),
+        # any but a drive serves only where the cable is known
+        ({}, {"cable_drop": None}, False),
+        ({"kind": "tap"}, {"cable_drop": None}, False),
+        ({"kind": "resistor"}, {"cable_drop": None}, False),
+        ({"kind": "drive"}, {"cable_drop": None}, True),
         # 500 VA at 230 V are 2.17391 A of one unit, however many there are
         ({"running_a": "2.174"}, {"count": 9}, True),
         ({"running_a": "2.173"}, {}, False),
         ({"volts_min": "230", "volts_max": "230"}, {}, True),
         ({"volts_min": "231"}, {}, False),
         ({"volts_max": "229"}, {}, False),
+        # 500 VA at 230 V on three phases are 1.25511 A
+        ({"kind": "drive", "running_a": "1.2552", "motors": "three-phase"}, {"motor": "three-phase"}, True),
+        ({"kind": "drive", "running_a": "1.255", "motors": "three-phase"}, {"motor": "three-phase"}, False),
     ],
 )
 def test_which_load_may_have_a_starter(cells: dict[str, str], keys: dict[str, Any], fits: bool) -> None:
@@ -152,46 +160,160 @@ def test_listed_and_excluded_starters() -> None:
         assert may_serve(job, load, figures(load, SUN), a_starter(listed=listed), ALL_LIMITS) is fits
 
 
+VOLTS = {"start_volts_pct": ""}  # as the kind has them
+SOFT, RESISTOR, TAP = (VOLTS | {"kind": kind} for kind in ("soft", "resistor", "tap"))
+
+
 @pytest.mark.parametrize(
-    ("drop", "factor", "holds"),
+    ("drop", "cells", "volts_least", "holds"),
     [
-        (0.35, None, True),
-        (0.351, None, False),
-        (0.4, "0.85", True),  # 0.85 · 0.66 = 0.561
-        (0.4, "0.8", False),  # 0.8 · 0.68 = 0.544
-        (0.0, "0.55", True),
-        (0.0, "0.54", False),
-        (0.2, "0.63", True),  # 0.63 · 0.874 = 0.55062
-        (0.2, "0.62", False),  # 0.62 · 0.876 = 0.54312
-        (None, "0.1", True),
-        (None, None, True),
+        # without a starter 0.65, or what the motor's maker says
+        (0.35, None, None, True),
+        (0.351, None, None, False),
+        (0.4, None, 0.6, True),
+        (0.401, None, 0.6, False),
+        (0.2, None, 0.8, True),
+        (0.2, None, 0.801, False),
+        # soft and by resistors: the share of the amps is that of the volts, 0.55 are enough
+        (0.2, SOFT | {"start_factor": "0.6875"}, None, True),
+        (0.2, SOFT | {"start_factor": "0.687"}, None, False),
+        (0.2, RESISTOR | {"start_factor": "0.6875"}, None, True),
+        (0.2, RESISTOR | {"start_factor": "0.687"}, None, False),
+        (0.2, SOFT | {"start_factor": "0.6"}, 0.48, True),
+        (0.2, SOFT | {"start_factor": "0.6"}, 0.481, False),
+        # a tap: of 0.4225 of the amps the volts are 0.65
+        (0.15, TAP | {"start_factor": "0.4225"}, None, True),  # 0.5525
+        (0.2, TAP | {"start_factor": "0.4225"}, None, False),  # 0.52
+        (0.2, TAP | {"start_factor": "0.64"}, 0.64, True),
+        (0.2, TAP | {"start_factor": "0.64"}, 0.641, False),
+        # as the row says
+        (0.2, TAP | {"start_factor": "0.4225", "start_volts_pct": "80"}, 0.64, True),
+        (0.2, SOFT | {"start_factor": "0.9", "start_volts_pct": "68"}, None, False),  # 0.544
+        # none helps a motor that has too few volts at its direct start
+        (0.36, SOFT | {"start_factor": "1"}, None, False),  # 0.64
+        (0.36, SOFT | {"start_factor": "1"}, 0.55, True),
+        (0.36, SOFT | {"start_factor": "0.9"}, 0.55, True),  # 0.576
+        # a drive is not judged
+        (0.5, {"kind": "drive"}, None, True),
+        (0.5, {"kind": "drive"}, 0.9, True),
+        # no cable: nothing to judge
+        (None, None, 0.9, True),
+        (None, {"kind": "drive"}, None, True),
     ],
 )
-def test_start_volts(drop: float | None, factor: str | None, holds: bool) -> None:
-    load = a_load(**MOTOR, cable_drop=drop)
-    starter = None if factor is None else a_starter(start_factor=factor)
-    asked = figures(load, SUN)
-    assert volts_hold(load, asked, starter, ALL_LIMITS) is holds
-    assert volts_hold(load, asked, starter, Limits(frozenset({"start-volts"})))
-    gentle = a_load(**(MOTOR | {"starting": "none"}), cable_drop=drop)
-    assert volts_hold(gentle, figures(gentle, SUN), None, ALL_LIMITS)
-    job = a_job(MOTOR | ({} if drop is None else {"cable_drop": drop}), kind="230", hz=50)
+def test_start_volts(
+    drop: float | None, cells: dict[str, str] | None, volts_least: float | None, holds: bool
+) -> None:
+    stated = {} if volts_least is None else {"start_volts_least": volts_least}
+    load = a_load(**(MOTOR | {"cable_drop": drop} | stated))
+    starter = None if cells is None else a_starter(**cells)
+    assert volts_hold(load, starter, ALL_LIMITS) is holds
+    assert volts_hold(load, starter, Limits(frozenset({"start-volts"})))
+    job = a_job(MOTOR | {"cable_drop": drop} | stated, kind="230", hz=60)
     plans = list(start_plans(job, [] if starter is None else [starter], ALL_LIMITS))
     assert ((starter,) in plans) is holds
 
 
-def test_start_volts_that_a_starter_mends() -> None:
-    """At a drop of 0.4 a direct start has 0.6 of the volts, with 0.85 of the amps 0.561."""
+def test_shares_of_the_volts() -> None:
+    """By textbook: a tap that leaves a of the volts takes a² of the amps of the line, star-delta leaves 1/√3."""
+    assert a_starter(**TAP, start_factor="0.4225").start_volts == pytest.approx(0.65, rel=1e-12)
+    star = a_starter(kind="star-delta", phases_in="3", start_factor="0.333", **VOLTS)
+    assert star.start_volts == pytest.approx(0.577350, abs=5e-7)
+    assert a_starter(**SOFT, start_factor="0.6").start_volts == 0.6
+
+
+def test_start_volts_that_a_starter_does_not_mend() -> None:
+    """At a drop of 0.4 a direct start has 0.6 of the volts: less behind a starter, no matter behind a drive."""
     offers = [*OFFERS, Offer("st", "north", 6_000, 1, 1, None)]
-    starters = [a_starter(start_factor="0.85")]
     far = {"load": [MOTOR | {"cable_drop": 0.4}]}
     assert least(in_memory(far)) is None
     assert least(in_memory(far), without=frozenset({"start-volts"})) == BASE
-    assert least(in_memory(far, offers=offers, starters=starters)) == BASE + 60
+    assert least(in_memory(far, offers=offers, starters=[a_starter()])) is None
+    easy = {"load": [MOTOR | {"cable_drop": 0.4, "start_volts_least": 0.6}]}
+    assert least(in_memory(easy)) == BASE
     near = {"load": [MOTOR | {"cable_drop": 0.3}]}
-    assert least(in_memory(near, offers=offers, starters=starters)) == BASE
+    assert least(in_memory(near, offers=offers, starters=[a_starter()])) == BASE
+    drive = [a_starter(**(DRIVE | {"part": "st", "efficiency_pct": "100"}))]
+    assert least(in_memory(far, offers=offers, starters=drive)) == BASE + 60
     with pytest.raises(ValueError, match="cannot be loosened"):
         Limits(slack={"start-volts": 0.1})
+
+
+# --- drives and phases ----------------------------------------------------------------------------
+
+
+def test_a_load_behind_a_drive() -> None:
+    """Of 500 W the drive takes 500/0.95 W and /0.65 VA (0.90 of three phases); its start is of its own."""
+    job = a_job(MOTOR | {"power_factor": 0.8, "running": "625 VA", "count": 2}, kind="230", restart="together")
+    asked = demand(job, [a_starter(**DRIVE)])
+    (one,) = asked.loads
+    watts, va = 500 / 0.95, 500 / 0.95 / 0.65
+    assert (one.running_w, one.running_va) == pytest.approx((watts, va), rel=1e-12)
+    assert (asked.running_w, asked.running_va) == pytest.approx((2 * watts, 2 * va), rel=1e-12)
+    assert asked.cases == []  # it starts no harder than it runs
+    # 4000 L at 1000 L/h by two units: 2 h of both
+    assert one.energy_wh == pytest.approx((2 * 2 * watts,) * 12, rel=1e-12)
+    assert one.running_a == pytest.approx(625 / 230, rel=1e-12)
+    hard = demand(job, [a_starter(**(DRIVE | {"floor_x": "1.5", "start_factor": "0.1"}))])
+    assert (hard.cases[0].va, hard.cases[0].w, hard.cases[0].time_s) == pytest.approx((3 * va, 3 * watts, 3))
+    # a floor under 1 counts as 1; its own figures go before those by default
+    stated = a_starter(**(DRIVE | {"floor_x": "0.4", "efficiency_pct": "90", "input_power_factor": "0.8"}))
+    (own,) = demand(job, [stated]).loads
+    assert (own.running_w, own.running_va) == pytest.approx((500 / 0.9, 500 / 0.9 / 0.8), rel=1e-12)
+    assert (own.starting_va, own.starting_w) == (own.running_va, own.running_w)
+    three = a_starter(**(DRIVE | {"phases_in": "3"}))
+    assert (three.efficiency, three.input_power_factor, three.makes_phases) == (0.95, 0.90, 3)
+
+
+def test_the_energy_that_is_stated_is_the_motors() -> None:
+    """1.9 kWh of the motor are 2 kWh of the bank and the sun."""
+    load = {key: value for key, value in MOTOR.items() if key not in ("water_per_day", "flow")}
+    load |= {"energy_per_day": "1.9 kWh"}
+    (one,) = demand(a_job(load, kind="230"), [a_starter(**DRIVE)]).loads
+    assert one.energy_wh == pytest.approx((2000,) * 12, rel=1e-12)
+
+
+def test_what_a_drive_costs_in_energy() -> None:
+    """2000 Wh of the motor behind a drive of 80 % are 2500 Wh. Half at night: 1250/0.8 + 160 = 1722.5 Wh, in all
+    1562.5 + 80 + 1722.5/0.8 = 3795.625 Wh: 1138.7 W, four panels, 2 + 2 on two trackers and 6 rack units.
+
+    300.50 + 400 + 800 + 120 + 60 + 50; a sunless day of 3125 + 240 Wh still asks for two bank strings.
+    """
+    offers = [*OFFERS, Offer("dr", "north", 6_000, 1, 1, None)]
+    load = {"load": [MOTOR | {"motor": "three-phase", "cable_drop": None}]}
+    row = DRIVE | {"makes_phases": "3", "efficiency_pct": "80", "input_power_factor": "1"}
+    roomy = {"trackers": "2", "charge_a": "99"}
+    one = in_memory(load, converter=roomy, offers=offers, starters=[a_starter(**row)])
+    assert least(one) == Decimal("1730.50")
+    free = a_starter(**(row | {"efficiency_pct": "100"}))
+    assert least(in_memory(load, converter=roomy, offers=offers, starters=[free])) == BASE + 60
+
+
+def test_a_motor_on_three_phases_needs_a_drive_that_makes_them() -> None:
+    load = {"load": [MOTOR | {"motor": "three-phase", "cable_drop": 0.1}]}
+    everything = {"motors": "two-wire;three-wire;psc;three-phase"}
+    no_loss = {"efficiency_pct": "100", "input_power_factor": "1"}
+    offers = [*OFFERS, Offer("st", "north", 6_000, 1, 1, None), Offer("dr", "north", 7_000, 1, 1, None)]
+
+    def total(loads: dict[str, Any] = load, **cells: str) -> Decimal | None:
+        rows = [a_starter(**everything), a_starter(**(DRIVE | everything | no_loss | cells))]
+        return least(in_memory(loads, offers=offers, starters=rows), must={"dr": None} if loads != load else {})
+
+    assert least(in_memory(load)) is None
+    assert least(in_memory(load), without=frozenset({"phases"})) == BASE
+    assert least(in_memory(load, offers=offers, starters=[a_starter(**everything)])) is None
+    assert total(makes_phases="3") == BASE + 70
+    assert total() is None  # it makes as many phases as it takes
+    assert total(phases_in="3") is None  # there is one
+    assert total(phases_in="3", makes_phases="3") is None
+    # a motor on one phase takes no drive that makes three
+    single = {"load": [MOTOR | {"cable_drop": None}]}
+    assert total(single) == BASE + 70
+    assert total(single, makes_phases="3") is None
+    # one that starts no harder than it runs needs it too
+    still = {"load": [MOTOR | {"motor": "three-phase", "starting": "none", "cable_drop": None}]}
+    assert least(in_memory(still)) is None
+    assert total(still, makes_phases="3") == BASE + 70
 
 
 # --- what starters are worth ----------------------------------------------------------------------
@@ -247,8 +369,8 @@ def test_which_loads_have_starters() -> None:
 
     Through starters 500 + 150 and 500 + 200: 812.5 and 875. Two units of the first need two starters.
     """
-    first = PUMP | {"name": "a", "running": "300 VA", "starting": "900 VA", "motor": "three-wire"}
-    second = PUMP | {"name": "b", "running": "200 VA", "starting": "800 VA", "motor": "three-wire"}
+    first = PUMP | {"name": "a", "running": "300 VA", "starting": "900 VA", "motor": "three-wire", "cable_drop": 0.2}
+    second = PUMP | {"name": "b", "running": "200 VA", "starting": "800 VA", "motor": "three-wire", "cable_drop": 0.2}
     loads = [first, second]
     offers = [*OFFERS, Offer("st", "north", 6_000, 1, 1, None)]
 
@@ -264,9 +386,9 @@ def test_which_loads_have_starters() -> None:
 
     assert named("1375") == (0, [])
     assert named("1374") == (2, ["a", "b"])
-    gentle = [loads[0], loads[1] | {"starting": "500 VA"}]  # 500 + 300: · 1.25 = 1000
+    gentle = [loads[0], loads[1] | {"starting": "none"}]  # 500 + 300: · 1.25 = 1000
     assert named("1374", gentle) == (1, ["a"])
-    other = [loads[0] | {"starting": "500 VA"}, loads[1]]  # 500 + 200: 875
+    other = [loads[0] | {"starting": "none"}, loads[1]]  # 500 + 200: 875
     assert named("1374", other) == (1, ["b"])
     twice = [loads[0] | {"running": "150 VA", "starting": "750 VA", "count": 2, "water_per_day": "8000 L"}, gentle[1]]
     assert named("1374", twice) == (2, ["a"])
@@ -276,8 +398,8 @@ def test_which_loads_have_starters() -> None:
 
 def test_models_of_starters_are_chosen_load_by_load() -> None:
     """The dear one goes only to the motor that the cheap one may not start; stock and packs are as of any part."""
-    first = PUMP | {"name": "a", "running": "300 VA", "starting": "900 VA", "motor": "three-wire"}
-    second = PUMP | {"name": "b", "running": "200 VA", "starting": "800 VA", "motor": "psc"}
+    first = PUMP | {"name": "a", "running": "300 VA", "starting": "900 VA", "motor": "three-wire", "cable_drop": 0.2}
+    second = PUMP | {"name": "b", "running": "200 VA", "starting": "800 VA", "motor": "psc", "cable_drop": 0.2}
     tables = {
         "supply": {"kind": "230", "hz": 50, "restart": "staggered"},
         "load": [first, second],
@@ -324,7 +446,8 @@ WITH_TANKS = [*OFFERS, Offer("ta", "north", 9_000, 1, 1, None), Offer("tb", "nor
 
 def tanked(water: Mapping[str, Any] = {}, offers: Sequence[Offer] = WITH_TANKS, **tables: Any) -> tuple[Parts, Job]:
     """The pump of 4000 L a day, with tanks of 1000 L at 90.00 and of 3000 L at 190.00."""
-    return in_memory({"load": [PUMP], "water": dict(water), **tables}, offers=offers, tanks=TANKS)
+    allowed = {"max_tanks": 99} | dict(water)
+    return in_memory({"load": [PUMP], "water": allowed, **tables}, offers=offers, tanks=TANKS)
 
 
 def test_a_tank_in_place_of_batteries() -> None:
@@ -365,6 +488,10 @@ def test_space_for_tanks() -> None:
     assert least(tanked({"max_tanks": 1})) == BASE
     assert least(tanked({"max_tanks": 1}), without=frozenset({"space"})) == ONE_BANK_STRING + 280
     assert least(tanked({"max_tanks": 0})) == BASE
+    # none unasked, not even one that lies about
+    unasked = in_memory({"load": [PUMP], "on_hand": {"ta": 9}}, offers=WITH_TANKS, tanks=TANKS)
+    assert least(unasked) == BASE
+    assert least(unasked, without=frozenset({"space"})) == ONE_BANK_STRING
     # Those on hand stand in it too: of 3 small and the need of 4 pieces only big and small remain.
     assert least(tanked({"max_tanks": 3}, on_hand={"ta": 3})) == ONE_BANK_STRING + 190
 
@@ -390,7 +517,7 @@ def test_tanks_that_may_not_or_must_be_there() -> None:
     assert least(tanked(**no_big), must={"tb": None}) is None
     assert least(tanked(), must={"tb": 1}, never=frozenset({"tb"})) is None
     # Nothing pumps: a tank is there because it must be, and changes nothing.
-    dry = in_memory(offers=WITH_TANKS, tanks=TANKS)
+    dry = in_memory({"water": {"max_tanks": 1}}, offers=WITH_TANKS, tanks=TANKS)
     assert least(dry) == BASE
     assert least(dry, must={"ta": None}) == BASE + 90
     assert best_of(dry, must={"ta": None}).water_days == INFINITE
@@ -516,7 +643,7 @@ def test_reserve() -> None:
 
 def test_tanks_that_reach_no_more_are_left_out() -> None:
     """Of all multisets those of which no piece is needless: nothing, 3200 L for 0.8 days, 4000 L for one."""
-    job = job_of(JOB | {"load": [PUMP], "need": {"autonomy_days": 0.8}})
+    job = job_of(JOB | {"load": [PUMP], "need": {"autonomy_days": 0.8}, "water": {"max_tanks": 9}})
     tanks = [a_tank(volume_l="1600"), a_tank(part="tb", volume_l="4000")]
     found = useful_tanks(job, tanks, ALL_LIMITS, {})
     assert [(dict(one.pieces), one.raised, one.rest) for one in found] == [
