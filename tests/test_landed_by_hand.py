@@ -42,6 +42,7 @@ from tests.brute.by_hand import (
 
 HEADER = "seller,freight,freight_per_kg,free_over,min_order,tax_pct"
 EAST = "east,5,,,,"
+ROOM = {"water": {"max_tanks": 1}}
 
 
 class Trial:
@@ -219,15 +220,17 @@ def test_what_is_on_hand_in_full_is_not_bought_to_reach_a_floor(tmp_path: Path) 
 
 def test_a_tank_that_nothing_needs_may_make_up_an_order(tmp_path: Path) -> None:
     """For 1600.00 five rack units are 100; a tank at 99.50 is 0.50 less."""
-    trial = Trial(tmp_path, price("ta", "99.50"), tank=TANK)
+    trial = Trial(tmp_path, price("ta", "99.50"), job=ROOM, tank=TANK)
     order = trial.order("north,50,,,1600,")
     assert (order.cents, bought(order)["ta", "north"], bought(order)["rk", "north"]) == (165_000, 1, 5)
-    barred = Trial(tmp_path, price("ta", "99.50"), job={"allow": {"exclude": ["ta"]}}, tank=TANK)
+    barred = Trial(tmp_path, price("ta", "99.50"), job=ROOM | {"allow": {"exclude": ["ta"]}}, tank=TANK)
     assert barred.total("north,50,,,1600,") == 165_050
+    unasked = Trial(tmp_path, price("ta", "99.50"), tank=TANK)  # no tank where the job allows none
+    assert unasked.total("north,50,,,1600,") == 165_050
 
 
 def test_a_starter_that_nothing_needs_may_make_up_an_order(tmp_path: Path) -> None:
-    motor = PUMP | {"starting": "1500 VA", "motor": "three-wire"}
+    motor = PUMP | {"starting": "1500 VA", "motor": "three-wire", "cable_drop": 0.2}
     trial = Trial(tmp_path, price("st", "99.50"), job={"load": [motor]}, starter=STARTER)
     assert trial.total("north,50,,,1600,") == 165_000
     assert trial.total("north,50,,,,") == 155_050
@@ -235,7 +238,7 @@ def test_a_starter_that_nothing_needs_may_make_up_an_order(tmp_path: Path) -> No
 
 def test_a_tank_without_weight_is_not_sold_by_weight(tmp_path: Path) -> None:
     """While a tank states no weight five rack units are bought instead, however little freight by weight is."""
-    trial = Trial(tmp_path, price("ta", "99.50"), rack={"weight_kg": "0"}, tank=TANK)
+    trial = Trial(tmp_path, price("ta", "99.50"), job=ROOM, rack={"weight_kg": "0"}, tank=TANK)
     trial.weighed(converter="0", battery="0")
     assert trial.total("north,50,0.0001,,1600,") == 165_051  # 63 kg of panels at 0.0001 are 0.63 of a cent
     (trial.catalog_folder / "tanks.csv").write_text("part,volume_l,weight_kg\nta,1000,37\n", encoding="utf-8")
