@@ -98,7 +98,7 @@ def test_nearest_edge_comes_first_and_is_worked_by_hand(found: Answer) -> None:
     assert row.split()[1:7] == ["12,525", "VA", "13,000", "VA", "3.8", "%"]
     rooms = [reading.room for reading in found.options[0].nearest()[:6]]
     assert rooms == sorted(rooms)
-    # 1,134 of 1,136 mm of the rack: a limit that guards against damage is an edge too
+    # 1,134 of 1,150 mm of the rack: a limit that guards against damage is an edge too
     assert line_with(page(found), "1  7,755.00").endswith("mounting-fit")
 
 
