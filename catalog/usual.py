@@ -38,10 +38,13 @@ class Usual:
     @property
     def span(self) -> str:
         """The span in words."""
-        unit = f" {self.unit}" if self.unit else ""
-        if self.low == -INF:
-            return f"at most {self.high:g}{unit}"
-        return f"at least {self.low:g}{unit}" if self.high == INF else f"{self.low:g} to {self.high:g}{unit}"
+        return span_text(self.low, self.high, self.unit)
+
+
+def span_text(low: float, high: float, unit: str) -> str:
+    """A span in words, such as "2 to 60 s"; ``high`` may be infinite."""
+    unit = f" {unit}" if unit else ""
+    return f"at least {low:g}{unit}" if high == INF else f"{low:g} to {high:g}{unit}"
 
 
 LEAD_ACID = ("agm", "gel", "flooded")

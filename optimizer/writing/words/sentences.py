@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from optimizer.inputs.job_sense import unusual_in_job
 from optimizer.vocabulary.defaults import default
 from optimizer.vocabulary.months import SHORT_MONTHS
 from optimizer.vocabulary.units import to_unit
@@ -408,6 +409,7 @@ def warnings(answer: Answer, brief: bool = False) -> list[str]:
         more = alike.pop(problem.kind.id, 0) - 1 if brief else 0
         if more >= 0:
             said.append(warning_text(problem) + (f" ({more} more alike: borewatt catalog check)" if more else ""))
+    said += [warning_text(problem) for problem in unusual_in_job(answer.job)]
     unstated = [str(o.bundle.converter["part"]) for o in answer.options if not o.bundle.converter["hz"]]
     said += _dry_wells(answer.job)
     said += [
