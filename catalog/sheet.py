@@ -8,16 +8,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 
 import numpy as np
 
-from catalog.cells import encoding_of, first_bad_line, letter, long_cell, near_column, read_cell
+from catalog.cells import encoding_of, first_bad_line, letter, long_cell, near_column, plain_number, read_cell
 from catalog.csv_records import CsvRow, csv_rows
 from catalog.fast_path import ignored, read_fast, sheet_of
-from catalog.schema import INF, Column, RowRule, TableSpec
+from catalog.schema import Column, RowRule, TableSpec
 from catalog.sheet_data import LONGEST_LINE, CsvSheet, SheetReading
-from catalog.slips import likely_slip, of_one_row
+from catalog.slips import HELD_AGAINST, likely_slip, of_one_row
 from catalog.usual import makes_sense, usual_alone
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
 
@@ -176,9 +175,7 @@ def _cell_or_fault(text: str, column: Column) -> float | str | Fault:
 
 def _with_slip(fault: Fault, spec: TableSpec, column: Column, where: Mapping[str, int], cells: list[str]) -> Fault:
     """The fault of a number out of range, with the likely slip of its unit."""
-    figures = {name: read_cell(cells[at], replace(spec.by_name[name], low=-INF, high=INF)) for name, at in where.items()
-               if cells[at] and spec.by_name[name].numeric}  # fmt: skip
-    row = {name: figure for name, figure in figures.items() if isinstance(figure, float)}
+    row = {name: plain_number(cells[where[name]]) for name in (column.name, *HELD_AGAINST) if name in where}
     alone = usual_alone(spec.kind, column.name)
 
     def would_do(name: str, meant: float) -> bool:
