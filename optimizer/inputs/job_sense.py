@@ -51,10 +51,10 @@ OF_JOB = (
     _Usual("reserve.current", 0.25, 0.6),
     _Usual("space.max_area", 1, INF, "area"),
     _Usual("water.reserve_days", 0, 60),
-    _Usual("water.tank_on_hand", 0, 1e6, "volume"),
+    _Usual("water.tank_on_hand", 0, 500000, "volume"),
     _Usual("water.daytime_with_tank", 0.5, 1),
     _Usual("water.max_tanks", 0, 50),
-    _Usual("water.well_yield", 30, 1e6, "flow"),
+    _Usual("water.well_yield", 30, INF, "flow"),
 )
 OF_LOAD = (
     _Usual("count", 1, 100),
@@ -68,7 +68,8 @@ OF_LOAD = (
 SUN = (0.2, 9.0)  # kWh/m2 a day
 RUNNING_W = (1.0, 30e3)  # of one unit
 RUNNING_OF_RATED = (0.7, 4.0)  # W or VA taken for each W of shaft power
-SHORTEST_H = 0.05  # of work in the busiest month
+# h a day of work in the busiest month
+SHORTEST_H = {"water_per_day": 0.1, "hours_per_day": 0.05, "energy_per_day": 0.05}
 
 
 def unusual_in_job(job: Job) -> Iterator[Problem]:
@@ -122,7 +123,7 @@ def _plain(job: Job, usual: _Usual, key: str, value: float | None) -> Iterator[P
     unit, low, high = "", usual.low, usual.high
     if usual.unit:
         unit = job.unit_of(key)
-        low, high = (to_unit(end, unit, usual.unit) if abs(end) < INF else end for end in (low, high))
+        low, high = (float(f"{to_unit(end, unit, usual.unit):.3g}") if abs(end) < INF else end for end in (low, high))
     name = key.rpartition(".")[2]
     yield _fault(name, low, high, unit, job.written[key], usual.mend).at(_place(job, key))
 
@@ -172,8 +173,9 @@ def _of_hours(job: Job, load: Load, watts: float, key: str) -> Iterator[Problem]
         "energy_per_day": (load.energy_per_day_wh, watts * load.count),
     }
     for name, (months, of) in ways.items():
-        if months is not None and max(months) / of < SHORTEST_H:
+        least = SHORTEST_H[name]
+        if months is not None and max(months) / of < least:
             mend = "Check it, what it is divided by, and their units: kWh are not Wh, and minutes not seconds"
-            found = _fault(f"work of {load.name} in its busiest month", SHORTEST_H, 24, "h a day",
+            found = _fault(f"work of {load.name} in its busiest month", least, 24, "h a day",
                            f"{max(months) / of:.2g} h a day", mend)  # fmt: skip
             yield found.at(_place(job, f"{key}{name}"))
