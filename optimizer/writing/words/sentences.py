@@ -9,7 +9,6 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optimizer.inputs.job_sense import unusual_in_job
 from optimizer.vocabulary.defaults import default
 from optimizer.vocabulary.months import SHORT_MONTHS
 from optimizer.vocabulary.units import to_unit
@@ -402,6 +401,8 @@ def _concerning(answer: Answer) -> tuple[Problem, ...]:
 def warnings(answer: Answer, brief: bool = False) -> list[str]:
     """What a reader should know before trusting the answer; ``brief`` gives one catalogue warning of each kind. What
     concerns no bundle that is shown is for the check of the catalogue to say."""
+    from optimizer.inputs.job_sense import unusual_in_job
+
     said = ["Example parts, invented prices."] if answer.catalog.generic else []
     told = _concerning(answer)
     alike = Counter(problem.kind.id for problem in told)
