@@ -277,7 +277,7 @@ class Drawn(Catalogue):
             "capacity_ah": number(capacity),
             "usable_pct": str(usable),
             "aged_pct": str(aged or ""),
-            "daily_pct": str(stated_daily or ""),
+            "daily_pct": str(min(stated_daily, usable) if stated_daily else ""),  # more would contradict usable_pct
             "capacity_pct_per_c": "" if fade is None else str(fade),
             "round_trip_pct": number(draw.uniform(80, 88) if lead else draw.uniform(90, 96)),
             "discharge_a": number(run_a),
@@ -290,11 +290,11 @@ class Drawn(Catalogue):
         charger_a = float(self.tables["converters"][0]["charge_a"])
         if flaw == "charge-floor":
             floor_a = min(self.need_w / (s * nominal), charger_a) / k
-            cells["charge_min_a"] = number(floor_a * draw.uniform(0.95, 1.3))
+            cells["charge_min_a"] = number(min(charge_a, floor_a * draw.uniform(0.95, 1.3)))
         elif draw.chance(0.25):
-            cells["charge_min_a"] = number(draw.uniform(0, 0.03) * capacity)
+            cells["charge_min_a"] = number(min(charge_a, draw.uniform(0, 0.03) * capacity))
         elif lead and part in self.roomy and 0.05 * capacity * k > 0.8 * charger_a and draw.chance(0.8):
-            cells["charge_min_a"] = number(draw.uniform(0.4, 0.8) * charger_a / k)
+            cells["charge_min_a"] = number(min(charge_a, draw.uniform(0.4, 0.8) * charger_a / k))
         if flaw == "bank-sag" or draw.chance(0.35):
             room_v = s * nominal * (1 - low) if s * nominal * (1 - low) > 0 else 1.0
             whole_mohm = room_v / (self.start_w / volts_low * s / 1000 / k)
