@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from math import isfinite
+from math import isfinite, nan
 
 from catalog.schema import Column, TableSpec
 from optimizer.vocabulary.problems import LONGEST_CELL, ONE_SLIP, SLIPS, Fault, distance, perhaps
@@ -76,6 +76,11 @@ def _read_number(text: str, column: Column) -> float | Fault:
             return Fault("decimal-comma", {"pointed": pointed(text)})
         return Fault("not-a-number", meaning | {"unit": f" in {column.unit}" if column.unit else ""})
     return check_number(float(text), column)
+
+
+def plain_number(text: str) -> float:
+    """A cell as a number, whatever its range; NaN where it is none."""
+    return float(text) if _NUMBER.fullmatch(text) else nan
 
 
 def long_cell(text: str) -> Fault:

@@ -266,7 +266,7 @@ def _of_offer(
 def _never_used(offers: Offers, sheet: CsvSheet) -> Iterator[Problem]:
     """Offers whose least quantity, in whole packs, is more than there is."""
     least = -(-offers.min_qty // offers.pack) * offers.pack
-    for position in np.flatnonzero((offers.stock >= 0) & (least > offers.stock)):
+    for position in np.flatnonzero((offers.stock >= 0) & (least > offers.stock)).tolist():
         slots = {"min_qty": str(least[position]), "stock": str(offers.stock[position])}
         yield _of_offer("stock-below-minimum", slots, offers, sheet, position, "min_qty")
 
@@ -278,9 +278,9 @@ def _prices_apart(offers: Offers, same_part: np.ndarray, sheet: CsvSheet) -> Ite
     first = np.flatnonzero(~same_part)
     low, high = np.minimum.reduceat(offers.cents, first), np.maximum.reduceat(offers.cents, first)
     ends = np.append(first[1:], len(offers))
-    for group in np.flatnonzero(high > APART * low):
+    for group in np.flatnonzero(high > APART * low).tolist():
         inside = offers.cents[first[group] : ends[group]]
-        lowest, highest = first[group] + int(inside.argmin()), first[group] + int(inside.argmax())
+        lowest, highest = (int(first[group] + place) for place in (inside.argmin(), inside.argmax()))
         slots = {"price": _price(offers, lowest), "other": _price(offers, highest), "row": str(offers.row[highest])}
         yield _of_offer("price-apart", slots, offers, sheet, lowest)
 
@@ -289,13 +289,13 @@ def _date_apart(offers: Offers, sheet: CsvSheet) -> Iterator[Problem]:
     """The newest date, where it is more than a year after all others: by it prices are judged to be old."""
     days = sorted(set(offers.as_of))
     if len(days) > 1 and (date.fromisoformat(days[-1]) - date.fromisoformat(days[-2])).days > YEAR_D:
-        for position in np.flatnonzero(offers.as_of == days[-1]):
+        for position in np.flatnonzero(offers.as_of == days[-1]).tolist():
             yield _of_offer("date-apart", {"newest": days[-2]}, offers, sheet, position, "as_of")
 
 
 def future_dates(offers: Offers, today: date, file: str) -> Iterator[Problem]:
     """Prices of a day after ``today``."""
-    for position in np.flatnonzero(offers.as_of > today.isoformat()):
+    for position in np.flatnonzero(offers.as_of > today.isoformat()).tolist():
         place = Place(file, int(offers.row[position]), None, "as_of", str(offers.as_of[position]))
         yield Fault("future-date", {"today": today.isoformat(), "part": str(offers.part[position])}).at(place)
 
@@ -309,10 +309,10 @@ def offer_warnings(
     same_least, same_pack = _same_as_before(offers.min_qty), _same_as_before(offers.pack)
     rises = np.append(False, np.diff(offers.cents) > 0)[: len(offers)]
     warnings = [*_never_used(offers, sheet), *_prices_apart(offers, same_part, sheet), *_date_apart(offers, sheet)]
-    for position in np.flatnonzero(same_pair & same_least & same_pack):
+    for position in np.flatnonzero(same_pair & same_least & same_pack).tolist():
         slots = {"row": str(offers.row[position - 1]), "price": _price(offers, position - 1)}
         warnings.append(_of_offer("doubled-offer", slots, offers, sheet, position))
-    for position in np.flatnonzero(same_pair & ~same_least & rises):
+    for position in np.flatnonzero(same_pair & ~same_least & rises).tolist():
         slots = {
             "min_qty": str(offers.min_qty[position]), "price": _price(offers, position),
             "row": str(offers.row[position - 1]), "other": _price(offers, position - 1),

@@ -187,6 +187,14 @@ _LIST = (
          "Expected a start above the running {running}; this is {starting}.",
          "Check both figures and their units: they may be exchanged. Of a lamp or a heater, which has no surge, write "
          "starting = \"none\"; never of a motor that starts harder than it runs."),
+    ("start-far-above", "a start far above the running figure", "No motor takes so much: its amps end at a dozen "
+         "times the running ones.",
+         "Expected a start below {most} times the running figure; this is {times} times.",
+         "Check both figures and their units: a point may be lost, or one is in mA or kVA."),
+    ("alike-loads", "two loads that cannot be told apart", "Answers call a load by its name.",
+         "Expected a name that differs from {other} in more than case and spaces.", "Rename one of them."),
+    ("owned-and-excluded", "a part that is owned and excluded", "What is excluded is in no bundle, owned or not.",
+         "Expected it under [on_hand] or in exclude, not in both.", "Remove the one that is not meant."),
     ("motor-without-start", "a motor without a start figure", "The start decides about converter and battery, and "
          "nothing may be assumed for it.",
          "Expected starting beside {key}; or locked_rotor_code with rated; or rated alone, an estimate.",
