@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from catalog.tables import CHEMISTRIES, MOTORS, MOUNTS
+from optimizer.vocabulary.control_signs import one_line
 from optimizer.vocabulary.months import MONTHS
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, perhaps
 from optimizer.vocabulary.supplies import SUPPLIES
@@ -222,7 +223,7 @@ def _read_texts(value: object, key: Key) -> tuple[str, ...] | Fault:
             return Fault("to-do", {"meaning": key.meaning, "how": key.how})
         if fault := _text_fault(item, key):
             return fault
-    return tuple(value)
+    return tuple(map(one_line, value))
 
 
 def _text_fault(text: str, key: Key) -> Fault | None:
@@ -247,7 +248,7 @@ def _read_one(value: object, key: Key) -> Value | Fault:
         case "text" | "choice":
             if not isinstance(value, str) or not value.strip():
                 return _wrong_type("a text in quotes", key)
-            return _text_fault(value, key) or value.strip()
+            return _text_fault(value, key) or one_line(value.strip())
         case _:
             return _read_number(value, key)
 
