@@ -7,6 +7,7 @@ from datetime import date
 from math import isfinite, nan
 
 from catalog.schema import Column, TableSpec
+from optimizer.vocabulary.control_signs import one_line
 from optimizer.vocabulary.problems import LONGEST_CELL, ONE_SLIP, SLIPS, Fault, distance, perhaps
 from optimizer.vocabulary.units import pointed
 
@@ -64,7 +65,7 @@ def read_cell(text: str, column: Column) -> float | str | Fault:
         return _read_number(text, column)
     if column.type == "list":
         text = ";".join(item.strip() for item in text.split(";"))
-    return text_fault(text, column) or text
+    return text_fault(text, column) or one_line(text)
 
 
 def _read_number(text: str, column: Column) -> float | Fault:
