@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import isfinite, isnan
@@ -14,6 +14,9 @@ from catalog.sheet_data import CsvSheet
 from optimizer.vocabulary.problems import CLOSE_ENOUGH, Fault, Place, Problem, likeness, perhaps
 
 ENOUGH = -1  # stock of an offer that states none
+MOST_APART = 10  # warnings of one kind that each stand apart; more are summed up
+MOST_UNKNOWN = 50  # parts of a price list that nobody knows and that each stand apart; more are of another catalogue
+NAMED = 3  # of what is summed up
 LOOKED_AT = 2000  # known ids at most that an unknown one is compared with
 
 
@@ -124,6 +127,12 @@ def _unknown_parts(sheet: CsvSheet, known: Collection[str], nameless: int) -> li
     rows = _rows_of(sheet.columns["part"], unknown)
     unpriced = _alike(set(known) - set(sheet.columns["part"]))
     suspects = sorted(rows)
+    if len(suspects) > MOST_UNKNOWN:
+        if nameless >= len(suspects):
+            return []  # they may all be of those rows
+        named = [f"{part} (row {int(sheet.row[rows[part][0]])})" for part in suspects[:NAMED]]
+        place = sheet.place(rows[suspects[0]][0], "part", suspects[0])
+        return [_summed("unknown-parts", named, len(suspects)).at(place)]
     if nameless:
         # Rows without a readable id leave prices behind that name them: not a second fault. The likeliest are spared:
         # ids alike to the catalogue's own, and not a slip of a part that lacks a price.
@@ -141,6 +150,12 @@ def _unknown_parts(sheet: CsvSheet, known: Collection[str], nameless: int) -> li
         slots = {"perhaps": perhaps(part, unpriced) or perhaps(part, ids), "rows": _also(sheet, rows[part])}
         problems.append(Fault("unknown-part", slots).at(sheet.place(rows[part][0], "part", part)))
     return problems
+
+
+def _summed(kind: str, named: Sequence[str], count: int) -> Fault:
+    """What is wrong so many times, the first few of them named."""
+    more = f" and {count - NAMED:,} more" if count > NAMED else ""
+    return Fault(kind, {"count": f"{count:,}", "named": ", ".join(named[:NAMED]) + more})
 
 
 def _rows_of(column: np.ndarray, wanted: Collection[str]) -> dict[str, list[int]]:
@@ -247,15 +262,30 @@ def offer_warnings(
     offers: Offers, sheet: CsvSheet, sellers: Mapping[str, Seller], sellers_listed: bool
 ) -> list[Problem]:
     """Offers that can never be used or stand twice, and sellers whose freight nobody states."""
+
+    def at(column: str, row: int | None = None, cell: str | None = None) -> Place:
+        return Place(sheet.file, row, sheet.letters.get(column), column, cell)
+
+    def rows_of(positions: np.ndarray) -> list[str]:
+        return [f"row {row}" for row in np.sort(offers.row[positions])[:NAMED]]
+
     warnings = []
-    for position in np.flatnonzero((offers.stock >= 0) & (offers.min_qty > offers.stock)):
+    below = np.flatnonzero((offers.stock >= 0) & (offers.min_qty > offers.stock))
+    if len(below) > MOST_APART:
+        warnings.append(_summed("stocks-below-minimum", rows_of(below), len(below)).at(at("min_qty")))
+    for position in below if len(below) <= MOST_APART else ():
         slots = {"min_qty": str(offers.min_qty[position]), "stock": str(offers.stock[position])}
-        place = Place(sheet.file, int(offers.row[position]), sheet.letters.get("min_qty"), "min_qty", slots["min_qty"])
+        place = at("min_qty", int(offers.row[position]), slots["min_qty"])
         warnings.append(Fault("stock-below-minimum", slots).at(place))
-    for position in np.flatnonzero(_repeated(offers)):
-        place = Place(sheet.file, int(offers.row[position]), sheet.letters.get("price"), "price")
-        warnings.append(Fault("doubled-offer", {"row": str(offers.row[position - 1])}).at(place))
-    if sellers_listed:
-        unlisted = sorted(set(offers.seller) - set(sellers))
+    doubled = np.flatnonzero(_repeated(offers))
+    if len(doubled) > MOST_APART:
+        warnings.append(_summed("doubled-offers", rows_of(doubled), len(doubled)).at(at("price")))
+    for position in doubled if len(doubled) <= MOST_APART else ():
+        slots = {"row": str(offers.row[position - 1])}
+        warnings.append(Fault("doubled-offer", slots).at(at("price", int(offers.row[position]))))
+    unlisted = sorted(set(offers.seller) - set(sellers)) if sellers_listed else []
+    if len(unlisted) > MOST_APART:
+        warnings.append(_summed("sellers-not-listed", unlisted, len(unlisted)).at(Place("sellers.csv")))
+    else:
         warnings += [Fault("seller-not-listed", {"seller": seller}).at(Place("sellers.csv")) for seller in unlisted]
     return warnings

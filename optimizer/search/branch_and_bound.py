@@ -133,14 +133,18 @@ class Search:
         setting = self.space.setting
         easy = replace(setting, terms=replace(setting.terms, without=setting.terms.without | of_starts()))
         water: dict[float, list[float]] = {}
+        beside: dict[frozenset[tuple[str, int]], list[float]] = {}  # by pieces of starters, whichever loads have them
         for plan in plans:
             if plan.tanks_l not in water:
                 fields = self.space.fields_in(easy, Plan((), plan.tanks_l))
                 bounds = (field.converter_bounds(coarse=lower_bounds.COARSE)[0] for field in fields)
                 water[plan.tanks_l] = [float(whole.min(initial=np.inf)) for whole in bounds]
-            starters = replace(setting, plan=Plan(plan.starters))
-            by_list = zip(water[plan.tanks_l], self.space.markets, strict=True)
-            totals = [np.array(cents + float(plan_bound(starters, market).min())) for cents, market in by_list]
+            pieces = frozenset(plan.pieces(setting.job).items())
+            if pieces not in beside:
+                starters = replace(setting, plan=Plan(plan.starters))
+                beside[pieces] = [float(plan_bound(starters, market).min()) for market in self.space.markets]
+            by_list = zip(water[plan.tanks_l], beside[pieces], strict=True)
+            totals = [np.array(cents + more) for cents, more in by_list]
             self.queue.push(float(self.objective.bound(totals)), 0, self._open(plan))
 
     def _open(self, plan: Plan) -> Action:
