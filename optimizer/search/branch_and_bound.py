@@ -28,6 +28,7 @@ from optimizer.search.fathomed import Fathomed
 from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.objectives import LeastCost, Objective
 from optimizer.search.space import SearchSpace
+from optimizer.vocabulary.faults import OutOfTimeError
 
 PATIENCE = 5000  # nodes opened without a bundle before the search asks whether there is any: speed only
 
@@ -89,6 +90,7 @@ class Search:
         started = monotonic()
         self.deadline = None if time_limit is None else started + time_limit
         self.objective, self.space, self.watch = objective, objective.space, watch
+        objective.within(time_limit)
         self.attained, self.fathomed = attained, fathomed
         self.opened = 0
         self.opened_plans: list[Plan] = []
@@ -118,7 +120,11 @@ class Search:
                 break
             if self.watch is not None:
                 self.watch(self.opened, self.solved)
-            action(bound)
+            try:
+                action(bound)
+            except OutOfTimeError:
+                queue.push(bound, 0, action)  # what it would have found is still open
+                return Status.STOPPED
         return Status.PROVEN if self.found else Status.NONE
 
     def _plans(self) -> None:
