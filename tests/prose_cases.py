@@ -217,7 +217,10 @@ LOSES: Mapping[str, Tiny] = {
     "start-volts": Tiny(STARTERS, LONG_CABLE),
     "supply-match": Tiny(with_twin("cv-b", "1100.00", hz="60")),
     "running-power": Tiny(with_twin("cv-b", "1100.00", continuous_w="1150")),
-    "running-apparent": Tiny(with_twin("cv-b", "1100.00", continuous_va="1150")),
+    "running-apparent": Tiny(
+        with_twin("cv-b", "1100.00", continuous_w="1250", continuous_va="1450"),
+        JOB.replace("power_factor = 1.0", "power_factor = 0.8"),
+    ),
     "starting-surge": Tiny(with_twin("cv-b", "1100.00", surge_va="4500")),
     "starting-surge.too-short": Tiny(with_twin("cv-b", "1100.00", surge_s="1.5")),
     "leg-balance": Tiny(
@@ -232,7 +235,7 @@ LOSES: Mapping[str, Tiny] = {
     ),
     "hot-voltage": Tiny(with_twin("cv-b", "1100.00", tracker_min_v="184")),
     "wake-voltage": Tiny(with_twin("cv-b", "1100.00", tracker_start_v="260")),
-    "tracker-current": Tiny(with_twin("cv-b", "1100.00", tracker_isc_a="17")),
+    "tracker-current": Tiny(with_twin("cv-b", "1100.00", tracker_usable_a="17", tracker_isc_a="17")),
     "tracker-strings": Tiny(with_twin("cv-b", "1100.00", files=TWO_STRINGS, tracker_strings="1"), DARK),
     "fuse-fits": Tiny(with_twin("pn-b", "90.00", files=TWO_STRINGS, max_fuse_a="15"), DARK),
     "bank-series": Tiny(
