@@ -310,6 +310,7 @@ NOTHING: Mapping[str, Tiny] = {
         ),
     ),
     "supply": Tiny(with_cells(CATALOG, "cv-a", units_230="")),
+    "phases": Tiny(CATALOG, JOB.replace("[need]", 'motor = "three-phase"\n\n[need]')),
     "well-yield": Tiny(CATALOG, with_table("water", 'well_yield = "2 L/min"', WATERED)),
 }
 

@@ -456,6 +456,9 @@ STUCK: dict[str, Stuck] = {
         "converter",
     ),
     "supply": Stuck((), (), ("service the only converter",), "converter"),
+    "phases": Stuck(
+        (), (), ("A three-phase motor on a one-phase supply needs a drive that makes three phases (phases)",), "drive"
+    ),
     # 2 L/min for 24 h is 2,880 of 3,000 L
     "well-yield": Stuck((("well-yield", 3000.0, 2880.0),), (), ("asks 3,000 L, nearest has 2,880 L",)),
 }  # fmt: skip
