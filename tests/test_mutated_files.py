@@ -101,7 +101,7 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Job, Catalog]:
 # readers -----------------------------------------------------------------------------------------------------------
 
 
-@groups(7000, 36_000, 1000)
+@groups(7000, 46_000, 1000)
 def test_job_files(seeds: Sequence[int], tmp_path: Path, small: tuple[Job, Catalog]) -> None:
     path = tmp_path / "job.toml"
 
@@ -118,7 +118,7 @@ def test_job_files(seeds: Sequence[int], tmp_path: Path, small: tuple[Job, Catal
     each_of(seeds, "job", [(JOB.encode(), TOML), (SMALL_JOB.encode(), TOML)], look)
 
 
-@groups(6000, 30_000, 1000)
+@groups(6000, 36_000, 1000)
 def test_tables(seeds: Sequence[int], tmp_path: Path) -> None:
     """Every table is read by the careful road; what the fast one takes for clean is the same there."""
     specs = {spec.file: spec for spec in TABLES.values()}
