@@ -76,9 +76,12 @@ def test_empty_cells_take_their_defaults_and_are_remembered(tmp_path: Path) -> N
     assert not cv.taken["leg_va"][eight]
     assert cv["leg_va"][eight] == 4500
     lfp, agm = catalog.batteries.record(0), catalog.batteries.record(2)
-    by_chemistry = ("daily_pct", "capacity_pct_per_c", "charge_min_a", "coldest_discharge_c", "aged_pct")
-    assert [lfp[name] for name in by_chemistry] == [90, 0.5, 0, -20, 80]
-    assert [agm[name] for name in by_chemistry] == [25, 1.0, 10, -40, 80]
+    by_chemistry = ("daily_pct", "capacity_pct_per_c", "charge_min_a", "coldest_discharge_c", "hottest_charge_c",
+                    "hottest_discharge_c", "aged_pct")  # fmt: skip
+    assert [lfp[name] for name in by_chemistry] == [90, 0.5, 0, -20, 50, 55, 80]
+    assert [agm[name] for name in by_chemistry] == [25, 1.2, 10, -40, 50, 50, 80]
+    assert list(catalog.racks["heat_c"]) == [0, 15]  # on the ground, on a roof
+    assert list(catalog.panels["vmp_pct_per_c"]) == pytest.approx([-0.39, -0.40, -0.43])
     assert np.isnan(catalog.batteries["r_mohm"][0])
     assert np.isnan(catalog.panels["voc_pct_per_c"][2])
     assert catalog.extras.record(0)["when"] == "always"
