@@ -44,7 +44,8 @@ UNSTATED, NO_LIMIT = float("nan"), float("inf")
 
 PANEL: Mapping[str, Any] = {
     "part": "panel", "pmax_w": 400.0, "voc_v": 40.0, "vmp_v": 32.0, "isc_a": 12.8, "imp_a": 12.5,
-    "voc_pct_per_c": -0.25, "pmax_pct_per_c": -0.4, "vmp_pct_per_c": -0.4, "noct_c": 44.0, "bifacial_pct": 0.0, "length_mm": 2000.0,
+    "voc_pct_per_c": -0.25, "pmax_pct_per_c": -0.4, "vmp_pct_per_c": -0.4, "noct_c": 44.0, "bifacial_pct": 0.0,
+    "length_mm": 2000.0,
     "width_mm": 1000.0, "weight_kg": 25.0, "max_system_v": 1000.0, "max_fuse_a": 25.0, "listed": True,
 }  # fmt: skip
 CONVERTER: Mapping[str, Any] = {
