@@ -15,7 +15,7 @@ import pytest
 from optimizer.explain.infeasibility import Conflict
 from optimizer.explain.resolve import cents_of
 from optimizer.explain.why_not import PartInstead
-from optimizer.rules.limits import LIMITS, always_kept, named
+from optimizer.rules.limits import LIMITS, always_kept, in_order, named
 from optimizer.search.branch_and_bound import Status, pick
 from optimizer.writing.text.why import why_page
 from optimizer.writing.text.why_nothing import why_not_cheaper
@@ -51,8 +51,8 @@ class Hand:
     """What must be told of one case, by hand.
 
     ``near``: the rows beside the pick. ``proof``: each limit of the smallest proof with a figure that its row must
-    have, in order; what is always kept is none of them. ``costs``: each limit that costs something, the dearest first, with its changes that pay, and what
-    leaving it out saves. ``offers``: what its line must say.
+    have, in order; what is always kept is none of them. ``costs``: each limit that costs something, the dearest first,
+    with its changes that pay, and what leaving it out saves. ``offers``: what its line must say.
     """
 
     near: tuple[str, ...]
@@ -65,7 +65,7 @@ class Hand:
 def by_part(limit: str, row: str, saves: str, asks: str, more: str, offers: str, *also: tuple[str, str]) -> Hand:
     """A limit of parts: loosened by ``more`` of its own unit, the cheap part does."""
     among = [(limit, asks), *(also or [("daily-energy", ENERGY)])]
-    proof = sorted((pair for pair in among if pair[0] not in always_kept()), key=lambda pair: list(LIMITS).index(pair[0]))
+    proof = [pair for name in in_order(frozenset(LIMITS) - always_kept()) for pair in among if pair[0] == name]
     return Hand((row,), tuple(proof), ((limit, (("", more, saves),), saves),), (offers,))
 
 
@@ -184,10 +184,11 @@ HANDS: dict[str, Hand] = {
         ("1 bt-b 250.00 bank-temperature 5.0 degC short",), (("bank-temperature", "-5"), ("daily-energy", ENERGY)),
         (("bank-temperature", (("site.bank_coldest", "0 degC", "250.00"),), "250.00"),),
     ),
-    # at -9 degC 8,000 Wh x 0.83 = 6,640 of 6,600; acid of bt-b, drained to 90 %, freezes at -8. It holds 50 V x 400 Ah x
-    # 0.8 (aged) x 0.592 = 9,472 Wh
+    # at -9 degC 8,000 Wh x 0.83 = 6,640 of 6,600; acid of bt-b, drained to 90 %, freezes at -8. It holds 50 V x 400 Ah
+    # x 0.8 (aged) x 0.592 = 9,472 Wh
     "bank-freeze": Hand(
-        ("1 bt-b 250.00 bank-freeze 1.0 degC short",), (("bank-freeze", "which refuses 1 bt-b: 1.0 degC short"), ("daily-energy", ENERGY)),
+        ("1 bt-b 250.00 bank-freeze 1.0 degC short",),
+        (("bank-freeze", "which refuses 1 bt-b: 1.0 degC short"), ("daily-energy", ENERGY)),
         (("bank-freeze", (("site.bank_coldest", "-8 degC", "250.00"),), "250.00"),),
     ),
     # 45 degC; bt-b may be charged up to 40, bt-a as any lfp up to 50
@@ -449,8 +450,8 @@ STUCK: dict[str, Stuck] = {
          "starting reserve 0.25 -> 0.22 3,500.00"),
         "converter",
     ),
-    # (3,840 + 1,280) x 1.25 = 6,400 of 6,000 VA, and (6,400 / 0.8 + 25) / 40 = 200.625 of the bank's 210 A; one at a time 1,280 + 2,880 = 4,160, x 1.25 = 5,200; 6,000 / 5,120 =
-    # 1.1719
+    # (3,840 + 1,280) x 1.25 = 6,400 of 6,000 VA, and (6,400 / 0.8 + 25) / 40 = 200.625 of the bank's 210 A; one at a
+    # time 1,280 + 2,880 = 4,160, x 1.25 = 5,200; 6,000 / 5,120 = 1.1719
     "starting-surge.together": Stuck(
         (("starting-surge", 6400.0, 6000.0),),
         (((("supply.restart", "staggered"),), "3,500.00"), ((("reserve.starting", "0.17"),), "3,500.00")),
