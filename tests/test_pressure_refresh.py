@@ -364,7 +364,8 @@ def test_interrupts_at_two_hundred_instants_of_a_pick(tmp_path: Path) -> None:
         assert "fault" not in complained, complained
         assert not target.exists() or target.read_bytes() == whole
         assert not list(tmp_path.glob(".*.part"))
-    assert set(codes) <= {ANSWERED, INTERRUPTED}
+    # one that comes while Python itself ends is the system's, with nothing left to be done
+    assert set(codes) <= {ANSWERED, INTERRUPTED, -signal.SIGINT}
     assert codes.count(INTERRUPTED) > 100
 
 
