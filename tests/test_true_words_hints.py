@@ -144,7 +144,7 @@ def test_hottest_below_coldest_is_said_in_the_unit_of_hottest(tmp_path: Path) ->
 
 def test_a_start_below_the_running_is_said_in_amps(tmp_path: Path) -> None:
     (problem,) = problems_of(tmp_path, ('starting = "41 A"', 'starting = "4 A"'))
-    assert "at least the running 8.1 A; this is 4 A." in said(problem)
+    assert "above the running 8.1 A; this is 4 A." in said(problem)
     assert "never of a motor" in said(problem)
 
 

@@ -225,7 +225,7 @@ def test_notes_of_rows_never_used_are_for_the_check_alone(tmp_path: Path) -> Non
 def test_two_prices_of_a_part_that_is_bought_are_noted_and_of_another_not(tmp_path: Path) -> None:
     twice = CATALOG["prices.csv"] + "bt-agm,south,320,USD,,,12,2026-11-02\n"
     scenario(tmp_path, prices=twice)
-    assert "asks another price" not in flat(run("pick", "job.toml", cwd=tmp_path).stdout)
+    assert "for the same; the lower price counts" not in flat(run("pick", "job.toml", cwd=tmp_path).stdout)
     twice = CATALOG["prices.csv"] + "rk-a,north,63,USD,,,,2026-11-02\n"
     scenario(tmp_path, prices=twice)
-    assert "asks another price" in flat(run("pick", "job.toml", cwd=tmp_path).stdout)
+    assert "for the same; the lower price counts" in flat(run("pick", "job.toml", cwd=tmp_path).stdout)
