@@ -65,7 +65,8 @@ def read_cell(text: str, column: Column) -> float | str | Fault:
         return _read_number(text, column)
     if column.type == "list":
         text = ";".join(item.strip() for item in text.split(";"))
-    return text_fault(text, column) or one_line(text)
+    name = column.required  # what is not, is a note, and may have several lines
+    return text_fault(text, column) or (one_line(text) if name else text)
 
 
 def _read_number(text: str, column: Column) -> float | Fault:

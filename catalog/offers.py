@@ -333,19 +333,22 @@ def offer_warnings(
     same_least, same_pack = _same_as_before(offers.min_qty), _same_as_before(offers.pack)
     rises = np.append(False, np.diff(offers.cents) > 0)[: len(offers)]
     warnings = _few(list(_never_used(offers, sheet)), "stocks-below-minimum")
-    warnings += [*_prices_apart(offers, same_part, sheet), *_date_apart(offers, sheet)]
+    warnings += _few(list(_prices_apart(offers, same_part, sheet)), "prices-apart")
+    warnings += _few(list(_date_apart(offers, sheet)), "dates-apart")
     doubled = []
     for position in np.flatnonzero(same_pair & same_least & same_pack).tolist():
         slots = {"row": str(offers.row[position - 1]), "price": _price(offers, position - 1)}
         doubled.append(_of_offer("doubled-offer", slots, offers, sheet, position))
     warnings += _few(doubled, "doubled-offers")
+    dearer = []
     for position in np.flatnonzero(same_pair & ~same_least & rises).tolist():
         slots = {
             "min_qty": str(offers.min_qty[position]), "price": _price(offers, position),
             "row": str(offers.row[position - 1]), "other": _price(offers, position - 1),
             "least": str(offers.min_qty[position - 1]),
         }  # fmt: skip
-        warnings.append(_of_offer("dearer-in-bulk", slots, offers, sheet, position))
+        dearer.append(_of_offer("dearer-in-bulk", slots, offers, sheet, position))
+    warnings += _few(dearer, "many-dearer-in-bulk")
     unlisted = sorted(set(offers.seller) - set(sellers)) if sellers_listed else []
     if len(unlisted) > MOST_APART:
         warnings.append(_summed("sellers-not-listed", unlisted, len(unlisted)).at(Place("sellers.csv")))

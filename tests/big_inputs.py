@@ -79,7 +79,8 @@ def many_motors(count: int, restart: str = "staggered", more: str = "") -> str:
         kind = ("three-wire", "psc", "two-wire")[number % 3]
         loads.append(
             f'[[load]]\nname = "motor {number + 1}"\nvoltage = "{volts}"\nrunning = "{amps:.2f} A"\n'
-            f'starting = "{amps * (4 + number % 4 * 0.5):.2f} A"\nmotor = "{kind}"\nhours_per_day = "30 min"\n{more}'
+            f'starting = "{amps * (4 + number % 4 * 0.5):.2f} A"\nmotor = "{kind}"\n'
+            f'cable_drop = 0.05\nstart_volts_least = 0.4\nhours_per_day = "30 min"\n{more}'
         )
     need = _REST.replace('max_area = "60 m^2"\n', "")
     return _SITE.replace("staggered", restart) + "\n".join(loads) + "\n" + need
@@ -91,7 +92,7 @@ def starters_for_all(count: int) -> dict[str, str]:
     files["converters.csv"] = files["converters.csv"].replace(",5000,4000,2,", ",15000,14000,12,")
     files["batteries.csv"] = files["batteries.csv"].replace(",1,8,0", ",1,60,0")
     for number in range(count):
-        part, factor = f"st-{number + 2}", f"{0.4 + 0.05 * number:.2f}"
-        files["starters.csv"] += f"{part},30,{factor},1.5,,three-wire;psc;two-wire,100,250\n"
+        part, factor = f"st-{number + 2}", f"{0.45 + 0.05 * number:.2f}"
+        files["starters.csv"] += f"{part},soft,1,30,{factor},1.5,,three-wire;psc;two-wire,100,250\n"
         files[PRICES] += f"{part},east,{420 - 40 * number}.00,USD,,,,2026-10-01\n"
     return files

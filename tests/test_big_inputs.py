@@ -51,7 +51,7 @@ def test_many_warnings_alike_are_summed_up(tmp_path: Path) -> None:
     files["prices.csv"] += "".join(f"{part},{seller},9999,{','.join(rest)}\n" for part, seller, _, *rest in rows)
     catalog = read_catalog(write_catalog(tmp_path / "c", files))
     said = {warning.kind.id: warning_text(warning) for warning in catalog.warnings}
-    assert len(said) == len(catalog.warnings) == 4
+    assert len(said) == len(catalog.warnings) == 5
     assert (
         "Freight of 10,011 sellers is taken as 0: seller 00000, seller 00001, seller 00002 and 10,008 more."
         in (said["sellers-not-listed"])

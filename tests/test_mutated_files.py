@@ -310,7 +310,7 @@ def test_a_null_in_an_answer_is_as_if_it_were_not_there(
 def test_a_column_of_nothing_but_true_is_no_column_of_numbers(word: str) -> None:
     """Where every figure of a column was "true" it was read as 1."""
     spec = TABLES["starter"]
-    found = read_sheet(CATALOG[spec.file].replace("st-1,16,", f"st-1,{word},").encode(), spec, spec.file)
+    found = read_sheet(CATALOG[spec.file].replace(",16,0.5", f",{word},0.5").encode(), spec, spec.file)
     assert [(problem.kind.id, problem.place.cell) for problem in found.problems] == [("not-a-number", word)]
 
 

@@ -89,7 +89,8 @@ def test_every_csv_that_is_written_is_free_of_formulas(tmp_path: Path, sign: str
 
 @pytest.mark.parametrize("sign", SIGNS.values(), ids=list(SIGNS))
 def test_answers_files_and_errors_hold_no_control_sign(tmp_path: Path, sign: str) -> None:
-    job = named(tmp_path, {"north": f"n{sign}n", "cv-8k": f"c{sign}c", "pn-550": f"p{sign}p"}, f"t{sign}t", f"l{sign}l")
+    job = named(tmp_path, {}, f"t{sign}t")
+    refused = named(tmp_path / "names", {"north": f"n{sign}n", "cv-8k": f"c{sign}c"}, f"t{sign}t", f"l{sign}l")
     odd = tmp_path / f"o{sign}o.toml"
     odd.write_text(job.read_text(encoding="utf-8").replace('"-9 degC"', '"x"') + f'"k{sign}k" = 1\n', encoding="utf-8")
     page, drawn, offer = tmp_path / "page.html", tmp_path / "plot.svg", tmp_path / "offer.json"
@@ -102,7 +103,7 @@ def test_answers_files_and_errors_hold_no_control_sign(tmp_path: Path, sign: str
         ("refresh", tmp_path, "--page", tmp_path / "table.html", "--json", "-"), ("refresh", tmp_path),
         ("prices", job.parent / "catalog/prices.csv", job.parent / "catalog/prices.csv", "--jobs", tmp_path),
         ("measure", "--name", f"l{sign}l", "--voltage", "240 V", "--running", f"8{sign} A"),
-        ("new", odd),
+        ("new", odd), ("pick", refused), ("catalog", "check", refused.parent / "catalog"),
     ]  # fmt: skip
     for each in words:
         result = run(*each)

@@ -104,7 +104,7 @@ def _field(key: str) -> str:
 
 
 def _place(job: Job, key: str) -> Place:
-    return Place(str(job.path), job.lines.get(key), None, key, job.written.get(key))
+    return Place(job.path.name, job.lines.get(key), None, key, job.written.get(key))
 
 
 def _fault(what: str, low: float, high: float, unit: str, value: str, mend: str = CHECK) -> Fault:
