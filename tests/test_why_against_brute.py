@@ -28,6 +28,7 @@ NEAR = range(60)
 # what a part is or fits: proofs and conflicts keep it and are not made of it
 ALWAYS_KEPT = [
     "supply-match",
+    "phases",
     "service",
     "tracker-count",
     "tracker-strings",
