@@ -111,25 +111,29 @@ def search_triple(
 
 
 def slack(folder: Path, job_path: Path) -> Iterator[tuple[int, float]]:
-    """(level, exact total less bound in cents) for every combination that the brute force finds feasible."""
+    """(level, exact total less bound in cents) for every combination that the brute force finds feasible.
+
+    The search forms the fewest bank strings of a plan; the brute force all of every plan. More are never cheaper, so
+    that what has fewer strings than a total, with the plan that needs no more, bounds it too.
+    """
     nodes = enumerate_nodes(folder, job_path)
     space = SearchSpace((read_catalog(folder),), Setting.of(read_job(job_path)))
     places = {1: (0,), 2: (0, 2), 3: (0, 2, 4), 4: (0, 2, 4, 5)}
-    least: dict[tuple[int, object, object], int] = {}
+    least: dict[tuple[int, object, object], dict[int, int]] = {}  # by bank strings; 0 where they are not chosen yet
     for node, best in nodes.items():
         cents = int(best.total * 100)
         for level, parts in places.items():
-            counts: tuple[int, ...] = (node[1],) if level == 1 else (node[1], node[3])
-            key = (level, tuple(node[i] for i in parts), counts)
-            least[key] = min(cents, least.get(key, cents))
-    seen = set()
-    for formed, counts, bound, level in level_bounds(space):
-        key = (level, formed, counts)
-        if key in least:
-            seen.add(key)
-            yield level, least[key] - bound
-    missing = {key for key in least if key not in seen and key[0] == 1}
-    assert not missing, f"the search would never form {missing}"
+            by_strings = least.setdefault((level, tuple(node[i] for i in parts), node.u), {})
+            strings = 0 if level == 1 else node.k
+            by_strings[strings] = min(cents, by_strings.get(strings, cents))
+    bounds: dict[tuple[int, object, object], dict[int, float]] = {}
+    for formed, (units, *strings_of), bound, level in level_bounds(space):
+        bounds.setdefault((level, formed, units), {})[sum(strings_of)] = bound
+    for key, by_strings in least.items():
+        for strings, cents in by_strings.items():
+            below = [bound for fewer, bound in bounds.get(key, {}).items() if fewer <= strings]
+            assert below, f"the search would never form {key} with {strings} bank strings or fewer"
+            yield key[0], cents - min(below)
 
 
 @BY_SEEDS

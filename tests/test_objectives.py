@@ -13,7 +13,8 @@ import pytest
 
 from catalog.reader import Catalog, read_catalog
 from optimizer.answers import minimax_regret
-from optimizer.candidates.terms import Setting
+from optimizer.candidates.terms import PLAIN as PLAIN_TERMS
+from optimizer.candidates.terms import SearchTerms, Setting
 from optimizer.inputs.job_reader import read_job
 from optimizer.milp.model import Model
 from optimizer.milp.purchase_rows import buy
@@ -22,9 +23,11 @@ from optimizer.milp.subproblem import Subproblem
 from optimizer.milp.wiring_rows import LinearObjective, total, wiring_rows
 from optimizer.search import branch_and_bound
 from optimizer.search.branch_and_bound import Search, Status
-from optimizer.search.objectives import LeastRegret
+from optimizer.search.objectives import LeastCost, LeastRegret
 from optimizer.search.space import SearchSpace
 from optimizer.search.wiring import Wiring
+from tests.brute.by_hand import BATTERY, PRICES, price, write_table, write_whole
+from tests.brute.by_hand import JOB as BRUTE_JOB
 from tests.refresh_helpers import prices, write_jobs
 from tests.test_price_lists import AUTUMN, SPRING
 from tests.test_price_lists_against_brute import NO_LISTS_CHEAPEST, NOT_AT_ALL_LISTS, PLAIN, STARTERS, Of, sides
@@ -99,3 +102,36 @@ def test_whether_any_bundle_can_be_bought_at_every_list(
         else:
             assert (found.worst, sum(found.extras)) == (max(expected), sum(expected)), seed
             assert asked == [True], seed
+
+
+# The battery of tests/brute/by_hand.py stands in two strings; this one is as large as both, in one, and wastes more.
+LARGER = BATTERY | {"part": "bl", "capacity_ah": "200", "round_trip_pct": "79", "max_parallel": "1"}
+
+
+def found_with(
+    folder: Path, offers: list[dict[str, str]], terms: SearchTerms = PLAIN_TERMS, **extra: dict[str, str]
+) -> list[bool]:
+    """Whether a search finds any bundle with the battery, with the larger one, and with both for sale."""
+    told = []
+    for batteries in ([BATTERY], [LARGER], [BATTERY, LARGER]):
+        there = {row["part"] for row in batteries}
+        for_sale = [each for each in offers if each["part"] in there or each["part"] not in ("bt", "bl")]
+        catalog = write_whole(folder, BRUTE_JOB, for_sale, **extra)
+        write_table(catalog, "batteries", batteries)
+        space = SearchSpace((read_catalog(catalog),), Setting.of(read_job(folder / "job.toml"), terms))
+        told.append(Search(LeastCost(space, "highs")).exists() is True)
+    return told
+
+
+def test_a_bank_stands_for_another_only_with_what_is_bought_beside_it(tmp_path: Path) -> None:
+    """It asks less of the array, but of the cables that two strings need there is one."""
+    cable = {"part": "ex", "per": "bank-string", "quantity": "1", "when": "paralleled-bank"}
+    offers = [*PRICES, price("bl", "500"), price("ex", "9") | {"stock": "1"}]
+    assert found_with(tmp_path, offers, extra=cable) == [False, True, True]
+
+
+def test_a_bank_stands_for_another_only_from_any_seller(tmp_path: Path) -> None:
+    """It asks less of the array, but is sold by another seller than all else."""
+    offers = [each if each["part"] != "bt" else price("bt", "200", seller="east") for each in PRICES]
+    one = SearchTerms(most_sellers=1)
+    assert found_with(tmp_path, [*offers, price("bl", "500")], one) == [False, True, True]

@@ -214,6 +214,16 @@ def test_a_three_phase_motor_is_served_by_a_drive_alone(
     assert not broken(job, best, shipped)
 
 
+def test_a_three_phase_motor_that_starts_softly_is_served_by_a_drive_too(shipped: Catalog, tmp_path: Path) -> None:
+    """It needs the phases, however hard it starts."""
+    lines = pump(900, 5294, 3, THREE_PHASE, factor=OF_THREE).replace('starting = "5294 VA"', 'starting = "none"')
+    assert '"none"' in lines
+    job = read(tmp_path, farm(lines))
+    best = cheapest(shipped, job)
+    assert [row["makes_phases"] for row in best.starters.values()] == [3]
+    assert not broken(job, best, shipped)
+
+
 def test_starters_for_three_phases_serve_no_supply_of_one(shipped: Catalog) -> None:
     """Of every kind but resistor and drive one stands in the catalogue as a pattern, and none serves any motor."""
     starters = [shipped.starters.record(row) for row in range(len(shipped.starters.part))]

@@ -70,9 +70,7 @@ def start_volts(f: BundleFigures) -> list[Reading]:
     found = []
     for load, figures in zip(f.job.loads, f.demand.loads, strict=True):
         starter, drop = f.bundle.starters.get(load.name), load.cable_drop
-        if starter is not None and not (
-            figures.starts_hard and soft_start.serves(starter, load.motor, figures.motor_a, figures.voltage_v, drop)
-        ):
+        if starter is not None and not soft_start.serves(starter, load.motor, figures.motor_a, figures.voltage_v, drop):
             found.append(_misfit(load.name, starter))
         if drop is None or not figures.starts_hard or soft_start.is_drive(starter):
             continue

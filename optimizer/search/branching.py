@@ -75,7 +75,8 @@ class Branching:
 
         A search that may find nothing would otherwise try every bank with every panel. It also settles which banks
         are worth a look (``self.worth``): one that asks no more of the array than another stands for it, where it
-        can be had in any number at every list and cost does not matter.
+        and what is bought beside it can be had in any number at every list, from whichever seller, and cost does not
+        matter.
         """
         found, inverter = self.field, self.field.converters.entry(position)
         banks = banks_of(found.batteries.columns, inverter, found.setting)
@@ -89,7 +90,8 @@ class Branching:
         )
         if not np.isfinite(alone).any():
             return False
-        if np.isinf(self.queue.cutoff) and self.objective.space.budget is None:
+        unpriced = np.isinf(self.queue.cutoff) and self.objective.space.budget is None
+        if unpriced and found.setting.terms.most_sellers is None and self._extras_in_plenty():
             plenty = banks.fits
             for field in self.fields:
                 plenty = plenty & np.isinf(field.market.ladders["battery"].most[found.batteries.index])
@@ -100,6 +102,12 @@ class Branching:
             worth[order[best]] = True
             self.worth[position] = worth
         return True
+
+    def _extras_in_plenty(self) -> bool:
+        """Whether the extras that go by the bank can be had in any number at every list."""
+        extras = self.field.market.catalog.extras
+        by_bank = np.isin(extras["per"].astype(str), ("battery", "bank-string")) | (extras["when"] == "paralleled-bank")
+        return all(bool(np.isinf(field.market.ladders["extra"].most[by_bank]).all()) for field in self.fields)
 
     def _batteries(self, position: int, rest: Sequence[float]) -> Action:
         def action(_: float) -> None:

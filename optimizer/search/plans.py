@@ -155,7 +155,7 @@ def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigure
     if soft_start.fits_phases(None, load.motor) and starts(base, None, load, figures):
         free = np.zeros(sets)
         found[""] = Candidate("", asks(figures), _lasts(times, figures.start_s), free, free)
-    if not figures.starts or load.motor is None:
+    if load.motor is None:
         return found
     rows = rows_with_price(allowed_rows(catalog.starters, base), market)
     # other loads may start through the same one

@@ -17,25 +17,25 @@ Cells = dict[str, str]
 Table = list[Cells]
 
 TABLES = ("panels", "converters", "batteries", "racks", "extras", "prices", "sellers")
-# A limit named more than once is drawn more often: it would bind too seldom otherwise. `heat` is a rack that makes its
-# panels hotter than the others do, `idle-current` a battery short of what the converter draws for itself, `cold-fade` one that would be large enough if
-# lead-acid lost 1 % a degree in the cold.
+# A limit is drawn as often as the number after it says: it would bind too seldom otherwise. `heat` is a rack that makes
+# its panels hotter than the others do, `idle-current` a battery short of what the converter draws for itself,
+# `cold-fade` one that would be large enough if lead-acid lost 1 % a degree in the cold.
 FLAWS = {
-    "panels": "panel-voltage fuse-fits fuse-fits mounting-fit space listed allowed",
-    "converters": """running-power running-power running-power running-apparent running-apparent
-        starting-surge starting-surge starting-surge starting-surge leg-balance leg-balance
-        charger charger charger array-total array-total tracker-current tracker-current
-        cold-voltage hot-voltage wake-voltage wake-voltage wake-voltage tracker-strings
-        tracker-strings tracker-strings supply-match supply-match charge-limit charge-limit
-        bank-window daily-energy service listed allowed""",
-    "batteries": """bank-series bank-temperature bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
-        bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
-        bank-heat bank-heat bank-heat idle-current idle-current idle-current cold-fade cold-fade cold-fade discharge-current starting-current starting-current
-        bank-sag bank-sag bank-sag bank-sag bank-window charge-limit charge-limit charge-rate
-        charge-rate charge-floor charge-floor charge-floor night-energy autonomy autonomy
-        bank-parallel allowed listed""",
-    "racks": "mounting-fit mounting-fit heat heat heat listed allowed",
+    "panels": "panel-voltage fuse-fits*2 mounting-fit space listed allowed",
+    "converters": """running-power*3 running-apparent*2 starting-surge*4 leg-balance*2 charger*3 array-total*2
+        tracker-current*2 cold-voltage hot-voltage wake-voltage*3 tracker-strings*3 supply-match*2
+        charge-limit*2 bank-window daily-energy service listed allowed""",
+    "batteries": """bank-series bank-temperature bank-freeze*14 bank-heat*3 idle-current*3 cold-fade*3 discharge-current
+        starting-current*2 bank-sag*4 bank-window charge-limit*2 charge-rate*2 charge-floor*3 night-energy
+        autonomy*2 bank-parallel allowed listed""",
+    "racks": "mounting-fit*2 heat*3 listed allowed",
 }
+
+
+def flaws_of(table: str) -> list[str]:
+    """The flaws of a table, each as often as it is to be drawn."""
+    named = (flaw.partition("*") for flaw in FLAWS[table].split())
+    return [name for name, _, times in named for _ in range(int(times or 1))]
 
 
 class Catalogue:
@@ -88,7 +88,7 @@ class Catalogue:
     def parts(self, table: str, stem: str, count: int) -> list[str]:
         """Part ids with their flaws: the first mostly sound."""
         draw = self.draw
-        flaws = FLAWS[table].split()
+        flaws = flaws_of(table)
         if self.job.supply != "120/240":
             flaws = [flaw for flaw in flaws if flaw != "leg-balance"]
         if self.parallel < 3:

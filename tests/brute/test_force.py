@@ -383,13 +383,12 @@ def test_hot_and_wake_voltage() -> None:
         found = layouts(job, a_converter(**cells), a_panel(vmp_pct_per_c=own), ALL_LIMITS, heat_c)
         return min(layout.series for layout in found)
 
-    wakes = {"tracker_start_v": "1"}
-    assert shortest(tracker_min_v="33.343", **wakes) == 1
-    assert shortest(tracker_min_v="33.344", **wakes) == 2
-    assert shortest("-0.4", tracker_min_v="33.95", **wakes) == 1
-    assert shortest("-0.4", tracker_min_v="33.96", **wakes) == 2
-    assert shortest("", 10, tracker_min_v="31.597", **wakes) == 1
-    assert shortest("", 10, tracker_min_v="31.598", **wakes) == 2
+    def works(min_v: str, own: str = "", heat_c: float = 0.0) -> int:
+        return shortest(own, heat_c, tracker_min_v=min_v, tracker_start_v="1")
+
+    assert (works("33.343"), works("33.344")) == (1, 2)
+    assert (works("33.95", "-0.4"), works("33.96", "-0.4")) == (1, 2)
+    assert (works("31.597", heat_c=10), works("31.598", heat_c=10)) == (1, 2)
     assert shortest(tracker_start_v="45.3125") == 1
     assert shortest(tracker_start_v="45.32") == 2
     assert shortest("", 10, tracker_start_v="43.8125") == 1

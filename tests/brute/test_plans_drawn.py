@@ -20,7 +20,7 @@ from tests.brute.plans import Tanks, daily_water, stored
 from tests.brute.reading import Job, read_job
 
 pytestmark = pytest.mark.thorough
-SEEDS = range(150)
+SEEDS = range(220)
 Instance = tuple[Path, Path, Parts, Job, dict[Node, Best]]
 
 
@@ -101,7 +101,8 @@ def test_rows_make_sense_and_every_key_is_left_out_and_stated(drawn: list[Instan
         for row in rows_of(catalog / "starters.csv"):
             rows += 1
             assert row.number("running_a") > 0
-            assert 0 < row.number("start_factor") <= 1
+            assert 0 < row.number_or("start_factor", 1.0) <= 1
+            assert row.text("start_factor") or row.text("kind") == "drive"
             assert row.number("floor_x") >= 0
             assert row.number_or("volts_min", 0) <= row.number_or("volts_max", 1000)
             assert {one.strip() for one in row.stated("motors").split(";")} <= {
