@@ -129,7 +129,7 @@ def test_a_line_break_inside_quotes_is_no_row_of_its_own(tmp_path: Path) -> None
     text = CATALOG["panels.csv"].replace('"one, two"', '"one,\n# two\n\nthree"')
     catalog = read_catalog(write_catalog(tmp_path / "c", {**CATALOG, "panels.csv": text}))
     assert list(catalog.panels.row) == [4, 2, 3]
-    assert catalog.panels.record(1)["note"] == "one, # two  three"  # and no line of its own where it is shown
+    assert catalog.panels.record(1)["note"] == "one,\n# two\n\nthree"
 
 
 def test_the_digest_follows_the_content_alone(tmp_path: Path) -> None:
