@@ -146,11 +146,16 @@ def test_the_budget_buys_a_step(job: Path) -> None:
 
 
 def test_a_budget_that_does_not_buy_the_job(job: Path) -> None:
-    """A cent under the cheapest: it buys a little less of either, and the answer says how much."""
+    """A cent under the cheapest: it buys a little less of either, and the answer says how much. For 1.5 days two bt-280
+    at 2,200 stand in place of the two bt-200, which the starts ask even for no day at all."""
     said = run("afford", str(job), "--budget", "11363.99")
     assert said.exit_code == NOTHING_MEETS
+    assert "It buys none of it with less of sunless days alone." in " ".join(said.stdout.split())
+    job.write_text(job.read_text().replace("autonomy_days = 1.0", "autonomy_days = 1.5"), encoding="utf-8")
+    said = run("afford", str(job), "--budget", "12383.99")
+    assert said.exit_code == NOTHING_MEETS
     text = " ".join(said.stdout.split())
-    assert "the cheapest that meets it costs 11,364.00, 0.01 more" in text
+    assert "the cheapest that meets it costs 12,384.00, 0.01 more" in text
     for quantity in ("the stated water", "sunless days"):
         assert re.search(rf"With less of {quantity} alone it buys [\d.]+", text)
 
