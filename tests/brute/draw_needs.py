@@ -29,7 +29,8 @@ FLAWS = {
         tracker-strings tracker-strings supply-match supply-match charge-limit charge-limit
         bank-window daily-energy service listed allowed""",
     "batteries": """bank-series bank-temperature bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
-        bank-freeze bank-heat bank-heat idle-current idle-current cold-fade cold-fade cold-fade discharge-current starting-current starting-current
+        bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
+        bank-heat bank-heat bank-heat idle-current idle-current idle-current cold-fade cold-fade cold-fade discharge-current starting-current starting-current
         bank-sag bank-sag bank-sag bank-sag bank-window charge-limit charge-limit charge-rate
         charge-rate charge-floor charge-floor charge-floor night-energy autonomy autonomy
         bank-parallel allowed listed""",

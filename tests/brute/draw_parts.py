@@ -82,6 +82,7 @@ class Drawn(Catalogue):
         if flaw == "running-apparent":
             watts = min(watts, max(apparent, self.run_w / u))
         apparent = max(watts, apparent)
+        apparent = max(apparent, self.start_va / u / 12)  # a surge of twenty times is a slip
         if not flaw.startswith("running") and not exact and draw.chance(0.5):
             watts = apparent
         surge = max(apparent, self.start_va / u * self.near(part, "starting-surge"))
@@ -91,7 +92,7 @@ class Drawn(Catalogue):
         settable = "yes" if self.soft_charger and flaw != "charge-limit" else "no"
         low, high = draw.uniform(0.80, 0.92), draw.uniform(1.26, 1.4)
         if flaw == "bank-window":
-            high = draw.uniform(1.12, 1.22)
+            low, high = draw.pick([(draw.uniform(1.01, 1.08), high), (low, draw.uniform(1.12, 1.22))])
         odd_class = part not in self.roomy and draw.chance(0.15)
         bank_class = draw.pick([12, 24, 48]) if odd_class else self.bank_class
         charge_a = self.through_w / bank_class / u * self.near(part, "charger", 1.3, 2.5)
@@ -148,6 +149,7 @@ class Drawn(Catalogue):
                 leg = min(leg, max(0.3 * apparent, even * (1 + job.running) / u * draw.uniform(0.75, 0.99)))
             else:
                 leg_surge = max(leg, leg_start * draw.uniform(0.7, 0.97))
+        leg, leg_surge = max(leg, 0.11 * apparent), max(leg_surge, 0.11 * surge)  # less is a slip
         if flaw == "leg-balance" or draw.chance(0.75) or leg > surge / 2:
             cells["leg_va"] = number(math.floor(leg), 5)
             cells["leg_surge_va"] = number(math.ceil(min(leg_surge, surge)), 5)
@@ -220,8 +222,7 @@ class Drawn(Catalogue):
     # --- batteries ---------------------------------------------------------------------------------
 
     def batteries(self) -> None:
-        cold = self.job.bank_coldest_c < 0  # no lfp is charged then
-        chemistry = self.draw.pick(["other", "gel", "agm", "flooded"] if cold else ["lfp", "lfp", "agm", "flooded"])
+        chemistry = self.draw.pick(["lfp", "lfp", "agm", "flooded"])
         for part in self.parts("batteries", "bt", self.draw.pick([1, 2, 3, 3])):
             self.tables["batteries"].append(self.battery(part, chemistry))
 
@@ -279,6 +280,8 @@ class Drawn(Catalogue):
             lowest = max(s * nominal * low, float(first["bank_min_v"]))
             idle_w = float(first["idle_w"]) * draw.uniform(0.05, 0.95)
             run_a = (self.run_w / float(first["efficiency_pct"]) * 100 + idle_w) / lowest / shared
+        if not lead:  # a capacity of more than twenty times the amps is one in Wh
+            run_a = max(run_a, 0.052 * capacity)
         lasts = draw.pick([1, 3, 5, 10])
         if lasts < self.start_s and not (flaw == "starting-current" and draw.chance(0.5)):
             lasts = math.ceil(self.start_s)
@@ -320,12 +323,11 @@ class Drawn(Catalogue):
             whole_mohm = room_v / (self.start_w / volts_low * s / 1000 / k) / AGED_COLD_RESISTANCE
             cells["r_mohm"] = number(whole_mohm * (draw.uniform(1.02, 1.4) if flaw == "bank-sag" else 0.5))
         bank_c = job.bank_coldest_c
-        cold_c = min(draw.pick([-20, -30]), math.floor(bank_c) - draw.randint(0, 6))
-        if chemistry == "lfp":
-            cold_c = 0
+        usual_c = draw.pick([-20, 0, 0]) if chemistry == "lfp" else draw.pick([-20, -30])
+        cold_c = min(usual_c, math.floor(bank_c) - draw.randint(0, 6))
         if flaw == "bank-temperature":
             cold_c = math.floor(bank_c) + draw.randint(1, 6)
-        cells["coldest_charge_c"] = str(max(0, cold_c) if chemistry == "lfp" else cold_c)
+        cells["coldest_charge_c"] = str(cold_c)
         hot_c = math.ceil(job.bank_hottest_c)
         for column in ("hottest_charge_c", "hottest_discharge_c"):
             if draw.chance(0.3) or (hot_c > 50 and part in self.roomy):
