@@ -18,8 +18,8 @@ Table = list[Cells]
 
 TABLES = ("panels", "converters", "batteries", "racks", "extras", "prices", "sellers")
 # A limit named more than once is drawn more often: it would bind too seldom otherwise. `heat` is a rack that makes its
-# panels hotter than the others do, `idle-current` a battery short of what the converter draws for itself, `cold-fade` one that would be large enough if
-# lead-acid lost 1 % a degree in the cold.
+# panels hotter than the others do, `idle-current` a battery short of what the converter draws for itself,
+# `cold-fade` one that would be large enough if lead-acid lost 1 % a degree in the cold.
 FLAWS = {
     "panels": "panel-voltage fuse-fits fuse-fits mounting-fit space listed allowed",
     "converters": """running-power running-power running-power running-apparent running-apparent
@@ -30,8 +30,8 @@ FLAWS = {
         bank-window daily-energy service listed allowed""",
     "batteries": """bank-series bank-temperature bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
         bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
-        bank-heat bank-heat bank-heat idle-current idle-current idle-current cold-fade cold-fade cold-fade discharge-current starting-current starting-current
-        bank-sag bank-sag bank-sag bank-sag bank-window charge-limit charge-limit charge-rate
+        bank-heat bank-heat bank-heat idle-current idle-current idle-current cold-fade cold-fade cold-fade
+        discharge-current starting-current starting-current bank-sag bank-sag bank-sag bank-sag bank-window charge-limit charge-limit charge-rate
         charge-rate charge-floor charge-floor charge-floor night-energy autonomy autonomy
         bank-parallel allowed listed""",
     "racks": "mounting-fit mounting-fit heat heat heat listed allowed",

@@ -326,7 +326,11 @@ def candidates(
         here = most_panels(job, panel, u * converter.array_max_w, limits)
         best_of: dict[Shape, Wired] = {}
         for (used, _, shape), wired in ways.items():
-            if shape.panels == 0 or shape.panels > here or (limits.on("tracker-count") and used > u * converter.trackers):
+            if (
+                shape.panels == 0
+                or shape.panels > here
+                or (limits.on("tracker-count") and used > u * converter.trackers)
+            ):
                 continue
             capped = wired._replace(usable_w=min(wired.usable_w, u * converter.array_usable_w))
             # Of one shape the money is one, and more power is within every limit that less is within: the tie

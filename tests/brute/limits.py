@@ -13,8 +13,8 @@ LIMITS = """
     supply-match phases service tracker-count running-power running-apparent starting-surge leg-balance charger
     array-total cold-voltage panel-voltage code-voltage hot-voltage wake-voltage tracker-range tracker-current
     tracker-strings tracker-power fuse-fits bank-voltage bank-series bank-parallel bank-window
-    bank-temperature bank-freeze bank-heat discharge-current starting-current bank-sag charge-limit charge-rate charge-floor
-    night-energy autonomy daily-energy recovery mounting-fit allowed space stock priced listed budget
+    bank-temperature bank-freeze bank-heat discharge-current starting-current bank-sag charge-limit charge-rate
+    charge-floor night-energy autonomy daily-energy recovery mounting-fit allowed space stock priced listed budget
     start-volts well-yield water-reserve
 """.split()  # noqa: SIM905 one name after the other reads best
 # Without one of these the number of units, strings or panels has no end, or a part has no cost.

@@ -303,7 +303,9 @@ def battery(row: Row) -> Battery:
         usable_pct=usable_pct,
         aged_pct=row.number_or("aged_pct", 80.0),
         daily_pct=row.number_or("daily_pct", 25.0 if lead else usable_pct),
-        capacity_pct_per_c=row.number_or("capacity_pct_per_c", LEAD_ACID_FADE if lead else 0.5 if chemistry == "lfp" else 1.0),
+        capacity_pct_per_c=row.number_or(
+            "capacity_pct_per_c", LEAD_ACID_FADE if lead else 0.5 if chemistry == "lfp" else 1.0
+        ),
         round_trip=row.number("round_trip_pct") / 100,
         discharge_a=row.number("discharge_a"),
         peak_a=row.number("peak_a"),
@@ -362,9 +364,7 @@ def starter(row: Row) -> Starter:
         start_factor=row.number_or("start_factor", INFINITE) if drive else row.number("start_factor"),
         start_volts=share_of_volts(row, kind),
         efficiency=row.number_or("efficiency_pct", 95.0 if drive else 100.0) / 100,
-        input_power_factor=row.number_or(
-            "input_power_factor", 1.0 if not drive else 0.65 if phases_in == 1 else 0.90
-        ),
+        input_power_factor=row.number_or("input_power_factor", 1.0 if not drive else 0.65 if phases_in == 1 else 0.90),
         floor_x=row.number("floor_x"),
         ramp_s=row.number_or("ramp_s", 3.0),
         motors=frozenset(kind.strip() for kind in row.stated("motors").split(";") if kind.strip()),

@@ -43,7 +43,13 @@ SINGLE_PANELS = Decimal("1570.50")  # three strings of one panel: 6 rack units a
 # (1500 · 1.25 / 0.8 + 10) W / 20 V = 117.6875 A from the bank.
 MOTOR = JOB["load"][0] | {"name": "pump", "running": "500 VA", "starting": "1500 VA"}
 SPLIT = {"supply": {"kind": "120/240"}, "load": [MOTOR | {"voltage": "240 V"}]}
-LEAD_ACID = {"chemistry": "agm", "coldest_charge_c": "-30", "daily_pct": "80", "capacity_pct_per_c": "0", "charge_min_a": "0"}
+LEAD_ACID = {
+    "chemistry": "agm",
+    "coldest_charge_c": "-30",
+    "daily_pct": "80",
+    "capacity_pct_per_c": "0",
+    "charge_min_a": "0",
+}
 SHORT_STRINGS = {"site": JOB["site"] | {"array_ceiling": "60 V"}}  # one panel of 50 V
 
 
@@ -423,7 +429,7 @@ def test_cheapest_goes_by_the_whole_order() -> None:
 
 # --- the random instances -------------------------------------------------------------------------
 
-SEEDS = range(20)
+SEEDS = range(30)
 SMALL = {  # of each unit an amount that now and then is enough
     "W": 30.0,
     "VA": 30.0,

@@ -201,9 +201,7 @@ SOFT, RESISTOR, TAP = (VOLTS | {"kind": kind} for kind in ("soft", "resistor", "
         (None, {"kind": "drive"}, None, True),
     ],
 )
-def test_start_volts(
-    drop: float | None, cells: dict[str, str] | None, volts_least: float | None, holds: bool
-) -> None:
+def test_start_volts(drop: float | None, cells: dict[str, str] | None, volts_least: float | None, holds: bool) -> None:
     stated = {} if volts_least is None else {"start_volts_least": volts_least}
     load = a_load(**(MOTOR | {"cable_drop": drop} | stated))
     starter = None if cells is None else a_starter(**cells)

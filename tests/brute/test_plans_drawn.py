@@ -15,12 +15,14 @@ from tests.brute import force, plans
 from tests.brute.force import Best, Node, cheapest, nodes_of
 from tests.brute.instances import write_instance
 from tests.brute.limits import Limits
-from tests.brute.parts import Parts, Tank, read_parts, rows_of
+from tests.brute.parts import Parts, Tank, read_parts, rows_of, starter
 from tests.brute.plans import Tanks, daily_water, stored
 from tests.brute.reading import Job, read_job
 
 pytestmark = pytest.mark.thorough
-SEEDS = range(150)
+SEEDS = range(220)
+OPTIONAL_OF_STARTERS = """makes_phases start_factor start_volts_pct ramp_s efficiency_pct input_power_factor volts_min
+    volts_max listed weight_kg"""
 Instance = tuple[Path, Path, Parts, Job, dict[Node, Best]]
 
 
@@ -101,13 +103,19 @@ def test_rows_make_sense_and_every_key_is_left_out_and_stated(drawn: list[Instan
         for row in rows_of(catalog / "starters.csv"):
             rows += 1
             assert row.number("running_a") > 0
-            assert 0 < row.number("start_factor") <= 1
-            assert row.number("floor_x") >= 0
+            assert 0 < row.number_or("start_factor", 1) <= 1
+            one = starter(row)
+            assert one.floor_x >= (1 if one.kind == "drive" else 0)
+            if one.kind != "drive":
+                assert row.text("start_factor")
+                assert (one.efficiency, one.input_power_factor, one.makes_phases) == (1, 1, one.phases_in)
+            if one.kind == "star-delta":
+                assert (one.phases_in, one.motors) == (3, {"three-phase"})
             assert row.number_or("volts_min", 0) <= row.number_or("volts_max", 1000)
             assert {one.strip() for one in row.stated("motors").split(";")} <= {
                 "two-wire", "three-wire", "psc", "three-phase"
             }  # fmt: skip
-            for column in ("ramp_s", "volts_min", "volts_max", "listed", "weight_kg"):
+            for column in OPTIONAL_OF_STARTERS.split():
                 stated[column] = stated.get(column, 0) + (row.text(column) is not None)
         for row in rows_of(catalog / "tanks.csv"):
             assert row.number("volume_l") > 0
@@ -116,9 +124,12 @@ def test_rows_make_sense_and_every_key_is_left_out_and_stated(drawn: list[Instan
         job = tomllib.loads(job_path.read_text(encoding="utf-8"))
         for key in job.get("water", {}):
             keys[key] = keys.get(key, 0) + 1
+        for key in {key for load in job["load"] for key in load} & {"cable_drop", "start_volts_least"}:
+            keys[key] = keys.get(key, 0) + 1
     assert all(20 <= count <= rows - 20 for count in stated.values())
-    assert len(stated) == 6
-    assert set(keys) == {"reserve_days", "tank_on_hand", "daytime_with_tank", "max_tanks", "well_yield"}
+    assert len(stated) == 11
+    of_water = {"reserve_days", "tank_on_hand", "daytime_with_tank", "max_tanks", "well_yield"}
+    assert set(keys) == of_water | {"cable_drop", "start_volts_least"}
     assert all(20 <= count <= len(drawn) - 20 for count in keys.values())
 
 
