@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from math import isfinite
+from math import isfinite, nan
 
 from catalog.schema import Column, TableSpec
+from optimizer.vocabulary.control_signs import one_line
 from optimizer.vocabulary.problems import LONGEST_CELL, ONE_SLIP, SLIPS, Fault, distance, perhaps
 from optimizer.vocabulary.units import pointed
 
@@ -64,7 +65,8 @@ def read_cell(text: str, column: Column) -> float | str | Fault:
         return _read_number(text, column)
     if column.type == "list":
         text = ";".join(item.strip() for item in text.split(";"))
-    return text_fault(text, column) or text
+    name = column.required  # what is not, is a note, and may have several lines
+    return text_fault(text, column) or (one_line(text) if name else text)
 
 
 def _read_number(text: str, column: Column) -> float | Fault:
@@ -76,6 +78,11 @@ def _read_number(text: str, column: Column) -> float | Fault:
             return Fault("decimal-comma", {"pointed": pointed(text)})
         return Fault("not-a-number", meaning | {"unit": f" in {column.unit}" if column.unit else ""})
     return check_number(float(text), column)
+
+
+def plain_number(text: str) -> float:
+    """A cell as a number, whatever its range; NaN where it is none."""
+    return float(text) if _NUMBER.fullmatch(text) else nan
 
 
 def long_cell(text: str) -> Fault:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from math import isfinite, isnan
@@ -17,6 +17,9 @@ from optimizer.vocabulary.problems import CLOSE_ENOUGH, Fault, Place, Problem, d
 ENOUGH = -1  # stock of an offer that states none
 APART = 5.0  # times the lowest price of a part from which its highest is called out (common practice, no source)
 YEAR_D = 366  # days by which the newest date may be later than all others
+MOST_APART = 10  # warnings of one kind that each stand apart; more are summed up
+MOST_UNKNOWN = 50  # parts of a price list that nobody knows and that each stand apart; more are of another catalogue
+NAMED = 3  # of what is summed up
 LOOKED_AT = 2000  # known ids at most that an unknown one is compared with
 
 
@@ -133,6 +136,12 @@ def _unknown_parts(sheet: CsvSheet, known: Collection[str], nameless: int) -> li
         for part, other in alike.items()
     ]
     suspects = sorted(set(rows) - set(alike))
+    if len(suspects) > MOST_UNKNOWN:
+        if nameless >= len(suspects):
+            return problems  # they may all be of those rows
+        named = [f"{part} (row {int(sheet.row[rows[part][0]])})" for part in suspects[:NAMED]]
+        place = sheet.place(rows[suspects[0]][0], "part", suspects[0])
+        return [*problems, _summed("unknown-parts", named, len(suspects)).at(place)]
     if nameless:
         # Rows without a readable id leave prices behind that name them: not a second fault. The likeliest are spared:
         # ids alike to the catalogue's own, and not a slip of a part that lacks a price.
@@ -149,6 +158,21 @@ def _unknown_parts(sheet: CsvSheet, known: Collection[str], nameless: int) -> li
         slots = {"perhaps": perhaps(part, unpriced) or perhaps(part, ids), "rows": _also(sheet, rows[part])}
         problems.append(Fault("unknown-part", slots).at(sheet.place(rows[part][0], "part", part)))
     return problems
+
+
+def _summed(kind: str, named: Sequence[str], count: int) -> Fault:
+    """What is wrong so many times, the first few of them named."""
+    more = f" and {count - NAMED:,} more" if count > NAMED else ""
+    return Fault(kind, {"count": f"{count:,}", "named": ", ".join(named[:NAMED]) + more})
+
+
+def _few(warnings: list[Problem], all_of_them: str) -> list[Problem]:
+    """Warnings one by one, or summed up as ``all_of_them`` where they are many."""
+    if len(warnings) <= MOST_APART:
+        return warnings
+    rows = sorted(warning.place.row or 0 for warning in warnings)
+    place = replace(warnings[0].place, row=None, cell=None)
+    return [_summed(all_of_them, [f"row {row}" for row in rows[:NAMED]], len(warnings)).at(place)]
 
 
 def _rows_of(column: np.ndarray, wanted: Collection[str]) -> dict[str, list[int]]:
@@ -266,7 +290,7 @@ def _of_offer(
 def _never_used(offers: Offers, sheet: CsvSheet) -> Iterator[Problem]:
     """Offers whose least quantity, in whole packs, is more than there is."""
     least = -(-offers.min_qty // offers.pack) * offers.pack
-    for position in np.flatnonzero((offers.stock >= 0) & (least > offers.stock)):
+    for position in np.flatnonzero((offers.stock >= 0) & (least > offers.stock)).tolist():
         slots = {"min_qty": str(least[position]), "stock": str(offers.stock[position])}
         yield _of_offer("stock-below-minimum", slots, offers, sheet, position, "min_qty")
 
@@ -278,9 +302,9 @@ def _prices_apart(offers: Offers, same_part: np.ndarray, sheet: CsvSheet) -> Ite
     first = np.flatnonzero(~same_part)
     low, high = np.minimum.reduceat(offers.cents, first), np.maximum.reduceat(offers.cents, first)
     ends = np.append(first[1:], len(offers))
-    for group in np.flatnonzero(high > APART * low):
+    for group in np.flatnonzero(high > APART * low).tolist():
         inside = offers.cents[first[group] : ends[group]]
-        lowest, highest = first[group] + int(inside.argmin()), first[group] + int(inside.argmax())
+        lowest, highest = (int(first[group] + place) for place in (inside.argmin(), inside.argmax()))
         slots = {"price": _price(offers, lowest), "other": _price(offers, highest), "row": str(offers.row[highest])}
         yield _of_offer("price-apart", slots, offers, sheet, lowest)
 
@@ -289,13 +313,13 @@ def _date_apart(offers: Offers, sheet: CsvSheet) -> Iterator[Problem]:
     """The newest date, where it is more than a year after all others: by it prices are judged to be old."""
     days = sorted(set(offers.as_of))
     if len(days) > 1 and (date.fromisoformat(days[-1]) - date.fromisoformat(days[-2])).days > YEAR_D:
-        for position in np.flatnonzero(offers.as_of == days[-1]):
+        for position in np.flatnonzero(offers.as_of == days[-1]).tolist():
             yield _of_offer("date-apart", {"newest": days[-2]}, offers, sheet, position, "as_of")
 
 
 def future_dates(offers: Offers, today: date, file: str) -> Iterator[Problem]:
     """Prices of a day after ``today``."""
-    for position in np.flatnonzero(offers.as_of > today.isoformat()):
+    for position in np.flatnonzero(offers.as_of > today.isoformat()).tolist():
         place = Place(file, int(offers.row[position]), None, "as_of", str(offers.as_of[position]))
         yield Fault("future-date", {"today": today.isoformat(), "part": str(offers.part[position])}).at(place)
 
@@ -308,18 +332,26 @@ def offer_warnings(
     same_pair = same_part & _same_as_before(offers.seller)
     same_least, same_pack = _same_as_before(offers.min_qty), _same_as_before(offers.pack)
     rises = np.append(False, np.diff(offers.cents) > 0)[: len(offers)]
-    warnings = [*_never_used(offers, sheet), *_prices_apart(offers, same_part, sheet), *_date_apart(offers, sheet)]
-    for position in np.flatnonzero(same_pair & same_least & same_pack):
+    warnings = _few(list(_never_used(offers, sheet)), "stocks-below-minimum")
+    warnings += _few(list(_prices_apart(offers, same_part, sheet)), "prices-apart")
+    warnings += _few(list(_date_apart(offers, sheet)), "dates-apart")
+    doubled = []
+    for position in np.flatnonzero(same_pair & same_least & same_pack).tolist():
         slots = {"row": str(offers.row[position - 1]), "price": _price(offers, position - 1)}
-        warnings.append(_of_offer("doubled-offer", slots, offers, sheet, position))
-    for position in np.flatnonzero(same_pair & ~same_least & rises):
+        doubled.append(_of_offer("doubled-offer", slots, offers, sheet, position))
+    warnings += _few(doubled, "doubled-offers")
+    dearer = []
+    for position in np.flatnonzero(same_pair & ~same_least & rises).tolist():
         slots = {
             "min_qty": str(offers.min_qty[position]), "price": _price(offers, position),
             "row": str(offers.row[position - 1]), "other": _price(offers, position - 1),
             "least": str(offers.min_qty[position - 1]),
         }  # fmt: skip
-        warnings.append(_of_offer("dearer-in-bulk", slots, offers, sheet, position))
-    if sellers_listed:
-        unlisted = sorted(set(offers.seller) - set(sellers))
+        dearer.append(_of_offer("dearer-in-bulk", slots, offers, sheet, position))
+    warnings += _few(dearer, "many-dearer-in-bulk")
+    unlisted = sorted(set(offers.seller) - set(sellers)) if sellers_listed else []
+    if len(unlisted) > MOST_APART:
+        warnings.append(_summed("sellers-not-listed", unlisted, len(unlisted)).at(Place("sellers.csv")))
+    else:
         warnings += [Fault("seller-not-listed", {"seller": seller}).at(Place("sellers.csv")) for seller in unlisted]
     return warnings

@@ -91,7 +91,8 @@ class RowRule:
 
     def breaks(self, columns: Columns, taken: Mapping[str, np.ndarray]) -> np.ndarray:
         """Where it does not hold; ``taken`` says where a default stands for an empty cell."""
-        wrong = self.broken(columns)
+        with np.errstate(all="ignore"):
+            wrong = self.broken(columns)
         for name in self.stated:
             wrong = wrong & ~taken[name]
         return wrong

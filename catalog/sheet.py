@@ -8,17 +8,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 
 import numpy as np
 
-from catalog.cells import encoding_of, first_bad_line, letter, long_cell, near_column, read_cell
+from catalog.cells import encoding_of, first_bad_line, letter, long_cell, near_column, plain_number, read_cell
 from catalog.csv_records import CsvRow, csv_rows
 from catalog.fast_path import ignored, read_fast, sheet_of
-from catalog.schema import INF, Column, RowRule, TableSpec
+from catalog.schema import Column, RowRule, TableSpec
 from catalog.sheet_data import LONGEST_LINE, CsvSheet, SheetReading
-from catalog.slips import likely_slip, of_one_row
-from catalog.usual import usual_alone
+from catalog.slips import HELD_AGAINST, likely_slip, of_one_row
+from catalog.usual import makes_sense, usual_alone
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
 
 
@@ -158,7 +157,7 @@ def _read_rows(
                 problems.append(long_cell(cell).at(Place(file, record.row, letter(at), None, cell)))
     sheet = sheet_of(spec, file, values, letters, numbers)
     _unfill(sheet, faulty)
-    problems += _broken_rules(sheet, where, texts)
+    problems += _broken_rules(sheet, where, texts, faulty)
     sheet.loose_parts, sheet.nameless, sheet.whole_file = loose, nameless, key is not None
     if not numbers and not loose and not problems and spec.needed:
         problems.append(Fault("empty-file", {"content": "at least one row below the headings"}).at(Place(file)))
@@ -176,15 +175,13 @@ def _cell_or_fault(text: str, column: Column) -> float | str | Fault:
 
 def _with_slip(fault: Fault, spec: TableSpec, column: Column, where: Mapping[str, int], cells: list[str]) -> Fault:
     """The fault of a number out of range, with the likely slip of its unit."""
-    figures = {name: read_cell(cells[at], replace(spec.by_name[name], low=-INF, high=INF)) for name, at in where.items()
-               if cells[at] and spec.by_name[name].numeric}  # fmt: skip
-    row = {name: figure for name, figure in figures.items() if isinstance(figure, float)}
+    row = {name: plain_number(cells[where[name]]) for name in (column.name, *HELD_AGAINST) if name in where}
     alone = usual_alone(spec.kind, column.name)
 
-    def makes_sense(name: str, meant: float) -> bool:
+    def would_do(name: str, meant: float) -> bool:
         return alone is None or not alone.outside({name: np.array([meant])}).any()
 
-    return Fault(fault.kind, {**fault.slots, "perhaps": likely_slip([column], row, makes_sense)})
+    return Fault(fault.kind, {**fault.slots, "perhaps": likely_slip([column], row, would_do)})
 
 
 def _unfill(sheet: CsvSheet, faulty: Mapping[str, set[int]]) -> None:
@@ -202,10 +199,12 @@ def _unfill(sheet: CsvSheet, faulty: Mapping[str, set[int]]) -> None:
                 sheet.taken[column.name][position] = False
 
 
-def _broken_rules(sheet: CsvSheet, where: Mapping[str, int], texts: list[list[str]]) -> list[Problem]:
-    """Row rules that do not hold. Cells of a broken rule are not judged by a later one: one fault, one problem."""
+def _broken_rules(
+    sheet: CsvSheet, where: Mapping[str, int], texts: list[list[str]], faulty: Mapping[str, set[int]]
+) -> list[Problem]:
+    """Row rules that do not hold. Cells that are faulty or of a broken rule are not judged: one fault, one problem."""
     problems = []
-    blamed: set[tuple[int, str]] = set()
+    blamed = {(position, name) for name, positions in faulty.items() for position in positions}
     by_name = sheet.spec.by_name
 
     def sources(name: str, position: int) -> set[tuple[int, str]]:
@@ -239,14 +238,15 @@ def _slip_of_rule(sheet: CsvSheet, rule: RowRule, position: int) -> str:
     one = {name: array[position : position + 1] for name, array in sheet.columns.items()}
     taken = {name: mask[position : position + 1] for name, mask in sheet.taken.items()}
 
-    def makes_sense(name: str, meant: float) -> bool:
-        alone = usual_alone(sheet.spec.kind, name)
+    defaults = {name for name, mask in taken.items() if mask[0]}
+
+    def would_do(name: str, meant: float) -> bool:
         changed = {**one, name: np.array([meant])}
-        return not rule.breaks(changed, taken).any() and not (alone and alone.outside(changed).any())
+        return not rule.breaks(changed, taken).any() and makes_sense(sheet.spec.kind, changed, defaults, name)
 
     columns = [sheet.spec.by_name[name] for name in rule.columns]
-    stated = [column for column in columns if column.numeric and not (column.default and taken[column.name][0])]
-    return likely_slip(stated, of_one_row(one, 0), makes_sense)
+    stated = [column for column in columns if column.numeric and column.name not in defaults]
+    return likely_slip(stated, of_one_row(one, 0), would_do)
 
 
 def read_row(spec: TableSpec, file: str, cells: Mapping[str, str]) -> tuple[CsvSheet, list[Problem]]:

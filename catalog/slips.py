@@ -10,6 +10,7 @@ import numpy as np
 from catalog.schema import Column, Columns
 
 Figures = Mapping[str, float]  # of one row, by column
+HELD_AGAINST = ("bank_class_v", "nominal_v", "voc_v", "pmax_w")  # columns that a slip of another may be worked out by
 
 
 @dataclass(frozen=True)

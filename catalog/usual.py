@@ -5,7 +5,7 @@ All spans are common practice, no source: wide enough for what is sold, narrow e
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,17 +31,25 @@ class Usual:
 
     def outside(self, columns: Columns) -> np.ndarray:
         """Where the figure lies outside; not where it is NaN."""
-        figures = self.figure(columns)
+        figures = self.figures(columns)
         beyond: np.ndarray = (figures < self.low) | (figures > self.high)
         return beyond
+
+    def figures(self, columns: Columns) -> np.ndarray:
+        """The figure of each row."""
+        with np.errstate(all="ignore"):
+            return self.figure(columns)
 
     @property
     def span(self) -> str:
         """The span in words."""
-        unit = f" {self.unit}" if self.unit else ""
-        if self.low == -INF:
-            return f"at most {self.high:g}{unit}"
-        return f"at least {self.low:g}{unit}" if self.high == INF else f"{self.low:g} to {self.high:g}{unit}"
+        return span_text(self.low, self.high, self.unit)
+
+
+def span_text(low: float, high: float, unit: str) -> str:
+    """A span in words, such as "2 to 60 s"; ``high`` may be infinite."""
+    unit = f" {unit}" if unit else ""
+    return f"at least {low:g}{unit}" if high == INF else f"{low:g} to {high:g}{unit}"
 
 
 LEAD_ACID = ("agm", "gel", "flooded")
@@ -248,6 +256,15 @@ USUAL: Mapping[str, tuple[Usual, ...]] = {
     "panel": PANELS, "converter": CONVERTERS, "battery": BATTERIES, "rack": RACKS, "extra": EXTRAS,
     "starter": STARTERS, "tank": TANKS, "price": PRICES, "seller": SELLERS,
 }  # fmt: skip
+
+
+def makes_sense(kind: str, row: Columns, taken: Collection[str], name: str) -> bool:
+    """Whether all that is usual of a column holds in one row, by what the row states: ``taken`` are its defaults."""
+    return not any(
+        each.outside(row).any()
+        for each in USUAL[kind]
+        if name in each.columns and all(column in row and column not in taken for column in each.columns)
+    )
 
 
 def usual_alone(kind: str, column: str) -> Usual | None:

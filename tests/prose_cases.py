@@ -9,10 +9,11 @@ battery of 50 V that gives back 85 %:
 - night 2,400 / 0.8 + 25 x 16 = 3,400 Wh; through the bank 3,400 / 0.85 = 4,000 Wh; day 2,400 / 0.8 + 25 x 8 = 3,200 Wh
 - array 1.2 x (3,200 + 4,000) / 4.0 = 2,160 W usable: at 0.8, six panels of 460 W (2,208 W), not five (1,840 W)
 - sunless day 4,800 / 0.8 + 25 x 24 = 6,600 Wh, bank 50 V x 200 Ah x 0.8 = 8,000 Wh
-- bank lowest 40 V: 1,200 / (0.8 x 40) = 37.5 A running, 4,800 / (0.8 x 40) = 150 A at the start
+- bank lowest 40 V: (1,200 / 0.8 + 25) / 40 = 38.125 A running, (4,800 / 0.8 + 25) / 40 = 150.625 A at the start
 - six in series: cold 6 x 50 x 1.12 = 336 V (0.3 % a degree, 40 degrees), of 400 V less 5 % = 380 V; cells at 45 + 24 /
-  0.8 = 75 degC: hot 6 x 40 x 0.8 = 192 V, less 3 % = 186.24 V, of 170 V; awake 6 x 50 x 0.85 = 255 V
-- seven in series would work at 280 V, over the tracker's 270 V; five at 160 V in heat, below its 170 V
+  0.8 = 75 degC: hot 6 x 40 x 0.775 (0.45 % a degree, 50 degrees) = 186 V, less 3 % = 180.42 V, of 170 V; awake 6 x 50
+  x 0.85 = 255 V
+- seven in series would work at 280 V, over the tracker's 270 V; five at 155 V in heat, below its 170 V
 - two strings in parallel 2 x 14 x 1.25 = 35 A, over the tracker's 30 A: six panels it is, and one string
 
 One converter, six panels, one battery, six racks, freight: 1,400 + 6 x 110 + 1,200 + 6 x 30 + 60 = 3,500.00.
@@ -54,8 +55,8 @@ part,continuous_w,continuous_va,surge_va,surge_s,leg_va,leg_surge_va,efficiency_
 cv-a,3000,3000,6000,5,,,80,25,50;60,48,40,60,60,yes,1,400,170,270,,30,30,6000,5000,,,1,1,1,yes
 """,
     "batteries.csv": """\
-part,chemistry,class_v,nominal_v,min_v,charge_v,capacity_ah,usable_pct,daily_pct,aged_pct,round_trip_pct,discharge_a,peak_a,peak_s,charge_a,charge_min_a,r_mohm,max_series,max_parallel,coldest_charge_c,listed
-bt-a,lfp,48,50,40,57,200,80,,80,85,100,200,5,50,,20,1,1,0,yes
+part,chemistry,class_v,nominal_v,min_v,charge_v,capacity_ah,usable_pct,daily_pct,aged_pct,round_trip_pct,discharge_a,peak_a,peak_s,charge_a,charge_min_a,r_mohm,max_series,max_parallel,coldest_charge_c,hottest_charge_c,listed
+bt-a,lfp,48,50,40,57,200,80,,80,85,100,200,5,50,,20,1,1,0,,yes
 """,
     "racks.csv": """\
 part,mount,max_width_mm,max_length_mm,max_panel_kg,per_panel,per_row,max_row,listed
@@ -134,7 +135,7 @@ def small_load(name: str, watts: int, watt_hours: int, leg: int | None = None) -
 
 
 def with_table(table: str, line: str, job: str = JOB) -> str:
-    """The job with a table of one line behind it."""
+    """The job with a table behind it."""
     return f"{job}\n[{table}]\n{line}\n"
 
 
@@ -188,9 +189,9 @@ HALVES = with_twin("pn-b", "30.00", pmax_w="240", voc_v="25", vmp_v="20", isc_a=
 STARTERS = {
     **with_cells(CATALOG, "cv-a", surge_va="4700"),
     "starters.csv": """\
-part,running_a,start_factor,floor_x,ramp_s,motors,volts_min,volts_max,listed,weight_kg
-st-a,20,0.7,1,2,three-wire,,,,2
-st-b,20,0.6,1,2,three-wire,,,,2
+part,kind,phases_in,running_a,start_factor,floor_x,ramp_s,motors,volts_min,volts_max,listed,weight_kg
+st-a,soft,1,20,0.7,1,2,three-wire,,,,2
+st-b,soft,1,20,0.6,1,2,three-wire,,,,2
 """,
 }
 STARTERS["prices.csv"] += """\
@@ -216,7 +217,10 @@ LOSES: Mapping[str, Tiny] = {
     "start-volts": Tiny(STARTERS, LONG_CABLE),
     "supply-match": Tiny(with_twin("cv-b", "1100.00", hz="60")),
     "running-power": Tiny(with_twin("cv-b", "1100.00", continuous_w="1150")),
-    "running-apparent": Tiny(with_twin("cv-b", "1100.00", continuous_va="1150")),
+    "running-apparent": Tiny(
+        with_twin("cv-b", "1100.00", continuous_w="1250", continuous_va="1450"),
+        JOB.replace("power_factor = 1.0", "power_factor = 0.8"),
+    ),
     "starting-surge": Tiny(with_twin("cv-b", "1100.00", surge_va="4500")),
     "starting-surge.too-short": Tiny(with_twin("cv-b", "1100.00", surge_s="1.5")),
     "leg-balance": Tiny(
@@ -229,9 +233,9 @@ LOSES: Mapping[str, Tiny] = {
     "code-voltage": Tiny(
         with_twin("pn-b", "90.00", voc_v="53"), JOB.replace("[supply]", 'array_ceiling = "350 V"\n\n[supply]')
     ),
-    "hot-voltage": Tiny(with_twin("cv-b", "1100.00", tracker_min_v="190")),
+    "hot-voltage": Tiny(with_twin("cv-b", "1100.00", tracker_min_v="184")),
     "wake-voltage": Tiny(with_twin("cv-b", "1100.00", tracker_start_v="260")),
-    "tracker-current": Tiny(with_twin("cv-b", "1100.00", tracker_isc_a="17")),
+    "tracker-current": Tiny(with_twin("cv-b", "1100.00", tracker_usable_a="17", tracker_isc_a="17")),
     "tracker-strings": Tiny(with_twin("cv-b", "1100.00", files=TWO_STRINGS, tracker_strings="1"), DARK),
     "fuse-fits": Tiny(with_twin("pn-b", "90.00", files=TWO_STRINGS, max_fuse_a="15"), DARK),
     "bank-series": Tiny(
@@ -251,9 +255,22 @@ LOSES: Mapping[str, Tiny] = {
         with_twin("bt-b", "950.00", files=with_cells(CATALOG, "bt-a", coldest_charge_c="-10"), coldest_charge_c="0"),
         JOB.replace("25 degC", "-5 degC"),
     ),
+    "bank-freeze": Tiny(
+        with_twin(
+            "bt-b",
+            "950.00",
+            files=with_cells(CATALOG, "bt-a", coldest_charge_c="-20"),
+            chemistry="agm",
+            capacity_ah="400",
+            usable_pct="90",
+            daily_pct="80",
+        ),
+        JOB.replace("25 degC", "-9 degC"),
+    ),
+    "bank-heat": Tiny(with_twin("bt-b", "950.00", hottest_charge_c="40")),
     "discharge-current": Tiny(with_twin("bt-b", "950.00", discharge_a="35")),
     "starting-current": Tiny(with_twin("bt-b", "950.00", peak_a="140")),
-    "bank-sag": Tiny(with_twin("bt-b", "950.00", r_mohm="70")),
+    "bank-sag": Tiny(with_twin("bt-b", "950.00", r_mohm="46")),
     "charge-limit": Tiny(with_twin("cv-b", "1100.00", charge_settable="no")),
     "charge-rate": Tiny(with_twin("bt-b", "950.00", charge_a="19")),
     "charge-floor": Tiny(with_twin("bt-b", "950.00", chemistry="flooded", capacity_ah="1000")),
@@ -266,11 +283,11 @@ LOSES: Mapping[str, Tiny] = {
         with_twin("bt-b", "950.00", chemistry="other"), with_table("allow", 'chemistries = ["lfp"]')
     ),
     "allowed.seller": Tiny(with_twin("bt-b", "900.00", seller="mill"), with_table("allow", 'sellers = ["depot"]')),
-    "allowed.mount": Tiny(with_twin("rk-b", "22.00", mount="roof"), with_table("space", 'mounts = ["ground-post"]')),
+    "allowed.mount": Tiny(with_twin("rk-b", "22.00", mount="pole"), with_table("space", 'mounts = ["ground-post"]')),
     "allowed.excluded": Tiny(with_twin("cv-b", "1100.00"), with_table("allow", 'exclude = ["cv-b"]')),
     "space.panels": Tiny(HALVES, with_table("space", "max_panels = 10")),
     "space.area": Tiny(HALVES, with_table("space", 'max_area = "16 m^2"')),
-    "water-reserve": Tiny(TANKS, with_table("water", "reserve_days = 1", WATERED)),
+    "water-reserve": Tiny(TANKS, with_table("water", "reserve_days = 1\nmax_tanks = 3", WATERED)),
     "stock": Tiny(with_twin("pn-b", "90.00", stock="5")),
     "listed": Tiny(with_twin("cv-b", "1100.00", listed="no"), with_table("allow", "listed_only = true")),
 }
@@ -286,13 +303,14 @@ NOTHING: Mapping[str, Tiny] = {
     "bank-temperature": Tiny(CATALOG, JOB.replace("25 degC", "-5 degC")),
     "starting-surge": Tiny(with_cells(CATALOG, "cv-a", surge_va="4700")),
     "starting-surge.together": Tiny(
-        CATALOG,
+        with_cells(CATALOG, "bt-a", peak_a="210"),
         with_loads(
             JOB.replace("hz = 50", 'hz = 50\nrestart = "together"').replace("4800 Wh", "3840 Wh"),
             small_load("booster", 320, 960).replace("120 V", "230 V").replace('"none"', '"1280 VA"'),
         ),
     ),
     "supply": Tiny(with_cells(CATALOG, "cv-a", units_230="")),
+    "phases": Tiny(CATALOG, JOB.replace("[need]", 'motor = "three-phase"\n\n[need]')),
     "well-yield": Tiny(CATALOG, with_table("water", 'well_yield = "2 L/min"', WATERED)),
 }
 

@@ -23,9 +23,9 @@ FILES = {
     # a converter that makes both legs alone
     "converters.csv": CATALOG["converters.csv"].replace("2,,1,,yes", "2,1,1,,yes"),
     # a starter that leaves 70 % of the volts while the amps peak: 63 % at the end of the pump's cable
-    "starters.csv": CATALOG["starters.csv"].replace("start_factor,", "start_factor,start_volts_pct,").replace(
-        ",0.5,", ",0.5,70,"
-    ),
+    "starters.csv": CATALOG["starters.csv"]
+    .replace("start_factor,", "start_factor,start_volts_pct,")
+    .replace(",0.5,", ",0.5,70,"),
 }
 BOOSTER = 'rated = "0.75 hp"'
 CABLE = 'motor = "three-wire"\n'

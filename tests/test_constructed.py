@@ -7,10 +7,10 @@ gives back 80 %:
 - running 1,000 x 1.25 = 1,250 W; start 4,000 x 1.25 = 5,000 VA
 - night 2,000 / 0.8 + 25 x 16 = 2,900 Wh; through the bank 2,900 / 0.8 = 3,625 Wh; day 2,000 / 0.8 + 25 x 8 = 2,700 Wh
 - array 1.2 x (2,700 + 3,625) / 4 = 1,897.5 W usable: at 0.8, six panels of 400 W (1,920 W), not five (1,600 W)
-- sunless day 4,000 / 0.8 + 25 x 24 = 5,600 Wh; bank lowest 40 V: 1,250 / 0.8 / 40 = 39.0625 A and 5,000 / 0.8 / 40
-  = 156.25 A
+- sunless day 4,000 / 0.8 + 25 x 24 = 5,600 Wh; bank lowest 40 V: (1,250 / 0.8 + 25) / 40 = 39.6875 A and
+  (5,000 / 0.8 + 25) / 40 = 156.875 A
 - six in series: cold 6 x 50 x 1.16 = 348 V (0.4 % a degree, 40 degrees); cells at 45 + 24 / 0.8 = 75 degC: hot
-  6 x 42 x 0.8 = 201.6 V, awake 6 x 50 x 0.8 = 240 V
+  6 x 42 x 0.775 = 195.3 V (0.45 % a degree, 50 degrees), awake 6 x 50 x 0.8 = 240 V
 
 One of each, six panels, six racks: 1,000 + 6 x 100 + 1,500 + 6 x 20 + freight 75 = 3,295.00.
 """
@@ -184,22 +184,31 @@ EDGES = (
     Edge("cold-voltage", "converter", "tracker_max_v", 362.5, parts={"converter": {"tracker_top_v": 300}}),  # 348/0.96
     Edge("panel-voltage", "panel", "max_system_v", 348),
     Edge("code-voltage", "panel", "voc_v", 50, more=True, job={"site": {"array_ceiling": "348 V"}}),
-    Edge("hot-voltage", "converter", "tracker_min_v", 193.536, more=True,
-         parts={"converter": {"tracker_start_v": 200}}),  # 201.6 x 0.96
+    Edge("hot-voltage", "converter", "tracker_min_v", 187.488, more=True,
+         parts={"converter": {"tracker_start_v": 200}}),  # 195.3 x 0.96
     Edge("wake-voltage", "converter", "tracker_start_v", 240, more=True),
     Edge("tracker-range", "converter", "tracker_top_v", 252),
     Edge("tracker-current", "converter", "tracker_isc_a", 12.5,
          parts={"converter": {"tracker_usable_a": 12}}),  # 10 x 1.25
     Edge("tracker-power", "converter", "tracker_max_w", 2400),
-    # three strings of 10 A on one tracker are fused: 1.25 x 1.25 x 10 = 15.625, so 20 A
-    Edge("fuse-fits", "panel", "max_fuse_a", 20, parts=THREE_STRINGS),
+    # three strings of 10 A on one tracker are fused: 1.25 x 1.25 x 10 = 15.625, so 16 A, and where supplies have 60 Hz
+    # 20 A
+    Edge("fuse-fits", "panel", "max_fuse_a", 16, parts=THREE_STRINGS),
+    Edge("fuse-fits", "panel", "max_fuse_a", 20, parts=THREE_STRINGS, job={"supply": {"hz": 60}}),
     Edge("bank-window", "battery", "charge_v", 64, more=True),
     Edge("bank-window", "converter", "bank_min_v", 50, more=True),
     Edge("bank-temperature", "battery", "coldest_charge_c", 25, more=True),
-    Edge("discharge-current", "battery", "discharge_a", 39.0625),
-    Edge("starting-current", "battery", "peak_a", 156.25),
+    # drained to 80 % its acid freezes at -13 degC, deeper at -8; 50 V x 300 Ah x 0.8 x (1 - 0.012 x 38) = 6,528 Wh
+    Edge("bank-freeze", "battery", "usable_pct", 80, more=True,
+         parts={"battery": {**LEAD, "capacity_ah": 300, "coldest_charge_c": -20}},
+         job={"site": {"bank_coldest": "-13 degC"}}),
+    Edge("bank-heat", "battery", "hottest_charge_c", 45),
+    Edge("bank-heat", "battery", "hottest_discharge_c", 30, job={"site": {"bank_hottest": "30 degC"}}),
+    Edge("discharge-current", "battery", "discharge_a", 39.6875),
+    Edge("starting-current", "battery", "peak_a", 156.875),
     Edge("starting-current", "battery", "peak_s", 2),
-    Edge("bank-sag", "battery", "r_mohm", 64, more=True),  # 50 V - 156.25 A x 64 mohm = 40 V
+    # 50 V - 156.875 A x 1.5 x r = 40 V
+    Edge("bank-sag", "battery", "r_mohm", 10_000 / (156.875 * 1.5), more=True),
     Edge("charge-limit", "battery", "charge_a", 100, parts={"converter": {"charge_settable": "no"}}),
     Edge("charge-rate", "battery", "charge_a", 18.125),
     Edge("charge-floor", "converter", "charge_a", 20, parts={"battery": {**LEAD, "charge_min_a": 20}}),

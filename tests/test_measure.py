@@ -272,11 +272,17 @@ def test_nothing_given_is_all_to_do(tmp_path: Path) -> None:
         assert f"- {option_of(name)} " in result.stdout
 
 
-@pytest.mark.parametrize(
-    "name", ['the "old" pump', "back\\slash", "tab\tand\nline", "del\x7f", "# no comment", "größe 井", "'quoted'"]
-)
+@pytest.mark.parametrize("name", ['the "old" pump', "back\\slash", "# no comment", "größe 井", "'quoted'"])
 def test_a_name_is_read_back_as_it_was(name: str, tmp_path: Path) -> None:
     held(well(name=name), tmp_path)
+
+
+@pytest.mark.parametrize("name", ["tab\tand\nline", "del\x7f", "\x1b[31mred"])
+def test_a_name_with_a_mark_that_nobody_sees_is_refused(name: str) -> None:
+    """As a job refuses it."""
+    with pytest.raises(InputError) as caught:
+        well(name=name)
+    assert {problem.kind.id for problem in caught.value.problems} == {"unseen-mark"}
 
 
 @pytest.mark.parametrize("rated", ["12 hp", "10 hp", "7.4 kW"])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from itertools import product
 from pathlib import Path
 from random import Random
@@ -99,10 +99,10 @@ def test_stances_part_what_a_node_can_cost(tmp_path: Path, monkeypatch: pytest.M
 
     def noted(
         self: SearchCache, node: Subproblem, market: Market, named: str,
-        freight_choices: Iterable[tuple[float, FreightChoice]], cutoff: float,
+        freight_choices: Iterable[tuple[float, FreightChoice]], cutoff: float, left: Callable[[], float | None],
     ) -> tuple[solver.Solution, FreightChoice] | None:  # fmt: skip
         seen.append((node, market, list(freight_choices)))
-        return real(self, node, market, named, seen[-1][2], cutoff)
+        return real(self, node, market, named, seen[-1][2], cutoff, left)
 
     monkeypatch.setattr(SearchCache, "cheapest", noted)
     several = 0

@@ -215,12 +215,13 @@ def test_of_one_worst_extra_the_least_sum_goes_first(home: Path) -> None:
 
 
 def test_a_starter_that_is_the_best_buy_at_no_list_may_be_the_one_to_settle_on(home: Path) -> None:
-    """On a cable that loses 0.4 the pump does not start directly (0.6 of the volts, 0.65 asked), but through one of
-    these: 0.85 x (1 - 0.4 x 0.85) = 0.561, 0.55 asked. The converter that would do for
-    the softer start is barred."""
-    job = SMALL_JOB.replace("daytime = 0.8\n", "daytime = 0.8\ncable_drop = 0.4\n", 1)
+    """Directly the pump starts at 55 A, 13,200 VA: with the lights 1.25 x 13,500 = 16,875 of 16,000 VA. One of these
+    leaves 0.8 of it, 1.25 x (10,560 + 300) = 13,575 VA, and at the end of a cable that loses 0.1 of the volts 0.8 x
+    (1 - 0.1) = 0.72 of them, 0.55 asked. The bank: (13,575 / 0.93 + 70) / 44.8 = 327 of 400 A, 51.2 - 327 x 0.018 =
+    45.3 of 44.8 V. The converter that would do for the softer start is barred."""
+    job = SMALL_JOB.replace("daytime = 0.8\n", "daytime = 0.8\ncable_drop = 0.1\n", 1).replace('"41 A"', '"55 A"')
     job += '\n[allow]\nexclude = ["cv-6k"]\n'
-    data = alike(home, "starters", "st{},16,0.85,1.5,,three-wire;psc,200,250", job, ALIKE)
+    data = alike(home, "starters", "st{},soft,1,16,0.8,1.5,,three-wire;psc,200,250", job, ALIKE)
     assert bundle_of(data)["starters"] == {"bore pump": "st-a"}
     assert data["worst"] == "100.00"
     assert [(total, extra) for _, _, total, extra in figures(data)] == [("8183.00", "100.00"), ("8183.00", "100.00")]

@@ -76,9 +76,12 @@ def test_empty_cells_take_their_defaults_and_are_remembered(tmp_path: Path) -> N
     assert not cv.taken["leg_va"][eight]
     assert cv["leg_va"][eight] == 4500
     lfp, agm = catalog.batteries.record(0), catalog.batteries.record(2)
-    by_chemistry = ("daily_pct", "capacity_pct_per_c", "charge_min_a", "coldest_discharge_c", "aged_pct")
-    assert [lfp[name] for name in by_chemistry] == [90, 0.5, 0, -20, 80]
-    assert [agm[name] for name in by_chemistry] == [25, 1.0, 10, -40, 80]
+    by_chemistry = ("daily_pct", "capacity_pct_per_c", "charge_min_a", "coldest_discharge_c", "hottest_charge_c",
+                    "hottest_discharge_c", "aged_pct")  # fmt: skip
+    assert [lfp[name] for name in by_chemistry] == [90, 0.5, 0, -20, 50, 55, 80]
+    assert [agm[name] for name in by_chemistry] == [25, 1.2, 10, -40, 50, 50, 80]
+    assert list(catalog.racks["heat_c"]) == [0, 15]  # on the ground, on a roof
+    assert list(catalog.panels["vmp_pct_per_c"]) == pytest.approx([-0.43, -0.39, -0.40])
     assert np.isnan(catalog.batteries["r_mohm"][0])
     assert np.isnan(catalog.panels["voc_pct_per_c"][2])
     assert catalog.extras.record(0)["when"] == "always"
@@ -126,7 +129,7 @@ def test_a_line_break_inside_quotes_is_no_row_of_its_own(tmp_path: Path) -> None
     text = CATALOG["panels.csv"].replace('"one, two"', '"one,\n# two\n\nthree"')
     catalog = read_catalog(write_catalog(tmp_path / "c", {**CATALOG, "panels.csv": text}))
     assert list(catalog.panels.row) == [4, 2, 3]
-    assert catalog.panels.record(1)["note"] == "one,\n# two\n\nthree"
+    assert catalog.panels.record(1)["note"] == "one, # two  three"  # and no line of its own where it is shown
 
 
 def test_the_digest_follows_the_content_alone(tmp_path: Path) -> None:

@@ -204,13 +204,17 @@ def test_a_job_that_changed_so_that_the_old_bundle_cannot_be_read(jobs: Path, tm
 def test_starters_and_tanks_are_swapped_too(tmp_path: Path) -> None:
     """cv-6k 1,480 + bt-200 1,690 + freight 210; 11 pn-550 2,079 + 13 rk-a 806 + 4 cb-1 192 + freight 95: 6,552.00.
 
-    With a starter at 150 and two tanks of 5,000 L at 400: 7,502.00; one of 10,000 L at 700 holds the same.
+    With a starter at 150 and two tanks of 5,000 L at 400: 7,502.00; one of 10,000 L at 700 holds the same. The starter
+    leaves 70 % of the volts while the amps peak, 63 % at the end of the cable.
     """
-    asked = SMALL_JOB.replace("[need]\n", "[water]\nreserve_days = 1\n\n[need]\n").replace('"41 A"', '"80 A"')
+    asked = SMALL_JOB.replace("[need]\n", "[water]\nreserve_days = 1\nmax_tanks = 2\n\n[need]\n")
+    asked = asked.replace('"41 A"', '"80 A"\ncable_drop = 0.1')
     folder, parts = write_jobs(tmp_path, ("nursery",), asked), tmp_path / "parts"
     offers = (parts / "prices.csv").read_text() + "tk-5,north,400,USD,,,,2026-11-02\n"
     starter = "st-1,north,150,USD,,,,2026-11-02\n"
     (parts / "prices.csv").write_text(offers + starter)
+    starters = (parts / "starters.csv").read_text().replace("factor,", "factor,start_volts_pct,")
+    (parts / "starters.csv").write_text(starters.replace(",0.5,", ",0.5,70,"))
     assert "new nursery 7,502.00" in line(folder)
     (parts / "tanks.csv").write_text((parts / "tanks.csv").read_text() + "tk-10,10000,,2500\n")
     offers += "tk-10,north,700,USD,,,,2026-11-02\n"

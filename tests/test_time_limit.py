@@ -21,11 +21,14 @@ from typer.testing import CliRunner
 
 from catalog.reader import read_catalog
 from optimizer.answers.answer import audited
+from optimizer.candidates.terms import PLAIN, Setting
 from optimizer.commands import app
 from optimizer.commands.exit_codes import ANSWERED, INTERRUPTED, STOPPED
 from optimizer.inputs.job_reader import read_job
-from optimizer.search import branch_and_bound
+from optimizer.search import branch_and_bound, objectives
 from optimizer.search.branch_and_bound import Pick, pick
+from optimizer.search.cache import SearchCache
+from optimizer.search.space import SearchSpace
 from optimizer.writing.data.answer_json import document
 from optimizer.writing.text.pick import page
 from tests.benchmarks.generate import write_catalog
@@ -135,6 +138,30 @@ def test_stopped_at_any_moment_on_a_large_catalogue(large: Path, monkeypatch: py
                 assert "not proven" in shown and "the gap is" in shown
         kinds.add((stopped.status, stopped.proven[:1]))
     assert ("stopped", ()) in kinds and ("stopped", (True,)) in kinds
+
+
+@pytest.mark.parametrize("solver", ["highs", "cbc"])
+def test_a_subproblem_is_not_solved_beyond_the_time_limit(monkeypatch: pytest.MonkeyPatch, solver: str) -> None:
+    """A single model could take minutes: the limit holds inside it, and what it would have found counts as open."""
+    catalog, job = read_catalog(THIN.parent / "catalog"), read_job(THIN)
+    full = pick(catalog, job, SEVERAL, solver=solver)
+    monkeypatch.setattr(objectives.Objective, "left", lambda self: 0.0)
+    stopped = pick(catalog, job, SEVERAL, solver=solver, time_limit=1000)
+    assert (stopped.status, stopped.bundles) == ("stopped", ())
+    assert stopped.proof.next_bound is not None and stopped.proof.next_bound <= totals(full)[0]
+
+
+def test_equal_totals_are_put_in_order_only_while_there_is_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where there is none left the bundle stands as it was found, at the same total."""
+    catalog, job = read_catalog(THIN.parent / "catalog"), read_job(THIN)
+    full = pick(catalog, job, 1)
+    monkeypatch.setattr(objectives, "ORDERED_WITHIN_S", 0.0)
+    search = branch_and_bound.Search(
+        objectives.LeastCost(SearchSpace((catalog,), Setting.of(job, PLAIN), SearchCache())), 1, 1000
+    )
+    status = search.run()
+    search.objective.within(0.0)
+    assert totals(search.answer(status)) == totals(full)
 
 
 def test_an_unproven_best_is_told_with_its_bound_and_gap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

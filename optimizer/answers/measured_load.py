@@ -9,7 +9,7 @@ from typing import Any
 
 from catalog.tables import MOTORS
 from optimizer.inputs.job import Load
-from optimizer.inputs.job_checks import Stated, job_breaches
+from optimizer.inputs.job_checks import MOST_START, Stated, job_breaches
 from optimizer.inputs.job_schema import KEYS, TO_DO, Value, missing_key
 from optimizer.inputs.readings import OPTIONS, Readings, option_of, place_of, read_option
 from optimizer.rules.hydraulics import (
@@ -170,7 +170,7 @@ def _contradictions(readings: Readings, there: set[str], whole: bool) -> Iterato
         values = {
             "voltage": readings.voltage, "power_factor": readings.power_factor, "flow": found.flow,
             "running": running and running.stated, "starting": getattr(readings, name),
-            "locked_rotor_code": readings.code_letter, "motor": readings.motor,
+            "locked_rotor_code": readings.code_letter, "motor": readings.motor, "name": readings.name,
         }  # fmt: skip
         read: dict[str, Value] = {key: value for key, value in values.items() if value is not None}
         if readings.water_per_day:
@@ -335,7 +335,7 @@ def _start_keys(readings: Readings, starts: tuple[StartFigure, ...]) -> dict[str
     source = starts[0].source if starts else None
     if source in ("inrush", "locked_rotor"):
         return {"starting": getattr(readings, source)}
-    if starts and starts[0].below_running:
+    if starts and (starts[0].below_running or (starts[0].times_running or 0.0) >= MOST_START):
         return {"starting": TO_DO}  # one of the two is wrong: no job takes it
     if readings.code_letter:
         return {"locked_rotor_code": readings.code_letter, "rated": readings.rated or TO_DO}

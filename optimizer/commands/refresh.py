@@ -28,6 +28,11 @@ def refresh(
     scheduler: Annotated[
         str | None, typer.Option(metavar="ADDRESS", help="Solve on a running Dask cluster instead.")
     ] = None,
+    tls_ca_file: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="With --scheduler: certificate of who signed the cluster's.")
+    ] = None,
+    tls_cert: Annotated[Path | None, typer.Option(metavar="FILE", help="With --scheduler: own certificate.")] = None,
+    tls_key: Annotated[Path | None, typer.Option(metavar="FILE", help="With --scheduler: the key to it.")] = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Tell what would change, and write no answer.")] = False,
     json: Annotated[
         Path | None, typer.Option("--json", metavar="PATH", help='Write what is told as JSON ("-": print only that).')
@@ -55,6 +60,9 @@ def refresh(
     with failures.guarded():
         outputs = output.Outputs(sheet, json=json)
         age = inputs.max_age(max_age, on, strict_dates)
+        if scheduler is None and (tls_ca_file or tls_cert or tls_key):
+            failures.refuse("--tls-ca-file, --tls-cert, --tls-key: they are for a cluster.\n"
+                            "  Name it with --scheduler tls://HOST:PORT, or leave them out.")  # fmt: skip
         inputs.need_folder(folder, "your jobs lie below")
 
         from optimizer.answers.refreshed_job import JobReport, RefreshedFolder
@@ -104,13 +112,14 @@ def refresh(
             outputs.spare(read)
             if not dry_run:
                 taken = [*(file.path for file in found.jobs), *read, *outputs.paths]
-                for name, problem in refused_targets(folder, tasks, taken).items():
-                    each = next(task for task in tasks if task.file.file == name)
-                    tasks.remove(each)
-                    told[name] = JobReport(name, each.file.name, each.task.job, problems=(problem,))
+                refused = refused_targets(folder, tasks, taken)
+                for each in (task for task in tasks if task.file.file in refused):
+                    problem = refused[each.file.file]
+                    told[each.file.file] = JobReport(each.file.file, each.file.name, each.task.job, problems=(problem,))
+                tasks = [each for each in tasks if each.file.file not in refused]
             jobs = [(each.catalog, each.task) for each in tasks]
             if scheduler is not None:
-                results = solvers.cluster(jobs, catalogs.read, scheduler)
+                results = solvers.cluster(jobs, catalogs.read, scheduler, solvers.Tls(tls_ca_file, tls_cert, tls_key))
             elif workers > 1 and len(jobs) > 1:
                 results = solvers.processes(jobs, catalogs.read, min(workers, len(jobs)))
             else:

@@ -37,10 +37,12 @@ class Guarded:
         """Write a text. Raises UnprintableError, which the command line's library does not take for its own."""
         if not isinstance(text, str):  # as the library of command lines finds out what sort of stream it is
             raise TypeError(text)
-        if text:  # an empty one is such a trial too
-            with self._open() as stream:
-                if stream is not None:
-                    stream.write(text)
+        if text and self.stream is None and not (self.spent or self.silent):  # an empty one is such a trial too
+            self.spent = True
+            raise UnprintableError("it is closed")
+        with self._open() as stream:
+            if stream is not None and text:
+                stream.write(text)
         return len(text)
 
     def flush(self) -> None:
@@ -53,8 +55,6 @@ class Guarded:
     def _open(self) -> Iterator[TextIO | None]:
         """The stream while it works; None when it has failed."""
         try:
-            if self.stream is None and not (self.spent or self.silent):
-                raise OSError("it is closed")
             yield None if self.spent else self.stream
         except (OSError, ValueError) as error:  # a ValueError is what Python says of a stream that it closed itself
             self.spent = True

@@ -15,6 +15,7 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing import active_children, get_context, parent_process
+from pathlib import Path
 from threading import Lock, Thread
 from typing import Any
 
@@ -146,8 +147,26 @@ def processes(jobs: Jobs, catalogs: Mapping[str, Catalog], workers: int) -> Resu
 # a cluster -------------------------------------------------------------------------------------------------------
 
 
-def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str) -> Results:
+@dataclass(frozen=True)
+class Tls:
+    """Files for a connection that nobody else reads or takes part in, as the cluster's own library calls them. Where
+    none is named, the library's own configuration counts."""
+
+    ca_file: Path | None = None
+    cert: Path | None = None
+    key: Path | None = None
+
+    def __bool__(self) -> bool:
+        return bool(self.ca_file or self.cert or self.key)
+
+
+PLAIN = Tls()
+
+
+def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str, tls: Tls = PLAIN) -> Results:
     """Solve jobs on the workers of a running Dask scheduler, each result as it comes.
+
+    What passes between are pickles: whoever reaches the scheduler can run any code on all of it, and on who asks it.
 
     A job of a worker that is lost goes to another, and so does the catalogue: that is the scheduler's own doing. Where
     all are lost it waits for new ones; a job that has lost it several workers is given up and left for the next run.
@@ -156,13 +175,18 @@ def cluster(jobs: Jobs, catalogs: Mapping[str, Catalog], address: str) -> Result
     try:
         from distributed import Client, KilledWorker
         from distributed import as_completed as completed
+        from distributed.security import Security
     except ModuleNotFoundError as error:
         failures.refuse(f"--scheduler needs the package {error.name}, which is not installed.\n  Install it: {EXTRA}")
     for name in QUIET:
         logging.getLogger(name).setLevel(logging.CRITICAL)
     try:
-        client = Client(address, timeout=ANSWERS_WITHIN_S, set_as_default=False)
-    except (OSError, ValueError) as error:
+        named = {"tls_ca_file": tls.ca_file, "tls_client_cert": tls.cert, "tls_client_key": tls.key}
+        files = {name: str(path) for name, path in named.items() if path is not None}
+        security = Security(require_encryption=True, **files) if tls else None
+        client = Client(address, timeout=ANSWERS_WITHIN_S, set_as_default=False, security=security)
+    # the library says so many different things of certificates that do not fit
+    except (OSError, ValueError, TypeError, RuntimeError) as error:
         failures.refuse(f"--scheduler {address}: no scheduler answers there: {error}.\n"
                     "  Expected the address of a running one, such as tcp://localhost:8786.")  # fmt: skip
     futures: dict[Any, int] = {}  # the library may not be there, and brings no types

@@ -14,6 +14,7 @@ from catalog.cells import encoding_of, first_bad_line
 from optimizer.inputs.job_schema import written
 from optimizer.inputs.toml_lines import Steps, key_lines, line_of
 from optimizer.vocabulary.bounded_files import file_fault, read_bounded
+from optimizer.vocabulary.control_signs import one_line
 from optimizer.vocabulary.problems import Fault, Place, Problem, meant, perhaps
 
 MOST = 1_000_000  # of anything in a bundle
@@ -188,7 +189,7 @@ class FileTables:
         elif not isinstance(value, str):
             self.report("wrong-type", path, value, expected=f"a text in quotes: {meaning}", example=f'{name} = "..."')
         else:
-            return value
+            return one_line(value)
         return ""
 
     def cents(self, table: FileTable, path: Steps, meaning: str, required: bool = False) -> int | None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from math import prod
 from typing import Any
 
+from catalog.names import folded, unseen
 from optimizer.inputs.job_schema import KEYS, Value, missing_key, written
 from optimizer.inputs.toml_lines import Steps
 from optimizer.vocabulary.defaults import MOST_PLACINGS
@@ -28,6 +29,7 @@ from optimizer.vocabulary.tolerance import just_above
 from optimizer.vocabulary.units import UNITS, Quantity, convert, to_unit
 
 DAY_H = 24.0
+MOST_START = 50.0  # times the running amps; no motor starts as hard (common practice, no source)
 ENERGY_WAYS = ("water_per_day", "hours_per_day", "energy_per_day")
 START_WAYS = ("starting", "locked_rotor_code", "rated")
 OF_MOTORS = ("motor", "flow", "water_per_day")  # beside a start: what only a motor has
@@ -75,6 +77,7 @@ def job_breaches(site: Stated | None, supply: Stated | None, loads: list[Stated]
         yield from _supply_breaches(supply, loads)
         for load in loads:
             yield from _fit_breaches(load, supply.get("kind"))
+    yield from _name_breaches(loads)
     for load in loads:
         yield from _energy_breaches(load)
         yield from _start_breaches(load)
@@ -92,6 +95,19 @@ def _site_breaches(site: Stated) -> Iterator[Breach]:
     if bank_key and cold and hot and hot.value < cold.value:
         slots = {"coldest": cold.text, "hottest": hot.text}
         yield Fault("bank-hot-below-cold", slots), (*site.path, bank_key), site.get(bank_key).text
+
+
+def _name_breaches(loads: list[Stated]) -> Iterator[Breach]:
+    """Names of loads that nobody can tell apart, or see whole; two that are equal are doubled and said elsewhere."""
+    first: dict[str, str] = {}
+    for load in loads:
+        name = load.get("name")
+        if name is None:
+            continue
+        if mark := unseen(name):
+            yield Fault("unseen-mark", {"mark": mark}), (*load.path, "name"), name
+        elif first.setdefault(folded(name), name) != name:
+            yield Fault("alike-loads", {"other": first[folded(name)]}), (*load.path, "name"), name
 
 
 def _supply_breaches(supply: Stated, loads: list[Stated]) -> Iterator[Breach]:
@@ -187,6 +203,10 @@ def _start_breaches(load: Stated) -> Iterator[Breach]:
             {"running": f"{running_va:g} VA", "starting": f"{starting_va:g} VA"})  # fmt: skip
         cell = load.get(key)
         yield Fault("start-below-running", slots), (*load.path, key), getattr(cell, "text", cell)
+    elif running_va and starting_va and starting_va >= MOST_START * running_va:
+        slots = {"times": f"{starting_va / running_va:.3g}", "most": f"{MOST_START:g}"}
+        cell = load.get(key)
+        yield Fault("start-far-above", slots), (*load.path, key), getattr(cell, "text", cell)
 
 
 def _starts(load: Stated) -> bool:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from catalog.tables import CHEMISTRIES, MOTORS, MOUNTS
+from optimizer.vocabulary.control_signs import one_line
 from optimizer.vocabulary.months import MONTHS
 from optimizer.vocabulary.problems import LONGEST_CELL, ONE_SLIP, Fault, perhaps
 from optimizer.vocabulary.supplies import SUPPLIES
@@ -259,7 +260,7 @@ def _read_texts(value: object, key: Key) -> tuple[str, ...] | Fault:
         fault = Fault("to-do", _to_do(key)) if _is_to_do(item) else _text_fault(item, key)
         if fault is not None:
             return replace(fault, slots={**fault.slots, "item": item})
-    return tuple(value)
+    return tuple(map(one_line, value))
 
 
 def _text_fault(text: str, key: Key) -> Fault | None:
@@ -285,7 +286,7 @@ def _read_one(value: object, key: Key, own: str = "") -> Value | Fault:
         case "text" | "choice":
             if not isinstance(value, str) or not value.strip():
                 return _wrong_type("a text in quotes", key)
-            return _text_fault(value, key) or value.strip()
+            return _text_fault(value, key) or one_line(value.strip())
         case _:
             return _read_number(value, key)
 

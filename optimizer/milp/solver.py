@@ -11,6 +11,7 @@ import warnings
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from time import monotonic
 from typing import Any
 
 import highspy
@@ -19,7 +20,7 @@ import pulp
 
 from optimizer.milp.model import Model
 from optimizer.milp.wiring_rows import LinearObjective
-from optimizer.vocabulary.faults import SolverError
+from optimizer.vocabulary.faults import OutOfTimeError, SolverError
 
 INTEGRAL = 1e-6  # how far a solver may leave a whole number before its solution is refused
 HIGHS_OPTIONS = {
@@ -71,37 +72,54 @@ def _silence() -> None:
         os.close(sink)
 
 
-def _solver(name: str, **more: Any) -> Any:  # the library brings no types
+def _solver(name: str, seconds: float | None = None, **more: Any) -> Any:  # the library brings no types
     if name == "highs":
         _silence()
         # the solver's own default stops at a gap of 1e-4, which is dollars
-        return pulp.HiGHS(msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, **HIGHS_OPTIONS, **more)
+        return pulp.HiGHS(
+            msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, timeLimit=seconds, **HIGHS_OPTIONS, **more
+        )
     with warnings.catch_warnings():
         # the second solver comes inside this major version of the library, which the project pins
         warnings.simplefilter("ignore", DeprecationWarning)
         return pulp.PULP_CBC_CMD(
-            msg=False, gapRel=0.0, gapAbs=WITHIN_A_CENT, threads=1, options=["integerT 1e-9", *more.values()]
+            msg=False,
+            gapRel=0.0,
+            gapAbs=WITHIN_A_CENT,
+            threads=1,
+            timeLimit=seconds,
+            options=["integerT 1e-9", *more.values()],
         )
 
 
-def least(model: Model, objective: LinearObjective, solver: str) -> Solution | None:
-    """Make one objective least; None where the model has no solution.
+def least(model: Model, objective: LinearObjective, solver: str, seconds: float | None = None) -> Solution | None:
+    """Make one objective least, in so many ``seconds``; None where the model has no solution.
 
-    Raises :class:`SolverError` where the solver stops early, or returns values that are not whole.
+    Raises :class:`OutOfTimeError`, and :class:`SolverError` where the solver stops early, or returns values that are
+    not whole.
     """
-    problem = model.problem
+    problem, until = model.problem, None if seconds is None else monotonic() + seconds
     problem.setObjective(objective.expression)
     first, second = ROADS[solver]
-    _run(problem, _solver(solver, **first))
+    _run(problem, _solver(solver, _left(until), **first))
     if solver == "highs":
         _read_options_back(problem)
     if problem.status == pulp.LpStatusInfeasible:
-        _run(problem, _solver(solver, **second))  # believed only when found twice, by different roads
+        _run(problem, _solver(solver, _left(until), **second))  # believed only when found twice, by different roads
     if problem.status == pulp.LpStatusInfeasible:
         return None
     if problem.status != pulp.LpStatusOptimal or problem.sol_status != pulp.LpSolutionOptimal:
+        _left(until)
         raise SolverError(f"solver status {problem.status}, solution status {problem.sol_status}")
     return _rounded(problem, objective, [variable.varValue or 0.0 for variable in problem.variables()])
+
+
+def _left(until: float | None) -> float | None:
+    """The seconds that are left. Raises :class:`OutOfTimeError` where none are."""
+    left = None if until is None else until - monotonic()
+    if left is not None and left <= 0:
+        raise OutOfTimeError
+    return left
 
 
 def _run(problem: pulp.LpProblem, solver: Any) -> None:  # the library brings no types
@@ -124,11 +142,13 @@ def _rounded(problem: pulp.LpProblem, objective: LinearObjective, found: Sequenc
 
 
 def in_order(
-    model: Model, cost: int, objectives: Iterable[LinearObjective], solver: str, start: Mapping[str, int] | None = None
+    model: Model, cost: int, objectives: Iterable[LinearObjective], solver: str,
+    start: Mapping[str, int] | None = None, seconds: float | None = None,
 ) -> Solution:  # fmt: skip
-    """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn. ``start``:
-    values of such a solution by variable, as far as they are known."""
-    problem, solution = model.problem, None
+    """Among the solutions that cost ``cost`` cents, the first by ``objectives``, each made least in turn, in so many
+    ``seconds`` together. ``start``: values of such a solution by variable, as far as they are known. Raises
+    :class:`OutOfTimeError` and :class:`SolverError`."""
+    problem, solution, until = model.problem, None, None if seconds is None else monotonic() + seconds
     # objectives are whole numbers: half of one apart keeps the solver's rounding out and lets no other value in
     problem += model.cost.expression <= cost + WITHIN_A_CENT
     if start is not None and solver == "highs":
@@ -136,9 +156,10 @@ def in_order(
     for objective in objectives:
         # the same solver object goes on from the solution before, and is built anew only where it cannot
         before = start if solution is None else solution.values
-        solution = (_again(model, objective, before) if before is not None and solver == "highs" else None) or least(
-            model, objective, solver
-        )
+        solution = None
+        if before is not None and solver == "highs":
+            solution = _again(model, objective, before, _left(until))
+        solution = solution or least(model, objective, solver, _left(until))
         if solution is None:
             raise SolverError("a solution was lost while ordering equal totals")
         problem += objective.expression <= solution.value + WITHIN_A_CENT
@@ -163,7 +184,9 @@ def _add_row(problem: pulp.LpProblem, objective: LinearObjective, most: float) -
     problem.solverModel.addRow(-float("inf"), most, len(terms), [i for i, _ in terms], [c for _, c in terms])
 
 
-def _again(model: Model, objective: LinearObjective, before: Mapping[str, int]) -> Solution | None:
+def _again(
+    model: Model, objective: LinearObjective, before: Mapping[str, int], seconds: float | None
+) -> Solution | None:  # fmt: skip
     """Solve the solver's own copy for another objective, beginning with the values of the solution before, which meets
     it too; None where it does not end at a proven optimum. Without a beginning it was seen to look for one for a
     minute."""
@@ -175,6 +198,8 @@ def _again(model: Model, objective: LinearObjective, before: Mapping[str, int]) 
     start = {variable.index: float(before[variable.name]) for variable in variables if variable.name in before}
     highs.changeColsCost(len(costs), np.arange(len(costs), dtype=np.int32), costs)
     highs.setSolution(len(start), np.array(list(start), dtype=np.int32), np.array(list(start.values())))
+    if seconds is not None:
+        highs.setOptionValue("time_limit", highs.getRunTime() + seconds)  # its clock goes on from run to run
     highs.run()
     if str(highs.modelStatusToString(highs.getModelStatus())) != "Optimal":
         return None

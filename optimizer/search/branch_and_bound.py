@@ -29,6 +29,7 @@ from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.objectives import LeastCost, Objective
 from optimizer.search.plans import running
 from optimizer.search.space import SearchSpace
+from optimizer.vocabulary.faults import OutOfTimeError
 
 PATIENCE = 5000  # nodes opened without a bundle before the search asks whether there is any: speed only
 
@@ -90,6 +91,7 @@ class Search:
         started = monotonic()
         self.deadline = None if time_limit is None else started + time_limit
         self.objective, self.space, self.watch = objective, objective.space, watch
+        objective.within(time_limit)
         self.attained, self.fathomed = attained, fathomed
         self.opened = 0
         self.opened_plans: list[Plan] = []
@@ -119,7 +121,11 @@ class Search:
                 break
             if self.watch is not None:
                 self.watch(self.opened, self.solved)
-            action(bound)
+            try:
+                action(bound)
+            except OutOfTimeError:
+                queue.push(bound, 0, action)  # what it would have found is still open
+                return Status.STOPPED
         return Status.PROVEN if self.found else Status.NONE
 
     def _plans(self) -> None:
@@ -135,16 +141,20 @@ class Search:
         setting = self.space.setting
         easy = replace(setting, terms=replace(setting.terms, without=setting.terms.without | of_starts()))
         without_starts: dict[Plan, list[float]] = {}
+        beside: dict[frozenset[tuple[str, int]], list[float]] = {}  # by pieces of starters, whichever loads have them
         for plan in plans:
             runs = running(self.space.catalogs[0], plan)
             if runs not in without_starts:
                 fields = self.space.fields_in(easy, runs)
                 bounds = (field.converter_bounds(coarse=lower_bounds.COARSE)[0] for field in fields)
                 without_starts[runs] = [float(whole.min(initial=np.inf)) for whole in bounds]
-            beside = tuple(starter for starter in plan.starters if starter not in runs.starters)
-            starters = replace(setting, plan=Plan(beside))
-            by_list = zip(without_starts[runs], self.space.markets, strict=True)
-            totals = [np.array(cents + float(plan_bound(starters, market).min())) for cents, market in by_list]
+            rest = Plan(tuple(starter for starter in plan.starters if starter not in runs.starters))
+            pieces = frozenset(rest.pieces(setting.job).items())
+            if pieces not in beside:
+                starters = replace(setting, plan=rest)
+                beside[pieces] = [float(plan_bound(starters, market).min()) for market in self.space.markets]
+            by_list = zip(without_starts[runs], beside[pieces], strict=True)
+            totals = [np.array(cents + more) for cents, more in by_list]
             self.queue.push(float(self.objective.bound(totals)), 0, self._open(plan))
 
     def _open(self, plan: Plan) -> Action:

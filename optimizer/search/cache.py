@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field
 from math import inf
 
@@ -44,12 +44,14 @@ class SearchCache:
     def cheapest(
         self, subproblem: Subproblem, market: Market, solver: str,
         freight_choices: Iterable[tuple[float, FreightChoice]], cutoff: float = inf,
+        left: Callable[[], float | None] = lambda: None,
     ) -> tuple[Solution, FreightChoice] | None:  # fmt: skip
         """The cheapest solution of a subproblem, and the freight choice of all that cost no more, () where they are
         several; None where it has none. Of one that costs more than ``cutoff`` cents either may come, and any solution.
 
         ``freight_choices``: every way in which an order can stand to some sellers, with its lower bound in cents,
-        ascending. A model of one of them alone is solved many times as quickly as that of all.
+        ascending. A model of one of them alone is solved many times as quickly as that of all. ``left``: the seconds
+        that are left. Raises :class:`optimizer.vocabulary.faults.OutOfTimeError`.
         """
         best: Solution | None = None
         of_all: FreightChoice = ()
@@ -60,7 +62,7 @@ class SearchCache:
             key = (subproblem, freight_choice, id(market))
             if key not in self.solved:
                 built = model.build(subproblem, market, freight_choice)
-                self.solved[key] = least(built, built.cost, solver)
+                self.solved[key] = least(built, built.cost, solver, left())
             found = self.solved[key]
             if found is None:
                 continue

@@ -7,8 +7,9 @@ among bundles of one value. Branching and the search know nothing else of it.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import chain
+from time import monotonic
 from typing import Any
 
 import numpy as np
@@ -20,12 +21,14 @@ from optimizer.costs.tank_bounds import tanks_worth_asking, tanks_worth_asking_i
 from optimizer.milp import model, regret_model
 from optimizer.milp.solver import Solution, in_order, least
 from optimizer.milp.subproblem import Subproblem
+from optimizer.milp.wiring_rows import LinearObjective
 from optimizer.search.lower_bounds import Field, SideBounds
 from optimizer.search.space import SearchSpace
 from optimizer.search.triples import Leaf
 from optimizer.search.wiring import Wiring
 from optimizer.vocabulary import faults
 
+ORDERED_WITHIN_S = 2.0  # s for each bundle to put equal totals in order, though the time limit has come
 Key = tuple[Any, ...]  # whole numbers and names, compared one after the other
 Solved = tuple[Solution, FreightChoice]
 Ranked = tuple[np.ndarray, np.ndarray, float]  # rows, the bound of each, what comes to every bound
@@ -43,6 +46,15 @@ class Objective(ABC):
 
     def __init__(self, space: SearchSpace, solver: str = "highs") -> None:
         self.space, self.solver = space, solver
+        self.until: float | None = None
+
+    def within(self, seconds: float | None) -> None:
+        """From now on no subproblem is solved for longer than until so many seconds have gone; None: without limit."""
+        self.until = None if seconds is None else monotonic() + seconds
+
+    def left(self) -> float | None:
+        """The seconds that are left; None without a limit."""
+        return None if self.until is None else self.until - monotonic()
 
     @property
     @abstractmethod
@@ -76,6 +88,15 @@ class Objective(ABC):
         """The first bundle of a leaf by the order among bundles of one value, and its key in that order, which begins
         with the value."""
 
+    def ordered(self, built: model.Model, leaf: Leaf, ties: Iterable[LinearObjective]) -> Solution:
+        """The first solution of a leaf's value by ``ties``; where there is no time for that, the leaf's own."""
+        left = self.left()
+        seconds = None if left is None else max(left, ORDERED_WITHIN_S)
+        try:
+            return in_order(built, leaf.cents, ties, self.solver, leaf.values, seconds)
+        except faults.OutOfTimeError:
+            return Solution(leaf.values, leaf.cents)
+
 
 class LeastCost(Objective):
     """The delivered total at one price list."""
@@ -106,7 +127,7 @@ class LeastCost(Objective):
         every = choices if first is None else chain([first], choices)  # the others are worked out when asked for
 
         def solve(cutoff: float) -> Solved | None:
-            return self.space.cache.cheapest(subproblem, market, self.solver, every, cutoff)
+            return self.space.cache.cheapest(subproblem, market, self.solver, every, cutoff, self.left)
 
         return np.inf if first is None else first[0], solve
 
@@ -119,7 +140,7 @@ class LeastCost(Objective):
         """The most usable power, the fewest panels, strings, lengths of string and sellers, then by name."""
         subproblem = wiring.subproblem(leaf.triple, leaf.rack)
         built = model.build(subproblem, wiring.field.market, leaf.freight_choice)
-        solution = in_order(built, leaf.cents, built.ties, self.solver, leaf.values)
+        solution = self.ordered(built, leaf, built.ties)
         bundle = _bought(leaf, wiring, built, solution)
         assert bundle.order is not None
         array, parts = _array_key(bundle, built, solution), _parts_key(bundle, wiring.setting.plan)
@@ -166,7 +187,7 @@ class LeastRegret(Objective):
 
         def solve(_: float) -> Solved | None:
             built = self.model(subproblem, wiring).model
-            solution = least(built, built.cost, self.solver)
+            solution = least(built, built.cost, self.solver, self.left())
             return None if solution is None else (solution, ())
 
         return float(self.bound([np.array(total) for total in totals])), solve
@@ -179,7 +200,7 @@ class LeastRegret(Objective):
     def finish(self, leaf: Leaf, wiring: Wiring) -> tuple[Key, Bundle]:
         """The least sum of the regrets, then as among equal totals, sellers left out."""
         built = self.model(wiring.subproblem(leaf.triple, leaf.rack), wiring)
-        solution = in_order(built.model, leaf.cents, built.order(), self.solver, leaf.values)
+        solution = self.ordered(built.model, leaf, built.order())
         bundle = wiring.wired(leaf, built.model, solution)
         every = sum(each * solution.values[v.name] for cost in built.costs for v, each in cost.expression.items())
         array, parts = _array_key(bundle, built.model, solution), _parts_key(bundle, wiring.setting.plan)

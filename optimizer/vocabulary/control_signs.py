@@ -25,6 +25,11 @@ def _shown(sign: str) -> str:
     return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
 
 
+def one_line(text: str) -> str:
+    """A name on one line: with a break in it, it would pass for a line of the answer."""
+    return " ".join(part.strip() for part in text.split("\n")) if "\n" in text else text
+
+
 def plain_json(text: str) -> str:
     """A JSON document with every control sign as its escape; it says the same."""
     return _CONTROL.sub(lambda found: _json_escape(found[0]), text)

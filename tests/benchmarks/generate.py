@@ -21,6 +21,12 @@ def _ids(prefix: str, count: int) -> list[str]:
     return [f"{prefix}-{i:06d}" for i in range(count)]
 
 
+def _some(figures: np.ndarray) -> np.ndarray:
+    """Every other one of the figures, as text; the rest are left to their default."""
+    stated: np.ndarray = np.where(np.arange(len(figures)) % 2, figures.astype(str), "")
+    return stated
+
+
 def panels(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.ndarray]:
     """Panels of 36 to 144 cells, and a fair price for each in the currency."""
     cells = rng.choice([36, 54, 60, 66, 72, 78], count)
@@ -32,11 +38,13 @@ def panels(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.ndarr
     watts = np.where(np.abs(watts / (vmp * imp) - 1) > 0.045, np.round(vmp * imp), watts)
     width = np.round(rng.uniform(990, 1310, count))
     pct = rng.uniform(-0.32, -0.24, count)
+    coefficient = np.round(pct - rng.uniform(0.05, 0.08, count), 3)
     frame = pd.DataFrame(
         {
             "part": _ids("pn", count), "pmax_w": watts, "voc_v": np.round(voc, 2), "vmp_v": vmp,
             "isc_a": np.round(isc, 2), "imp_a": imp, "voc_pct_per_c": np.round(pct, 3),
-            "pmax_pct_per_c": np.round(pct - rng.uniform(0.05, 0.08, count), 3), "noct_c": rng.integers(42, 48, count),
+            "pmax_pct_per_c": coefficient, "vmp_pct_per_c": _some(np.round(coefficient - 0.03, 3)),
+            "noct_c": rng.integers(42, 48, count),
             "bifacial_pct": rng.choice([0, 0, 70, 80], count), "length_mm": np.round(cells * 28.5 + 150),
             "width_mm": width, "weight_kg": np.round(watts / 19, 1), "max_system_v": rng.choice([1000, 1500], count),
             "max_fuse_a": rng.choice([20, 25, 30], count), "listed": rng.choice(["yes", "no"], count),
@@ -97,6 +105,7 @@ def batteries(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.nd
             "peak_s": rng.choice([0.5, 3, 5, 10], count), "charge_a": np.round(hours * np.where(lithium, 0.5, 0.2)),
             "max_series": np.where(class_v < 48, 4, 1), "max_parallel": rng.choice([2, 4, 8], count),
             "coldest_charge_c": np.where(lithium, rng.choice([-10, 0, 0, 5], count), -20),
+            "hottest_charge_c": _some(np.full(count, 45)), "hottest_discharge_c": _some(np.full(count, 60)),
             "listed": rng.choice(["yes", "no"], count),
         }
     )  # fmt: skip
@@ -107,10 +116,11 @@ def batteries(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.nd
 def racks(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.ndarray]:
     """Racks for one to three panels."""
     each = rng.choice([0.5, 1.0, 1.0], count)
+    mount = rng.choice(["ground-ballast", "ground-post", "roof", "pole"], count)
     frame = pd.DataFrame(
         {
-            "part": _ids("rk", count),
-            "mount": rng.choice(["ground-ballast", "ground-post", "roof", "pole"], count),
+            "part": _ids("rk", count), "mount": mount,
+            "heat_c": np.where(mount == "roof", _some(np.full(count, 9)), ""),
             "max_width_mm": rng.choice([1060, 1140, 1200, 1320], count),
             "max_length_mm": rng.choice([1800, 2100, 2400], count), "max_panel_kg": rng.integers(22, 40, count),
             "per_panel": each, "per_row": rng.choice([0, 1], count), "max_row": rng.integers(4, 16, count),
@@ -130,16 +140,19 @@ def starters(rng: np.random.Generator, count: int) -> tuple[pd.DataFrame, np.nda
     def by_sort(soft: np.ndarray, tapped: np.ndarray, drive: np.ndarray, inrush: np.ndarray) -> np.ndarray:
         return np.select([sort == "soft", sort == "tap", sort == "drive"], [soft, tapped, drive], inrush)
 
-    single = rng.choice(["three-wire;psc", "three-wire", "three-wire;psc;three-phase", "two-wire;three-wire"], count,
-                        p=[0.45, 0.2, 0.3, 0.05])  # fmt: skip
-    three = np.full(count, "three-phase")
+    single = rng.choice(["three-wire;psc", "three-wire", "psc", "two-wire;three-wire"], count, p=[0.45, 0.2, 0.3, 0.05])
+    three, drive = np.full(count, "three-phase"), sort == "drive"
+    factor = np.round(by_sort(rng.uniform(0.40, 0.60, count), tap**2, rng.uniform(0.10, 0.16, count),
+                              rng.uniform(0.65, 0.85, count)), 2)  # fmt: skip
     frame = pd.DataFrame(
         {
-            "part": _ids("st", count), "running_a": amps,
-            "start_factor": np.round(by_sort(rng.uniform(0.40, 0.60, count), tap**2, rng.uniform(0.10, 0.16, count),
-                                             rng.uniform(0.65, 0.85, count)), 2),
+            "part": _ids("st", count), "kind": np.where(sort == "inrush", "resistor", sort),
+            "phases_in": np.where(sort == "tap", 3, 1), "makes_phases": np.where(drive, "3", ""), "running_a": amps,
+            "start_factor": np.where(drive, "", factor.astype(str)),
+            "start_volts_pct": np.where(sort == "soft", _some(np.round(100 * np.sqrt(factor), 1)), ""),
             "floor_x": np.round(by_sort(rng.uniform(1.8, 2.6, count), np.ones(count), rng.uniform(1.0, 1.5, count),
                                         np.full(count, 2.0)), 1),
+            "efficiency_pct": np.where(drive, _some(np.full(count, 97)), ""),
             "ramp_s": rng.choice(["", "0.5", "1", "2", "4"], count),
             "motors": by_sort(np.where(low, "three-wire;psc", single), three, three, np.full(count, "psc")),
             "volts_min": np.where(low, 110, 220), "volts_max": np.where(low, 125, 240),

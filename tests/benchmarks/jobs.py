@@ -217,17 +217,20 @@ def motors(loads: list[Table]) -> int:
 def add_motor(draw: Draw, load: Table, kind: str) -> None:
     """The kind of motor of a load that starts harder than it runs, and the voltage that its cable loses then.
 
-    Up to 0.35 a motor starts through its cable as it is; with 0.37 only on a starter that cuts little, if there is one.
+    Up to 0.35 a motor starts through its cable as it is; with 0.37 only where its maker says that it starts at less.
     """
     if draw.chance(0.6):
         three = ("three-phase",) if kind == "230" else ()
         load["motor"] = draw.choice(("two-wire", "three-wire", "three-wire", "three-wire", "psc", "psc", *three))
-        if draw.chance(0.4):
+        if draw.chance(0.7):
             load["cable_drop"] = draw.choice((0.02, 0.04, 0.05, 0.06, 0.08, 0.08, 0.12, 0.12, 0.2, 0.3, 0.37))
+            if load["cable_drop"] > 0.35:
+                load["start_volts_least"] = 0.6
 
 
 def draw_water(draw: Draw, pump: Table, us: bool) -> Table:
-    """Water storage of a job whose pump states its water; a number of tanks that can hold what is asked."""
+    """Water storage of a job whose pump states its water; a number of tanks that can hold what is asked, a few where
+    nothing is asked."""
     unit, litres = ("gal", LITRES_A_GALLON) if us else ("L", 1.0)
     asked = pump["water_per_day"]
     daily = max(float(text.split()[0]) for text in (asked if isinstance(asked, list) else [asked]))
@@ -235,8 +238,10 @@ def draw_water(draw: Draw, pump: Table, us: bool) -> Table:
     water: Table = {}
     if days and days * daily * litres <= MOST_STORED_L:
         water["reserve_days"] = days
-        if draw.chance(0.2):
-            water["max_tanks"] = math.ceil(days * daily * litres / LARGEST_TANK_L) + draw.choice((0, 1, 3))
+        spare = draw.choice((0, 1, 3)) if draw.chance(0.2) else 9
+        water["max_tanks"] = math.ceil(days * daily * litres / LARGEST_TANK_L) + spare
+    else:
+        water["max_tanks"] = 4
     if draw.chance(0.3):
         water["tank_on_hand"] = f"{figure(daily * draw.uniform(0.1, 1.5))} {unit}"
     if draw.chance(0.2):

@@ -56,7 +56,7 @@ def draw_start(draw: Draw, load: dict[str, Any], watts: float, va: float, volts:
     elif form == "code":
         load["locked_rotor_code"] = draw.pick("BDFGHJK")
         load["rated"] = f"{hp} hp" if draw.chance(0.7) else f"{number(hp * 745.7)} W"
-    elif form == "estimate":
+    elif form == "estimate" and watts > 140:  # for less, half a horsepower would be a slip
         load["rated"] = f"{hp} hp"
     elif form == "none":
         load["starting"] = "none"

@@ -28,12 +28,12 @@ FLAWS = {
         cold-voltage hot-voltage wake-voltage wake-voltage wake-voltage tracker-strings
         tracker-strings tracker-strings supply-match supply-match charge-limit charge-limit
         bank-window daily-energy service listed allowed""",
-    "batteries": """bank-series bank-temperature bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
-        bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
+    "batteries": """bank-series bank-temperature bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
+        bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze bank-freeze
         bank-heat bank-heat bank-heat idle-current idle-current idle-current cold-fade cold-fade cold-fade
-        discharge-current starting-current starting-current bank-sag bank-sag bank-sag bank-sag bank-window charge-limit charge-limit charge-rate
-        charge-rate charge-floor charge-floor charge-floor night-energy autonomy autonomy
-        bank-parallel allowed listed""",
+        discharge-current starting-current starting-current bank-sag bank-sag bank-sag bank-sag bank-window
+        charge-limit charge-limit charge-rate charge-rate charge-floor charge-floor charge-floor
+        night-energy autonomy autonomy bank-parallel allowed listed""",
     "racks": "mounting-fit mounting-fit heat heat heat listed allowed",
 }
 

@@ -300,7 +300,7 @@ class Drawn(Catalogue):
             "capacity_ah": number(capacity),
             "usable_pct": str(usable),
             "aged_pct": str(aged or ""),
-            "daily_pct": str(stated_daily or ""),
+            "daily_pct": str(min(stated_daily, usable) if stated_daily else ""),  # more would contradict usable_pct
             "capacity_pct_per_c": "" if fade is None else str(fade),
             "round_trip_pct": number(draw.uniform(80, 88) if lead else draw.uniform(90, 96)),
             "discharge_a": number(run_a),

@@ -28,10 +28,11 @@ pytestmark = pytest.mark.thorough
 SEEDS = range(300)
 LOAD_KEYS = """count power_factor starting locked_rotor_code rated starting_power_factor start_time motor
     water_per_day flow hours_per_day energy_per_day daytime critical leg"""
-OTHER_KEYS = """catalog. site.bank_coldest site.bank_hottest site.array_ceiling site.rear_light
-    site.array_factor supply.hz supply.restart need.autonomy_days need.array_to_load need.budget reserve.running reserve.starting
-    reserve.voltage reserve.hot_voltage reserve.current reserve.parallel_share space.max_panels space.max_area
-    space.row_max space.mounts allow.chemistries allow.sellers allow.exclude allow.listed_only"""
+OTHER_KEYS = """catalog. site.bank_coldest site.bank_hottest site.array_ceiling site.rear_light site.array_factor
+    supply.hz supply.restart need.autonomy_days need.array_to_load need.budget reserve.running
+    reserve.starting reserve.voltage reserve.hot_voltage reserve.current reserve.parallel_share
+    space.max_panels space.max_area space.row_max space.mounts allow.chemistries allow.sellers
+    allow.exclude allow.listed_only"""
 
 
 @pytest.fixture(scope="module")

@@ -44,7 +44,8 @@ UNSTATED, NO_LIMIT = float("nan"), float("inf")
 
 PANEL: Mapping[str, Any] = {
     "part": "panel", "pmax_w": 400.0, "voc_v": 40.0, "vmp_v": 32.0, "isc_a": 12.8, "imp_a": 12.5,
-    "voc_pct_per_c": -0.25, "pmax_pct_per_c": -0.4, "noct_c": 44.0, "bifacial_pct": 0.0, "length_mm": 2000.0,
+    "voc_pct_per_c": -0.25, "pmax_pct_per_c": -0.4, "vmp_pct_per_c": -0.4, "noct_c": 44.0, "bifacial_pct": 0.0,
+    "length_mm": 2000.0,
     "width_mm": 1000.0, "weight_kg": 25.0, "max_system_v": 1000.0, "max_fuse_a": 25.0, "listed": True,
 }  # fmt: skip
 CONVERTER: Mapping[str, Any] = {
@@ -61,11 +62,12 @@ BATTERY: Mapping[str, Any] = {
     "capacity_ah": 200.0, "usable_pct": 80.0, "aged_pct": 80.0, "daily_pct": 80.0, "capacity_pct_per_c": 0.5,
     "round_trip_pct": 80.0, "discharge_a": 150.0, "peak_a": 300.0, "peak_s": 5.0, "charge_a": 100.0,
     "charge_min_a": 0.0, "r_mohm": UNSTATED, "max_series": 1.0, "max_parallel": 4.0, "coldest_charge_c": 0.0,
-    "coldest_discharge_c": -20.0, "listed": True,
+    "coldest_discharge_c": -20.0, "hottest_charge_c": 50.0, "hottest_discharge_c": 55.0, "short_circuit_a": UNSTATED,
+    "listed": True,
 }  # fmt: skip
 RACK: Mapping[str, Any] = {
     "part": "rack", "mount": "ground-ballast", "max_width_mm": 1100.0, "max_length_mm": 2200.0, "max_panel_kg": 30.0,
-    "per_panel": 0.5, "per_row": 1.0, "max_row": 10.0, "ballast_kg": 40.0, "listed": True,
+    "per_panel": 0.5, "per_row": 1.0, "max_row": 10.0, "ballast_kg": 40.0, "heat_c": 0.0, "listed": True,
 }  # fmt: skip
 
 

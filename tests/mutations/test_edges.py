@@ -124,7 +124,7 @@ def panels_left(space: Space | None = None, **columns: Any) -> float:
 def mixing_panels(charge_min_a: float) -> float:
     """The fewest panels that mix two lead-acid strings of this battery."""
     floor_w = bank_found(job(), battery(charge_min_a=charge_min_a), converter(charge_a=200.0)).floor_w
-    return float(array_size.panels_needed(0.0, np.array([400.0]), floor_w, 0.8, np.array([320.0]))[0])
+    return float(array_size.panels_needed(0.0, np.array([320.0]), floor_w, np.array([320.0]))[0])
 
 
 def mounted(column: str, exact: float) -> Edge:

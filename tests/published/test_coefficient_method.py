@@ -32,7 +32,7 @@ def test_modules_in_series_below_1500_volts() -> None:
 
 def test_volts_of_a_hot_module() -> None:
     """41.0 V with -0.35 %/K at a cell temperature of 71.25 degC (40 degC air, NOCT 45): 34.36 V."""
-    hot = panel(voc_v=49.5, vmp_v=41.0, pmax_pct_per_c=-0.35, noct_c=45.0)
+    hot = panel(voc_v=49.5, vmp_v=41.0, vmp_pct_per_c=-0.35, noct_c=45.0)
     reserve = 0.97  # the auditor's figure has the hot reserve in it
     read = audited("hot-voltage", job(site={"hottest_c": 40.0}), bundle(panel=hot, strings=((1, 1),)))[0]
     assert read / reserve == pytest.approx(34.36, abs=0.01)

@@ -12,7 +12,14 @@ import pytest
 
 from optimizer.rules.bank import bank_current
 from optimizer.rules.load_figures import load_figures
-from optimizer.vocabulary.motor_tables import estimated_start_va, full_load_amps, locked_rotor_va
+from optimizer.vocabulary.motor_tables import (
+    apparent_power,
+    estimated_start_va,
+    full_load_amps,
+    locked_rotor_va,
+    three_phase_start_va,
+)
+from tests.mutations.parts import amps as amps_of
 from tests.mutations.parts import months, pump
 
 
@@ -41,4 +48,21 @@ def test_start_at_converter_and_bank() -> None:
     """60 A at 230 V are 13.8 kVA (formula); at power factor 0.8, 90 % and 48 V they are 255.6 A from the bank."""
     figures = load_figures(pump(voltage_v=230.0, starting=None, rated_hp=1.5, starting_power_factor=0.8), months(4.0))
     assert figures.start_va / 1000 == pytest.approx(13.8, abs=0.01)
-    assert float(bank_current(figures.start_w, 0.0, 0.90, 48.0)) == pytest.approx(255.6, abs=0.1)
+    assert float(bank_current(figures.start_w, 0.0, 0.90, 0.0, 48.0)) == pytest.approx(255.6, abs=0.1)
+
+
+@pytest.mark.parametrize(("hp", "amps"), [(1.0, 30), (2.0, 50), (3.0, 64), (5.0, 92), (7.5, 127), (10.0, 162)])
+def test_locked_rotor_amps_of_three_phase_motors(hp: float, amps: int) -> None:
+    """NEC Table 430.251(B), design B at 230 V: the kVA are those amps times 230 V times the root of three."""
+    assert round(three_phase_start_va(hp) / apparent_power(230.0, 1.0, True)) == amps
+
+
+def test_a_three_phase_motor_has_the_root_of_three() -> None:
+    """50 A at 230 V start with 19.92 kVA; 6.8 A run on 2,709 VA (formula)."""
+    assert apparent_power(230.0, 50.0, True) / 1000 == pytest.approx(19.92, abs=0.005)
+    assert apparent_power(230.0, 6.8, True) == pytest.approx(2709.0, abs=0.5)
+    motor = load_figures(
+        pump(voltage_v=230.0, running=amps_of(6.8), starting=amps_of(50.0), motor="three-phase"), months(4.0)
+    )
+    assert (motor.running_va, motor.start_va) == pytest.approx((2708.9, 19918.6), abs=0.1)
+    assert motor.motor_a == pytest.approx(6.8)

@@ -24,7 +24,7 @@ def test_source_circuit_current() -> None:
 @pytest.mark.parametrize(("isc_a", "rating_a"), [(9.5, 15.0), (13.9, 25.0)])
 def test_next_standard_rating(isc_a: float, rating_a: float) -> None:
     """1.25 x 1.25 x 9.5 A = 14.84 A takes 15 A; 13.9 A gives 21.72 A and takes 25 A."""
-    assert float(fuse_rating(isc_a)) == rating_a
+    assert float(fuse_rating(isc_a, 60)) == rating_a
 
 
 @pytest.mark.parametrize(("strings", "amps", "fused"), [(3, 12.5, False), (4, 18.75, True)])
@@ -36,5 +36,5 @@ def test_string_fuses(strings: int, amps: float, fused: bool) -> None:
 
 def test_converter_input_at_the_lowest_battery_voltage() -> None:
     """6000 W, 90 %, 44 V: 151.5 A, and 1.25 of it, 189.4 A, for the overcurrent device."""
-    assert float(bank_current(6000.0, 0.0, 0.90, 44.0)) == pytest.approx(151.5, abs=0.05)
-    assert float(protection_current(6000.0, 0.90, 44.0)) == pytest.approx(189.4, abs=0.05)
+    assert float(bank_current(6000.0, 0.0, 0.90, 0.0, 44.0)) == pytest.approx(151.5, abs=0.05)
+    assert float(protection_current(6000.0, 0.90, 0.0, 44.0)) == pytest.approx(189.4, abs=0.05)

@@ -26,9 +26,9 @@ UNMET = {"kitchen-on-the-other-leg"}  # nothing meets the job as it stands
 BY_HAND = {
     "cheapest-panel-per-watt": (
         "2,055 W", "26.5 V over", "234.3 V", "295 W short", "2,064 W", "486.00 more", "61.39 or less"),
-    "twice-the-panels": ("0.8224", "10.5 V lower", "120.00", "480.00", "2,840.00", "1,179.99 or less"),
+    "twice-the-panels": ("0.7962", "14.9 V lower", "120.00", "480.00", "2,840.00", "1,179.99 or less"),
     "cheaper-battery": (
-        "237.2 A", "240.0 A", "117.2 A short", "250.00", "3 bt-650", "1,050.00 more", "299.99 or less", "1.30"),
+        "237.8 A", "240.0 A", "117.9 A short", "250.00", "3 bt-650", "1,050.00 more", "299.99 or less", "1.29"),
     "thirteen-in-a-row": ("58.2 V over", "287.1 V", "246.1 V", "3,976 W", "4,264 W", "62.00 less"),
     "four-small-converters": ("13,200 VA", "10,200 VA", "2,200 VA short", "10,500 VA", "800.00"),
     "kitchen-on-the-other-leg": ("5,250 VA", "4,000", "kitchen leg 1 -> 2", "7 pn-410", "5,510.00"),

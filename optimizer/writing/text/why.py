@@ -323,7 +323,8 @@ def _part_instead(answer: Answer, found: PartInstead) -> Iterable[str]:
             yield near_table(answer, found.near, "")
         return
     if not found.broken:
-        yield paragraph("It forms no bundle at all, whatever the limits: no price, or nothing that fits it.")
+        fits = "no load that it may start" if found.kind == "starter" else "nothing that fits it"
+        yield paragraph(f"It forms no bundle at all, whatever the limits: no price, or {fits}.")
         return
     several = len(found.broken) > 1
     these = "It cannot meet any of these:" if found.alone else "It cannot meet these together:"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from catalog.notes import concerning
 from optimizer.bundles.needs import pieces_needed
+from optimizer.inputs.job_sense import unusual_in_job
 from optimizer.writing.words.problems import warning_text
 
 if TYPE_CHECKING:
@@ -46,6 +47,7 @@ def warnings(answer: Answer, brief: bool = False) -> list[str]:
         more = alike.pop(problem.kind.id, 0) - 1 if brief else 0
         if more >= 0:
             said.append(warning_text(problem) + (f" ({more} more alike: borewatt catalog check)" if more else ""))
+    said += [warning_text(problem) for problem in unusual_in_job(answer.job)]
     unstated = [str(o.bundle.converter["part"]) for o in answer.options if not o.bundle.converter["hz"]]
     said += _dry_wells(answer.job)
     said += [
