@@ -383,7 +383,7 @@ def test_hot_and_wake_voltage() -> None:
         found = layouts(job, a_converter(**cells), a_panel(vmp_pct_per_c=own), ALL_LIMITS, heat_c)
         return min(layout.series for layout in found)
 
-    wakes = {"tracker_start_v": "1"}
+    wakes: Any = {"tracker_start_v": "1"}
     assert shortest(tracker_min_v="33.343", **wakes) == 1
     assert shortest(tracker_min_v="33.344", **wakes) == 2
     assert shortest("-0.4", tracker_min_v="33.95", **wakes) == 1
