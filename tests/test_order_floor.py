@@ -22,6 +22,12 @@ from optimizer.search.cache import SearchCache
 from tests.brute.instances import write_instance
 from tests.seeds import by_seeds
 
+# Drawn instances on sellers' terms that can be met, by the brute force alone.
+MET = (
+    0, 3, 6, 9, 10, 11, 16, 17, 21, 26, 28, 29, 31, 35, 37, 38, 40, 42, 48, 53,
+    58, 59, 61, 64, 65, 66, 70, 73, 74, 77, 78, 79, 80, 82, 87, 90, 91, 92, 95, 97,
+)  # fmt: skip
+
 
 def least(there: list[list[float]], spent: list[float]) -> float:
     """The bound of one column."""
@@ -90,7 +96,7 @@ def divisible(parts: list[tuple[int, int, int]], asks: tuple[int, int]) -> float
     return float(pulp.value(problem.objective))
 
 
-@by_seeds(range(40), 20)
+@by_seeds(MET, 20)
 def test_stances_part_what_a_node_can_cost(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seeds: range) -> None:
     """Of the nodes that a search solves: no stance costs less than its floor, and the cheapest of them costs what the
     model of all does."""

@@ -23,8 +23,8 @@ from tests.brute.draw_job import toml
 from tests.brute.force import cheapest, enumerate_nodes
 from tests.brute.instances import write_instance
 from tests.brute.limits import DROPPABLE
-from tests.brute.parts import read_parts
 from tests.seeds import by_seeds
+from tests.test_why_against_brute import ALWAYS_KEPT
 
 SEEDS = range(200)
 MINIMAL = 4  # every so many seeds its conflicts are tried too: dropping most limits takes the brute force long
@@ -82,29 +82,24 @@ def at(change: Moved, less: int = 0) -> tuple[str, Any]:
     return change.lever.key, change.lever.typed(change.step - less)
 
 
-def fits(catalog_dir: Path, job_path: Path, without: frozenset[str], slack: dict[str, float] | None = None) -> bool:
-    """Whether the brute force finds a bundle that has a panel: without daily-energy it would take one with none."""
-    return any(
-        enumerate_nodes(catalog_dir, job_path, without=without, slack=slack or {}, must={panel.part: None})
-        for panel in read_parts(catalog_dir).panels
-    )
+def fits(catalog_dir: Path, job_path: Path, without: frozenset[str]) -> bool:
+    """Whether the brute force finds a bundle."""
+    return bool(enumerate_nodes(catalog_dir, job_path, without=without))
 
 
 def assert_minimal(seed: int, catalog_dir: Path, job_path: Path, found: Conflict) -> None:
-    """With a conflict's limits alone nothing fits; without any one of them something does; no two share a limit."""
+    """With a conflict's limits and those that are always kept alone nothing fits; without any one of them something
+    does; no two share a limit."""
     seen: set[str] = set()
-    rest = frozenset(DROPPABLE) - {"tracker-count"}
+    kept = frozenset(ALWAYS_KEPT)
+    rest = frozenset(DROPPABLE) - kept
     for clash in found.clashes:
         limits = set(clash.limits)
-        assert not limits & seen, seed
+        assert not limits & (seen | kept), seed
         seen |= limits
         assert not fits(catalog_dir, job_path, rest - limits), (seed, limits)
-        for limit in limits - {"bank-parallel"}:
-            without = (rest - limits) | {limit}
-            # the brute force never leaves bank-parallel out: it is loosened where it may matter
-            loosened: dict[str, float] = {} if "bank-parallel" in limits else {"bank-parallel": 40.0}
-            some = fits(catalog_dir, job_path, without)
-            assert some or fits(catalog_dir, job_path, without, loosened), (seed, limit)
+        for limit in limits:
+            assert fits(catalog_dir, job_path, (rest - limits) | {limit}), (seed, limit)
 
 
 def assert_no_safety_limit(way: WayOut) -> None:

@@ -28,6 +28,7 @@ NEAR = range(60)
 # what a part is or fits: proofs and conflicts keep it and are not made of it
 ALWAYS_KEPT = [
     "supply-match",
+    "phases",
     "service",
     "tracker-count",
     "tracker-strings",
@@ -42,7 +43,7 @@ SMALL = 3  # limits of a proof of which every subset is tried
 # limits that the brute force could leave out and the explanation never does, and the other way round
 KEPT, LEFT = {"tracker-count"}, {"bank-parallel"}
 # limits that a job loosens by its keys alone: no figure of theirs moves
-KEYED = {"autonomy", "bank-temperature"}
+KEYED = {"autonomy", "bank-temperature", "bank-freeze", "bank-heat"}
 
 
 def checked(limits: list[str]) -> list[str]:
