@@ -114,6 +114,17 @@ def assert_no_safety_limit(way: WayOut) -> None:
             assert lever.typed(change.step) >= 0
 
 
+def test_a_bank_that_lacks_an_extra_stands_for_no_other(tmp_path: Path) -> None:
+    """Two strings of the battery that asks less of the array need five pieces of an extra, in packs of three, of which
+    there are five. One string of the other needs none of it: what looks for any bundle finds what the brute force does.
+    """
+    catalog_dir, job_path = stuck(tmp_path, 196)
+    without = frozenset(DROPPABLE) - frozenset(ALWAYS_KEPT) - {"autonomy", "daily-energy", "stock"}
+    assert fits(catalog_dir, job_path, without)
+    eased = Scenario(read_job(job_path), read_catalog(catalog_dir)).left_out(*without)
+    assert Resolver(eased).any(eased).bundle is not None
+
+
 @by_seeds(SEEDS, 25)
 def test_every_way_out_does_and_a_step_less_does_not(tmp_path: Path, seeds: range) -> None:
     for seed, catalog_dir, job_path, found in explained(tmp_path, seeds):

@@ -75,7 +75,7 @@ class Branching:
 
         A search that may find nothing would otherwise try every bank with every panel. It also settles which banks
         are worth a look (``self.worth``): one that asks no more of the array than another stands for it, where it
-        can be had in any number at every list and cost does not matter.
+        and the extras that a bank needs can be had in any number at every list and cost does not matter.
         """
         found, inverter = self.field, self.field.converters.entry(position)
         banks = banks_of(found.batteries.columns, inverter, found.setting)
@@ -89,7 +89,8 @@ class Branching:
         )
         if not np.isfinite(alone).any():
             return False
-        if np.isinf(self.queue.cutoff) and self.objective.space.budget is None:
+        free = np.isinf(self.queue.cutoff) and self.objective.space.budget is None
+        if free and not any(field.short_of_bank_extras() for field in self.fields):
             plenty = banks.fits
             for field in self.fields:
                 plenty = plenty & np.isinf(field.market.ladders["battery"].most[found.batteries.index])

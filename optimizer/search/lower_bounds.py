@@ -117,6 +117,14 @@ class Field:
             self.shared.array_extras[key] = self._extras(counts, units, parallel)
         return self.shared.array_extras[key]
 
+    def short_of_bank_extras(self) -> bool:
+        """Whether an extra that grows with the bank can be had in a number only: a larger bank may then be out of reach
+        for it, whatever its batteries."""
+        extras = self.market.catalog.extras
+        rows = (extras.record(row) for row in range(len(extras)))
+        grows = [row["per"] in ("battery", "bank-string") or row["when"] == "paralleled-bank" for row in rows]
+        return bool(np.isfinite(self.market.ladders["extra"].most[np.array(grows, dtype=bool)]).any())
+
     def _extras(self, counts: dict[str, int], units: int, parallel: int) -> np.ndarray:
         total = np.zeros(1 << self.market.groups)
         for when in self.whens(units, parallel):
