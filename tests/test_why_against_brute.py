@@ -137,8 +137,10 @@ def far_ends(one: Instance, limit: str) -> Iterator[tuple[str, Any]]:
             yield "space.max_area", "1000000 m^2"
     elif limit == "listed":
         yield "allow.listed_only", False
-    elif limit == "bank-temperature":
+    elif limit in ("bank-temperature", "bank-freeze"):
         yield "site.bank_coldest", "25 degC"
+    elif limit == "bank-heat":
+        yield "site.bank_hottest", "25 degC"
 
 
 def single_choices(one: Instance) -> Iterator[tuple[str, Any]]:
