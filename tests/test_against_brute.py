@@ -50,14 +50,21 @@ def test_first_three_totals_equal_brute_force(tmp_path: Path, seeds: range) -> N
 
 def level_bounds(space: SearchSpace) -> Iterator[tuple[tuple[str, ...], tuple[int, ...], float, int]]:
     """(parts, (units, strings), bound, level) for every combination that the search would form, in whatever plan of
-    starters and tanks its bound is the least."""
+    starters and tanks its bound is the least.
+
+    The search forms a plan with the fewest strings that it asks: with more of them it costs no less than with those, so
+    that the bound of a number of strings is the least over it and all that are fewer.
+    """
     least: dict[tuple[tuple[str, ...], tuple[int, ...], int], float] = {}
     for plan in space.plans:
         for parts, counts, bound, level in plan_bounds(space.fields(plan)[0]):
             key = (parts, counts, level)
             least[key] = min(bound, least.get(key, bound))
-    for (parts, counts, level), bound in least.items():
-        yield parts, counts, bound, level
+    so_far: dict[tuple[tuple[str, ...], tuple[int, ...], int], float] = {}
+    for (parts, counts, level), bound in sorted(least.items(), key=lambda item: item[0][1]):
+        fewer = (parts, counts[:1], level)
+        so_far[fewer] = min(bound, so_far.get(fewer, bound))
+        yield parts, counts, so_far[fewer], level
 
 
 def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...], float, int]]:

@@ -77,8 +77,7 @@ class Instance:
     def below(self, *without: str, job: BruteJob | None = None, **terms: Any) -> float:
         """The least total without some limits, or in a changed job, where it is below the optimum; else infinite.
 
-        Two limits are left out in another way than the brute force's own. Without `daily-energy` it would take an
-        array of no panels for a bundle; here a bundle has a panel. Without `bank-parallel` it would not end, and
+        One limit is left out in another way than the brute force's own. Without `bank-parallel` it would not end, and
         refuses; here a bank has as many strings as there is money for below the optimum.
         """
         asked = job or self.asked
@@ -93,13 +92,7 @@ class Instance:
             batteries=[self._no_more_strings(row, "bank-parallel" in dropped) for row in self.parts.batteries],
         )
         dropped -= {"space", "bank-parallel"}
-        musts: list[dict[str, int | None]] = [{}]
-        if "daily-energy" in dropped:
-            musts = [{panel.part: None} for panel in parts.panels]
-        asked_for = terms.pop("must", {})
-        least = min(
-            self.least(parts=parts, job=asked, without=dropped, must={**must, **asked_for}, **terms) for must in musts
-        )
+        least = self.least(parts=parts, job=asked, without=dropped, **terms)
         return least if least < self.optimum else inf
 
     def alone(self, limits: Collection[str]) -> dict[str, float]:

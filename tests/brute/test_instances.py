@@ -28,10 +28,11 @@ pytestmark = pytest.mark.thorough
 SEEDS = range(300)
 LOAD_KEYS = """count power_factor starting locked_rotor_code rated starting_power_factor start_time motor
     water_per_day flow hours_per_day energy_per_day daytime critical leg"""
-OTHER_KEYS = """catalog. site.bank_coldest site.array_ceiling site.rear_light site.array_factor supply.hz
-    supply.restart need.autonomy_days need.array_to_load need.budget reserve.running reserve.starting
-    reserve.voltage reserve.hot_voltage reserve.current reserve.parallel_share space.max_panels space.max_area
-    space.row_max space.mounts allow.chemistries allow.sellers allow.exclude allow.listed_only"""
+OTHER_KEYS = """catalog. site.bank_coldest site.bank_hottest site.array_ceiling site.rear_light site.array_factor
+    supply.hz supply.restart need.autonomy_days need.array_to_load need.budget reserve.running
+    reserve.starting reserve.voltage reserve.hot_voltage reserve.current reserve.parallel_share
+    space.max_panels space.max_area space.row_max space.mounts allow.chemistries allow.sellers
+    allow.exclude allow.listed_only"""
 
 
 @pytest.fixture(scope="module")
@@ -151,6 +152,7 @@ def test_rows_make_sense(drawn: list[tuple[Path, Path]]) -> None:
             assert 0.60 <= pmax / (voc * isc) <= 0.88
             assert -0.6 <= number(row, "voc_pct_per_c", -0.3) < 0
             assert -0.6 <= number(row, "pmax_pct_per_c") < 0
+            assert -0.7 <= number(row, "vmp_pct_per_c", -0.3) <= -0.05
         for row in rows_of(catalog / "converters.csv"):
             ids.append(row.stated("part"))
             one = converter(row)
@@ -170,6 +172,8 @@ def test_rows_make_sense(drawn: list[tuple[Path, Path]]) -> None:
             assert bank.peak_a >= bank.discharge_a
             assert 0 < bank.usable_pct <= 100
             assert 0 < bank.round_trip <= 1
+            assert number(row, "daily_pct", 20) <= bank.usable_pct
+            assert number(row, "charge_min_a", 0) <= bank.charge_a
             assert bank.class_v in (2, 6, 12, 24, 48)
         for row in rows_of(catalog / "racks.csv"):
             ids.append(row.stated("part"))

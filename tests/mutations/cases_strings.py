@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from optimizer.inputs.job import Supply
 from optimizer.rules import comparisons
 from tests.mutations.change import Case, both, edited, swapped
 from tests.mutations.parts import (
@@ -82,15 +83,15 @@ CASES = (
          lambda: (*audited("hot-voltage", job(), bundle(converter=converter(tracker_min_v=130.0), strings=((5, 1),))),
                   *strings_left(job(), converter=converter(tracker_min_v=130.0))),
          (127.264, 130.0, False, 6, 10, 1),
-         swapped(RULE_STRINGS, "cell_temperature", lambda air, noct: air + 0 * noct)),
+         swapped(RULE_STRINGS, "cell_temperature", lambda air, noct, heat: air + heat + 0 * noct)),
     # open-circuit volts fall less: 0.8875 would give 137.7 V
     Case("coefficient of Voc for the hot Vmp",
          lambda: (*audited("hot-voltage", job(), bundle(converter=converter(tracker_min_v=130.0), strings=((5, 1),))),
                   *strings_left(job(), converter=converter(tracker_min_v=130.0))),
          (127.264, 130.0, False, 6, 10, 1),
-         both(edited(AUDITED_FIGURES, 'hot_factor(panel["pmax_pct_per_c"]',
+         both(edited(AUDITED_FIGURES, 'hot_factor(panel["vmp_pct_per_c"]',
                      'hot_factor(panel["voc_pct_per_c"]'),
-              edited(LEFT_STRINGS, 'hot_factor(panels["pmax_pct_per_c"]', 'hot_factor(panels["voc_pct_per_c"]'))),
+              edited(LEFT_STRINGS, 'hot_factor(panels["vmp_pct_per_c"]', 'hot_factor(panels["voc_pct_per_c"]'))),
     # 4 x 35.5 = 142 V of 145
     Case("tracker woken by volts at 25 degC",
          lambda: (*audited("wake-voltage", job(),
@@ -125,9 +126,9 @@ CASES = (
     # of three strings two push back 2 x 1.25 x 12.8 = 32 A, over 30; without the 1.25 it would be 25.6
     Case("1.25 of the back-feed dropped",
          lambda: fused_of_five(30.0, 48.0, 6000.0), (False, False, True), swapped(RULE_STRINGS, "CONTINUOUS", 1.0)),
-    # Isc 10 A: 15.625 A asks a 20 A fuse, which 15 A panels do not bear; one factor alone would ask 15 A
+    # Isc 10 A at 60 Hz: 15.625 A asks a 20 A fuse, which 15 A panels do not bear; one factor alone would ask 15 A
     Case("one of the two 1.25 of a fuse dropped",
-         lambda: audited("fuse-fits", job(),
+         lambda: audited("fuse-fits", job(supply=Supply("230", 60)),
                          bundle(panel=panel(isc_a=10.0, max_fuse_a=15.0), strings=((5, 3),), fused=True)),
          (20.0, 15.0, False), edited(RULE_STRINGS, "least = CONTINUOUS * CONTINUOUS *", "least = CONTINUOUS *")),
     # two strings push 32 A back into the third, which bears 25 A, and the bundle has no fuses
@@ -157,8 +158,7 @@ CASES = (
          edited(AUDITED_FIGURES, 'min(total, self.units * float(self.converter["array_usable_w"]))', "total")),
     Case("array factor dropped",
          lambda: audited("daily-energy", job(), bundle()), (5120.0, 3457.5, True),
-         edited(AUDITED_FIGURES, 's.panels * float(self.panel["pmax_w"]) * self.job.site.array_factor',
-                's.panels * float(self.panel["pmax_w"])')),
+         edited(RULE_STRINGS, "return pmax_w * array_factor * (1", "return pmax_w * (1")),
     Case("at least for at most in the auditor",
          lambda: audited("running-power", job(), bundle()), (2250.0, 5000.0, True),
          swapped(AUDITED_READING, "at_most", comparisons.at_least)),

@@ -18,6 +18,7 @@ from optimizer.candidates import array_size, terms
 from optimizer.inputs.job import Job, Need, Space, Water
 from optimizer.rules.limits import LIMITS
 from tests.mutations.cases_bank import BLOCKS, HALF_DAY
+from tests.mutations.cases_climate import ACID
 from tests.mutations.cases_loads import ACROSS, HEATER, TWO_LEGS
 from tests.mutations.cases_money import money_read, ordered, prices
 from tests.mutations.parts import (
@@ -186,13 +187,19 @@ EDGES = (
          lambda v: bank_strings(job(), converter=converter(bank_min_v=v)) > 0),
     of_battery("bank-temperature", "coldest_charge_c", 5.0, MORE),
     of_battery("bank-temperature", "coldest_discharge_c", 5.0, MORE),
-    # 62.5/1.6; 250/1.6, for 1 s, after which only 150 x 1.6 = 240 A are left
-    of_battery("discharge-current", "discharge_a", 39.0625),
-    of_battery("starting-current", "peak_a", 156.25),
+    # drained to 80 % its acid freezes at -13 degC; 40 degC at the hottest
+    Edge("bank-freeze", "bank_coldest_c", -13.0, LESS,
+         lambda v: met("bank-freeze", job(site={"bank_coldest_c": v}), bundle(battery=ACID)),
+         lambda v: bank_strings(job(site={"bank_coldest_c": v}, need=HALF_DAY), ACID) > 0),
+    of_battery("bank-heat", "hottest_charge_c", 40.0),
+    of_battery("bank-heat", "hottest_discharge_c", 40.0),
+    # (2812.5 + 50)/45/1.6; (11,250 + 50)/45/1.6, for 1 s, after which only 150 x 1.6 = 240 A are left
+    of_battery("discharge-current", "discharge_a", 2862.5 / 72),
+    of_battery("starting-current", "peak_a", 11_300 / 72),
     of_battery("starting-current", "peak_s", 1.0),
-    # 50 - 250 A x 40 mohm/2 = 45 V; four in series of 10 mohm the same
-    of_battery("bank-sag", "r_mohm", 40.0, MORE),
-    of_battery("bank-sag", "r_mohm", 10.0, MORE, part=battery(**BLOCKS)),
+    # 50 - 251.1 A x 1.5 x 26.5 mohm/2 = 45 V; four in series of a quarter the same
+    of_battery("bank-sag", "r_mohm", 300_000 / 11_300, MORE),
+    of_battery("bank-sag", "r_mohm", 75_000 / 11_300, MORE, part=battery(**BLOCKS)),
     # 100 A/1.6; 6625/(1.6 x 50 V x 4 h)
     of_battery("charge-limit", "charge_a", 62.5, charge_settable=False),
     of_battery("charge-rate", "charge_a", 20.703125),
@@ -263,7 +270,7 @@ EDGES = (
          lambda v: bank_strings(job(), battery(max_parallel=v)) > 0, step=1),
 )  # fmt: skip
 
-WITHOUT_FIGURE = {"supply-match", "bank-voltage", "allowed", "priced", "listed"}
+WITHOUT_FIGURE = {"supply-match", "phases", "bank-voltage", "allowed", "priced", "listed"}
 
 
 def test_every_limit_with_a_figure_has_its_edge() -> None:

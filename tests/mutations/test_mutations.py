@@ -5,12 +5,14 @@ from __future__ import annotations
 import pytest
 
 from tests.mutations.cases_bank import CASES as BANK
+from tests.mutations.cases_climate import CASES as CLIMATE
 from tests.mutations.cases_loads import CASES as LOADS
 from tests.mutations.cases_money import CASES as MONEY
+from tests.mutations.cases_motors import CASES as MOTORS
 from tests.mutations.cases_strings import CASES as STRINGS
 from tests.mutations.change import Case
 
-CASES = (*LOADS, *STRINGS, *BANK, *MONEY)
+CASES = (*LOADS, *MOTORS, *STRINGS, *BANK, *CLIMATE, *MONEY)
 REL = 1e-9  # the figures are worked out exactly; only the last binary digits may differ
 
 

@@ -188,7 +188,7 @@ def test_without_a_cable_a_starter_leaves_its_share() -> None:
     """A starter that cuts to 0.55 just starts a motor beside it; one of 0.50 does not."""
     left = volts_left(0.0, np.array([0.50, 0.55, 0.60, 1.0]))
     assert left == pytest.approx([0.50, 0.55, 0.60, 1.0])
-    assert at_least(left, LEAST_VOLTS_STARTER).tolist() == [False, True, True, True]
+    assert np.asarray(at_least(left, LEAST_VOLTS_STARTER)).tolist() == [False, True, True, True]
 
 
 @pytest.mark.parametrize("feet", [50.0, 150.0, 250.0, 400.0])
