@@ -127,8 +127,8 @@ _LIST = (
          "A piece costs {price} here and {other} in row {row}.", "Check both with their sellers."),
     ("date-apart", "a date long after all others", "By it all other prices would be old.",
          "Expected a day near the others, of which the newest is {newest}.", "Check the year."),
-    ("prices-apart", "prices of many parts that stand far apart", "They may be for a pack, in cents, or have lost their "
-         "point; the lowest one counts.",
+    ("prices-apart", "prices of many parts that stand far apart", "They may be for a pack, in cents, or have lost "
+         "their point; the lowest one counts.",
          "Of {count} parts the dearest price is more than five times the cheapest: {named}.",
          "Check both with their sellers."),
     ("dates-apart", "many dates long after all others", "By them all other prices would be old.",
