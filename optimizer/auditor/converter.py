@@ -13,6 +13,7 @@ from optimizer.rules import soft_start
 from optimizer.rules.comparisons import at_least
 from optimizer.rules.frequency import makes_frequency
 from optimizer.rules.legs import leg_totals, placed_loads
+from optimizer.rules.load_figures import needs_volts
 from optimizer.vocabulary.motor_tables import motor_phases
 from optimizer.vocabulary.supplies import SUPPLIES
 
@@ -72,7 +73,7 @@ def start_volts(f: BundleFigures) -> list[Reading]:
         starter, drop = f.bundle.starters.get(load.name), load.cable_drop
         if starter is not None and not soft_start.serves(starter, load.motor, figures.motor_a, figures.voltage_v, drop):
             found.append(_misfit(load.name, starter))
-        if drop is None or not figures.starts_hard or soft_start.is_drive(starter):
+        if drop is None or not needs_volts(load, figures) or soft_start.is_drive(starter):
             continue
         for one in (None,) if starter is None else (None, starter):  # a starter only lowers the volts
             share = soft_start.start_volts_share(one)

@@ -12,6 +12,7 @@ from optimizer.bundles.bundle import Bundle, TrackerStrings
 from optimizer.inputs.job import Job
 from optimizer.rules import bank, energy, mounting, strings
 from optimizer.rules import demand as demand_rules
+from optimizer.rules.load_figures import needs_volts
 
 
 @dataclass(frozen=True)
@@ -137,9 +138,9 @@ class BundleFigures:
 
     @property
     def starts_on_cable(self) -> bool:
-        """Whether a load that starts harder than it runs, and not through a drive, states its cable."""
+        """Whether a load that must have volts enough to start, and not through a drive, states its cable."""
         pairs = zip(self.job.loads, self.demand.loads, strict=True)
-        return any(load.cable_drop is not None and f.starts_hard and not f.driven for load, f in pairs)
+        return any(load.cable_drop is not None and needs_volts(load, f) and not f.driven for load, f in pairs)
 
     def string_energy(self, depth_pct: float) -> float:
         """Usable Wh of one bank string down to a depth in percent."""

@@ -85,6 +85,11 @@ def is_motor(load: Load) -> bool:
     return stated_start or any(figure is not None for figure in figures)
 
 
+def needs_volts(load: Load, figures: LoadFigures) -> bool:
+    """Whether a load must have volts enough to start: every motor, and whatever starts harder than it runs."""
+    return figures.starts_hard or is_motor(load)
+
+
 def default_power_factor(load: Load) -> float:
     """The power factor of a load that states none, by its kind of motor (common practice, no source)."""
     return MOTOR_POWER_FACTORS.get(load.motor or "", MOTOR_POWER_FACTOR) if is_motor(load) else 1.0

@@ -24,7 +24,7 @@ from optimizer.inputs.job import Load
 from optimizer.rules import demand as demand_rules
 from optimizer.rules import soft_start, water
 from optimizer.rules.comparisons import at_most
-from optimizer.rules.load_figures import LoadFigures, load_figures
+from optimizer.rules.load_figures import LoadFigures, load_figures, needs_volts
 from optimizer.vocabulary.defaults import MOST_START_PLANS
 from optimizer.vocabulary.problems import Fault, InputError, Place
 from optimizer.vocabulary.tolerance import just_below
@@ -179,7 +179,7 @@ def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigure
 
 def starts(base: Setting, starter: StarterRow | None, load: Load, figures: LoadFigures) -> bool:
     """start-volts of a load that starts through a starter, or directly."""
-    if not figures.starts_hard or not base.keeps("start-volts"):
+    if not needs_volts(load, figures) or not base.keeps("start-volts"):
         return True
     return soft_start.starts_motor(starter, load.cable_drop, load.start_volts_least)
 

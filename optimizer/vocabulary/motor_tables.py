@@ -18,8 +18,9 @@ LOCKED_ROTOR_KVA_PER_HP = {
 }  # fmt: skip
 
 # NEC 430.248: full-load amps of single-phase motors; (hp, A at 115 V, A at 230 V).
+# Smaller motors count as one of 1/2 hp: an estimate errs to the hard side.
 FULL_LOAD_AMPS = (
-    (1 / 6, 4.4, 2.2), (0.25, 5.8, 2.9), (1 / 3, 7.2, 3.6), (0.5, 9.8, 4.9), (0.75, 13.8, 6.9), (1.0, 16.0, 8.0),
+    (0.5, 9.8, 4.9), (0.75, 13.8, 6.9), (1.0, 16.0, 8.0),
     (1.5, 20.0, 10.0), (2.0, 24.0, 12.0), (3.0, 34.0, 17.0), (5.0, 56.0, 28.0), (7.5, 80.0, 40.0), (10.0, 100.0, 50.0),
 )  # fmt: skip
 

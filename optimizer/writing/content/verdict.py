@@ -207,7 +207,8 @@ def rests_on(judged: Judgement) -> dict[str, list[str]]:
 
     for verdict in verdicts:
         note("NOT JUDGED", verdict, not_judged(verdict))
-        note("SETTLE", verdict, to_settle(told.job, verdict.audit))
+        for text in to_settle(told.job, verdict.audit):
+            note("SETTLE", verdict, [text])
         note("NOTE", verdict, list(_oddities(verdict)))
     said["MEASURED"] = ["; ".join(sentences.measured(told))]
     said["ESTIMATED"] = ["; ".join(sentences.estimated(told)) or "nothing"]
