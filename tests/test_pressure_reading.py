@@ -118,7 +118,7 @@ def test_a_catalogue_that_the_job_names(job: Path, named: str, why: str) -> None
     job.write_text(f'catalog = "{named}"\n{JOB}')
     result = run("pick", job)
     assert result.exit_code == WRONG_INPUT, result.output
-    assert why in " ".join(result.stderr.split())
+    assert "".join(why.split()) in "".join(result.stderr.split())  # a long path may be folded anywhere
 
 
 def test_a_name_that_is_not_utf8(job: Path) -> None:
@@ -126,7 +126,7 @@ def test_a_name_that_is_not_utf8(job: Path) -> None:
     job.rename(odd)
     for words in (("pick", odd), ("pick", odd, "--json", "-"), ("pick", odd, "--page", job.parent / "page.html")):
         assert run(*words).exit_code in (0, 1)
-    assert "caf\\x" in run("pick", odd.with_name(os.fsdecode(b"caf\xe8.toml"))).stderr
+    assert "caf\\x" in "".join(run("pick", odd.with_name(os.fsdecode(b"caf\xe8.toml"))).stderr.split())
 
 
 def test_a_file_that_is_too_large(job: Path) -> None:
