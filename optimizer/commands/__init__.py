@@ -5,25 +5,27 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
+from optimizer.commands.exit_codes import INTERRUPTED
+
 if TYPE_CHECKING:
     from optimizer.commands.command_line import app as app
 
 
 def main() -> None:
     """Run the command line. An interrupt is one from here on, also while libraries are being loaded."""
-    from optimizer.commands import interrupts
-    from optimizer.commands.exit_codes import INTERRUPTED
-
     try:
-        interrupts.watch()
-        from optimizer.commands.command_line import run
+        from optimizer.commands import interrupts
 
-        code = run()
+        interrupts.watch()
+        try:
+            from optimizer.commands.command_line import run
+
+            code = run()
+        except Exception:
+            if not interrupts.came():
+                raise
+            code = INTERRUPTED
     except KeyboardInterrupt:
-        code = INTERRUPTED
-    except Exception:
-        if not interrupts.came():
-            raise
         code = INTERRUPTED
     sys.exit(code)
 
