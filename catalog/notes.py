@@ -12,7 +12,10 @@ from catalog.unusual import unusual_figures
 from optimizer.vocabulary.problems import Place, Problem, in_order
 
 # they say that a row or a part is never used, or dearer than another: no answer rests on it
-OF_CHECK_ALONE = ("stock-below-minimum", "dearer-in-bulk", "parts-without-price", "offers-without-weight")
+OF_CHECK_ALONE = (
+    "stock-below-minimum", "stocks-below-minimum", "dearer-in-bulk", "many-dearer-in-bulk", "parts-without-price",
+    "offers-without-weight",
+)  # fmt: skip
 
 
 def concerning(
