@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimizer.candidates.converters import Inverter
+from optimizer.candidates.converters import Inverter, Inverters
 from optimizer.candidates.terms import Setting
 from optimizer.rules import strings
 from optimizer.rules.comparisons import whole_down, whole_up
 from optimizer.rules.figure_types import Array, Figure, where
 
 
-def most_panels(pmax_w: Figure, area_m2: Figure, inverter: Inverter, setting: Setting) -> Array:
+def most_panels(pmax_w: Figure, area_m2: Figure, inverter: Inverter | Inverters, setting: Setting) -> Array:
     """The most panels that space and the converters' array limit leave; of the shape of ``pmax_w``, the rated W of
-    one panel or of each."""
+    one panel or of each, for several inverters with an axis before it over those."""
     space = setting.job.space
     most = np.full(np.shape(pmax_w), np.inf)
     if setting.keeps("array-total"):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from catalog.rows import BatteryColumn
-from optimizer.candidates.converters import Inverter
+from optimizer.candidates.converters import Inverter, Inverters
 from optimizer.candidates.terms import Setting
 from optimizer.rules import bank, energy
 from optimizer.rules.comparisons import at_least, at_most, whole_up
@@ -19,7 +19,8 @@ UNBOUNDED = 1e9  # more bank strings than any bank has: no number of them is eno
 
 @dataclass(frozen=True)
 class Banks:
-    """What each battery comes to behind one converter; arrays over the batteries asked for.
+    """What each battery comes to behind a converter; arrays over the batteries asked for, behind several converters
+    with an axis before it over those.
 
     ``need_w`` is the usable array power that the day asks, ``floor_w`` the array power that a lead-acid bank asks;
     ``parallel`` the least bank strings within every limit. Only entries with ``fits`` mean anything.
@@ -32,8 +33,9 @@ class Banks:
     floor_w: np.ndarray
 
 
-def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, setting: Setting) -> Banks:
-    """The least bank of each battery behind ``inverter``; the rules of the bank and the day's energy."""
+def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter | Inverters, setting: Setting) -> Banks:
+    """The least bank of each battery behind an inverter, or behind each of several; the rules of the bank and the day's
+    energy."""
     job, demand, keeps, slack = setting.job, setting.demand, setting.keeps, setting.slack
     share = job.reserve.parallel_share
     units, efficiency = inverter.units, inverter.efficiency
@@ -59,26 +61,27 @@ def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, set
         for hottest_c in (batteries["hottest_charge_c"], batteries["hottest_discharge_c"]):
             fits &= at_most(job.site.bank_hottest_c, hottest_c + slack("bank-heat"))
 
-    night = energy.night_energy(demand.night_wh, efficiency, inverter["idle_w"], units)
-    day = energy.day_energy(demand.day_wh, efficiency, inverter["idle_w"], units)
+    by_month = [each if np.ndim(each) == 0 else each[..., None] for each in (efficiency, inverter["idle_w"], units)]
+    night = energy.night_energy(demand.night_wh, *by_month)
+    day = energy.day_energy(demand.day_wh, *by_month)
     sunless_days = max(job.need.autonomy_days - slack("autonomy"), 0.0)
-    sunless = energy.sunless_day(demand.carried_wh(sunless_days), efficiency, inverter["idle_w"], units)
+    sunless = energy.sunless_day(demand.carried_wh(sunless_days), *by_month)
     charge_a, idle_w = units * inverter["charge_a"], units * inverter["idle_w"]
 
     def charging_w(limit: str) -> np.ndarray:
         """The bank's charging W that put a night back within the sun of any month, less what is left out of it."""
         if not slack(limit):
-            hardest: np.ndarray = (night / demand.sun_hours).max() / round_trip
+            hardest: np.ndarray = (night / demand.sun_hours).max(axis=-1) / round_trip
             return hardest
         stored = energy.through_bank(night, round_trip[:, None]) - slack(limit)
-        least: np.ndarray = (stored / demand.sun_hours).max(axis=1)
+        least: np.ndarray = (stored / demand.sun_hours).max(axis=-1)
         return least
 
     if keeps("charger"):
         fits &= at_most(charging_w("charger"), charge_a * bank_v)
 
-    shared = np.zeros(len(class_v))  # the k' asked
-    whole = np.ones(len(class_v))  # the k asked
+    shared = np.zeros(fits.shape)  # the k' asked
+    whole = np.ones(fits.shape)  # the k asked
     if keeps("discharge-current"):
         amps = bank.bank_current(demand.running_w, job.reserve.running, efficiency, idle_w, lowest_v)
         shared = np.maximum(shared, (amps - slack("discharge-current")) / batteries["discharge_a"])
@@ -95,8 +98,9 @@ def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, set
             some = (drop > 0) & (spare > 0)
             asked = np.where(some, whole_up(drop / np.where(some, spare, 1.0)), np.where(drop > 0, UNBOUNDED, 1.0))
             whole = np.maximum(whole, asked)
-    if keeps("charge-limit") and not inverter["charge_settable"]:
-        shared = np.maximum(shared, (charge_a - slack("charge-limit")) / batteries["charge_a"])
+    if keeps("charge-limit"):
+        asked = np.maximum(shared, (charge_a - slack("charge-limit")) / batteries["charge_a"])
+        shared = np.where(inverter["charge_settable"], shared, asked)
     if keeps("charge-rate"):
         shared = np.maximum(shared, charging_w("charge-rate") / (batteries["charge_a"] * bank_v))
 
@@ -112,10 +116,10 @@ def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, set
     fits &= usable_wh > 0
     safe = np.where(usable_wh > 0, usable_wh, 1.0)  # rows without energy do not fit anyhow
     if keeps("night-energy"):
-        asked_wh = night.max() - slack("night-energy")
+        asked_wh = night.max(axis=-1) - slack("night-energy")
         whole = np.maximum(whole, whole_up(asked_wh / np.where(usable_wh > 0, daily_wh, 1.0)))
     if keeps("autonomy"):
-        whole = np.maximum(whole, whole_up(sunless_days * sunless.max() / safe))
+        whole = np.maximum(whole, whole_up(sunless_days * sunless.max(axis=-1) / safe))
     whole = np.maximum(whole, 1.0)
     parallel = np.maximum(bank.strings_for(shared, share), whole)
     if (exact := setting.count_of("battery")) is not None:
@@ -130,19 +134,19 @@ def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter, set
     if keeps("charge-floor"):
         fits &= at_least(charge_a, floor_a)
     else:
-        floor_w = np.zeros(len(class_v))
+        floor_w = np.zeros(fits.shape)
     if keeps("daily-energy"):
         ratio = job.need.array_to_load
         ratios = energy.default_array_to_load(batteries["chemistry"]) if ratio is None else ratio
         asked = day + energy.through_bank(night, round_trip[:, None])
-        need_w = np.maximum(ratios * (asked / demand.sun_hours).max(axis=1) - slack("daily-energy"), 0.0)
+        need_w = np.maximum(ratios * (asked / demand.sun_hours).max(axis=-1) - slack("daily-energy"), 0.0)
     else:
-        need_w = np.zeros(len(class_v))
+        need_w = np.zeros(fits.shape)
     if keeps("recovery") and job.need.recover_days is not None:
         within = job.need.recover_days + slack("recovery")
         asked = day + energy.through_bank(night, round_trip[:, None])
-        full = (parallel * usable_wh)[:, None]
-        refill_w = energy.power_to_refill(full, round_trip[:, None], within, demand.sun_hours, asked).max(axis=1)
+        full = (parallel * usable_wh)[..., None]
+        refill_w = energy.power_to_refill(full, round_trip[:, None], within, demand.sun_hours, asked).max(axis=-1)
         need_w = np.maximum(need_w, np.where(fits, refill_w, 0.0))
     if keeps("daily-energy") or keeps("recovery"):
         fits &= at_most(need_w, units * inverter["array_usable_w"])

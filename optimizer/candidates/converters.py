@@ -64,6 +64,31 @@ class Inverter:
         return self.units * int(self["trackers"])
 
 
+@dataclass(frozen=True)
+class Inverters:
+    """Several entries at once: each figure as an array of shape (entries, 1), to stand before an axis of parts."""
+
+    entries: Converters
+
+    def __getitem__(self, column: ConverterColumn) -> np.ndarray:
+        return self.entries.column(column)[:, None]
+
+    @property
+    def units(self) -> np.ndarray:
+        """Units of each entry."""
+        return self.entries.units[:, None]
+
+    @property
+    def efficiency(self) -> np.ndarray:
+        """Efficiency of each as a share."""
+        return self["efficiency_pct"] / 100
+
+    @property
+    def trackers(self) -> np.ndarray:
+        """Trackers of all units of each."""
+        return self.units * self["trackers"]
+
+
 def converter_entries(rows: TableRows[ConverterColumn], setting: Setting) -> Converters:
     """Every converter in every number of units that makes the supply and carries the loads."""
     job, demand = setting.job, setting.demand

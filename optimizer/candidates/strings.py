@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from catalog.rows import PanelColumn
-from optimizer.candidates.converters import Inverter
+from optimizer.candidates.converters import Inverter, Inverters
 from optimizer.candidates.terms import Setting
 from optimizer.rules import mounting, strings
 from optimizer.rules.comparisons import at_most, whole_down, whole_up
@@ -44,7 +44,8 @@ def panel_figures(panels: Mapping[PanelColumn, np.ndarray], setting: Setting, he
 
 @dataclass(frozen=True)
 class Strings:
-    """The strings that each panel may form on a tracker of one converter; arrays over the panels.
+    """The strings that each panel may form on a tracker of a converter; arrays over the panels, for several converters
+    with an axis before it over those.
 
     ``shortest`` and ``longest`` in series, at most ``parallel`` of them; ``best_w`` is the most usable W that one
     panel can give (in the shortest string, alone), ``cap_w`` the usable W a tracker's ceiling leaves the longest.
@@ -59,7 +60,7 @@ class Strings:
 
 
 def string_ranges(
-    panels: Mapping[PanelColumn, np.ndarray], figures: PanelFigures, inverter: Inverter, setting: Setting
+    panels: Mapping[PanelColumn, np.ndarray], figures: PanelFigures, inverter: Inverter | Inverters, setting: Setting
 ) -> Strings:
     """Which strings every limit of a tracker leaves."""
     job, keeps = setting.job, setting.keeps
@@ -74,7 +75,7 @@ def string_ranges(
         if keeps(limit):
             longest = np.minimum(longest, whole_down((ceiling_v + setting.slack(limit)) / figures.cold_v))
     longest = np.where(np.isnan(longest), 0.0, longest)
-    shortest = np.ones(len(longest))
+    shortest = np.ones(longest.shape)
     floors = (
         ("hot-voltage", figures.hot_v * (1 - job.reserve.hot_voltage), inverter["tracker_min_v"]),
         ("wake-voltage", figures.wake_v, inverter["tracker_start_v"]),
@@ -102,7 +103,7 @@ def string_ranges(
         inverter["tracker_usable_w"], inverter["tracker_usable_a"], shortest * figures.hot_v
     )
     fits = shortest <= longest
-    best_w = np.zeros(len(longest))
+    best_w = np.zeros(longest.shape)
     best_w[fits] = (strings.usable_power(array_w, cap_w) / np.maximum(shortest, 1.0))[fits]
     cap_w = strings.tracker_ceiling(inverter["tracker_usable_w"], inverter["tracker_usable_a"], longest * figures.hot_v)
     return Strings(shortest, longest, parallel, best_w, cap_w)

@@ -11,7 +11,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.candidates.banks import banks as banks_of
 from optimizer.costs.order_bounds import purchase_floor
 from optimizer.rules.comparisons import at_least
 from optimizer.search import lower_bounds
@@ -47,6 +46,8 @@ class Branching:
         if not (len(found.converters) and len(found.batteries) and len(found.panels) and len(found.racks)):
             return
         whole = self._bound(field.converter_bounds(coarse=lower_bounds.COARSE)[0] for field in self.fields)
+        if self.fathomed is not None:
+            whole = np.where(self.fathomed.covered, np.inf, whole)
         order = ascending(whole)
 
         def open_converters(start: int, stop: int) -> None:
@@ -61,8 +62,6 @@ class Branching:
     def _converter(self, position: int) -> Action:
         def action(bound: float) -> None:
             if self.queue.first and not self._promising(position):
-                return
-            if self.fathomed is not None and self.fathomed.covers(self.field.converters.entry(position)):
                 return
             both = [field.converter_bounds(np.array([position])) for field in self.fields]
             whole = float(self._bound(whole for whole, _ in both)[0])
@@ -79,7 +78,7 @@ class Branching:
         matter.
         """
         found, inverter = self.field, self.field.converters.entry(position)
-        banks = banks_of(found.batteries.columns, inverter, found.setting)
+        banks = found.eligible.banks(inverter)
         if not banks.fits.any():
             return False
         need_w, floor_w = float(banks.need_w[banks.fits].min()), float(banks.floor_w[banks.fits].min())

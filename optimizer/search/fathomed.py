@@ -8,18 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from dataclasses import fields as fields_of
 from functools import cached_property
 
 import numpy as np
 
 from optimizer.candidates import array_size, strings
 from optimizer.candidates import banks as bank_candidates
-from optimizer.candidates.converters import Inverter
+from optimizer.candidates.banks import Banks
+from optimizer.candidates.converters import Inverter, Inverters
 from optimizer.costs.tank_bounds import most_tanks
 from optimizer.rules.limits import narrowing
+from optimizer.search.eligible import LARGEST
 from optimizer.search.lower_bounds import Field
 
-FEW = 300  # parts of a kind up to which all are looked at behind a converter before any is opened: speed only
 FIGURES = ("hot_v", "isc_a", "offered_w")  # what layouts take from a panel's figures beside the ranges
 
 
@@ -33,7 +35,6 @@ class Fathomed:
     old: Field
     new: Field
     changed: frozenset[str] | None
-    entries: frozenset[tuple[int, int]]
 
     @classmethod
     def of(cls, earlier: Sequence[Field], later: Sequence[Field]) -> Fathomed | None:
@@ -55,20 +56,24 @@ class Fathomed:
         if old.setting.job is new.setting.job:
             moved = {name for name in {*before.slack, *after.slack} if before.slack.get(name) != after.slack.get(name)}
             changed = frozenset((before.without ^ after.without) | moved)
-        there = old.converters
-        entries = zip(there.rows.index[there.row].tolist(), there.units.tolist(), strict=True)
-        return cls(old, new, changed, frozenset(entries))
+        return cls(old, new, changed)
 
-    def covers(self, inverter: Inverter) -> bool:
-        """Whether everything behind a converter was gone through, as far as that is quickly seen."""
-        few = max(len(self.new.batteries), len(self.new.panels)) <= FEW
-        if not self._there(inverter) or (not few and (self._of_banks or self._of_strings)):
-            return False
-        every_battery, every_panel = np.arange(len(self.new.batteries)), np.arange(len(self.new.panels))
-        return bool(self.banks(inverter, every_battery).all() and self.panels(inverter, every_panel).all())
+    @cached_property
+    def covered(self) -> np.ndarray:
+        """Of which converters everything behind them was gone through, as far as that is quickly seen."""
+        there = self._place >= 0
+        banks = self._all_banks if self._of_banks else self._batteries_there.all()
+        strings = self._all_strings if self._of_strings else self._panels_there.all()
+        if banks is None or strings is None:
+            return np.zeros(len(there), dtype=bool)
+        covered: np.ndarray = there & np.all(banks, axis=-1) & np.all(strings, axis=-1)
+        return covered
 
-    def _there(self, inverter: Inverter) -> bool:
-        return (int(self.new.converters.rows.index[inverter.row]), inverter.units) in self.entries
+    @cached_property
+    def _place(self) -> np.ndarray:
+        """Where each converter of now stood before; -1: it was not there."""
+        before = {entry: place for place, entry in enumerate(_entries(self.old))}
+        return np.array([before.get(entry, -1) for entry in _entries(self.new)], dtype=int)
 
     @cached_property
     def _of_banks(self) -> bool:
@@ -86,31 +91,57 @@ class Fathomed:
     def _panels_there(self) -> np.ndarray:
         return np.isin(self.new.panels.index, self.old.panels.index)
 
+    # banks --------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def _all_banks(self) -> np.ndarray | None:
+        """:meth:`banks` of every converter and battery; None where that is too large."""
+        before, after = self.old.eligible.all_banks, self.new.eligible.all_banks
+        if before is None or after is None:
+            return None
+        battery = np.searchsorted(self.old.batteries.index, self.new.batteries.index)
+        rows, columns = self._place[:, None], np.minimum(battery, len(self.old.batteries) - 1)
+        earlier = Banks(*(getattr(before, each.name)[rows, columns] for each in fields_of(Banks)))
+        return self._batteries_there & (self._place >= 0)[:, None] & _alike(earlier, after)
+
     def banks(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
         """Which of the batteries at ``chosen`` make the same bank behind a converter as before, that was there."""
-        if not self._there(inverter):
+        place = self._place[inverter.position]
+        if place < 0:
             return np.zeros(len(chosen), dtype=bool)
-        same: np.ndarray = self._batteries_there[chosen]
         if not self._of_banks:
-            return same
+            return self._batteries_there[chosen]
+        if self._all_banks is not None:
+            return self._all_banks[inverter.position, chosen]
         columns = {name: values[chosen] for name, values in self.new.batteries.columns.items()}
         before, after = (bank_candidates.banks(columns, inverter, f.setting) for f in (self.old, self.new))
-        alike = ~before.fits & ~after.fits
-        equal = before.fits & after.fits
-        for name in ("series", "parallel", "need_w", "floor_w"):
-            equal &= getattr(before, name) == getattr(after, name)
-        result: np.ndarray = same & (alike | equal)
-        return result
+        return self._batteries_there[chosen] & _alike(before, after)
+
+    # strings ------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def _all_strings(self) -> np.ndarray | None:
+        """:meth:`panels` of every converter and panel; None where that is too large."""
+        if len(self.new.converters) * len(self.new.panels) > LARGEST:
+            return None
+        every = np.arange(len(self.new.panels))
+        return (self._place >= 0)[:, None] & self._wired_alike(Inverters(self.new.converters), every)
 
     def panels(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
         """Which of the panels at ``chosen`` may be wired just as before behind a converter, on any rack."""
-        same: np.ndarray = self._panels_there[chosen]
-        if self._of_strings:
-            for heat_c in np.unique(self.new.racks["heat_c"]):
-                same = same & self._wired_alike(inverter, chosen, float(heat_c))
+        if not self._of_strings:
+            return self._panels_there[chosen]
+        if self._all_strings is not None:
+            return self._all_strings[inverter.position, chosen]
+        return self._wired_alike(inverter, chosen)
+
+    def _wired_alike(self, inverter: Inverter | Inverters, chosen: np.ndarray) -> np.ndarray:
+        same = self._panels_there[chosen]
+        for heat_c in np.unique(self.new.racks["heat_c"]):
+            same = same & self._wired_alike_at(inverter, chosen, float(heat_c))
         return same
 
-    def _wired_alike(self, inverter: Inverter, chosen: np.ndarray, heat_c: float) -> np.ndarray:
+    def _wired_alike_at(self, inverter: Inverter | Inverters, chosen: np.ndarray, heat_c: float) -> np.ndarray:
         """The same on racks of ``heat_c``."""
         columns = {name: values[chosen] for name, values in self.new.panels.columns.items()}
         before, after = (strings.panel_figures(columns, f.setting, heat_c) for f in (self.old, self.new))
@@ -120,9 +151,7 @@ class Fathomed:
         pairs = ((before, self.old.setting), (after, self.new.setting))
         old, new = (strings.string_ranges(columns, figures, inverter, setting) for figures, setting in pairs)
         barred = (old.shortest > old.longest) & (new.shortest > new.longest)
-        equal = np.ones(len(chosen), dtype=bool)
-        for name in ("shortest", "longest", "parallel"):
-            equal &= getattr(old, name) == getattr(new, name)
+        equal = (old.shortest == new.shortest) & (old.longest == new.longest) & (old.parallel == new.parallel)
         most = [
             array_size.most_panels(columns["pmax_w"], figures.area_m2, inverter, setting) for figures, setting in pairs
         ]
@@ -131,3 +160,19 @@ class Fathomed:
         equal &= np.minimum(most[0], wired) == np.minimum(most[1], wired)
         result: np.ndarray = same & (barred | equal)
         return result
+
+
+def _alike(before: Banks, after: Banks) -> np.ndarray:
+    """Which banks are the same, or fit neither before nor now."""
+    equal = before.fits & after.fits
+    for name in ("series", "parallel", "need_w", "floor_w"):
+        equal &= getattr(before, name) == getattr(after, name)
+    alike: np.ndarray = equal | (~before.fits & ~after.fits)
+    return alike
+
+
+def _entries(found: Field) -> list[tuple[int, int]]:
+    """The converters of a field, by their row in the catalogue and their units."""
+    return list(
+        zip(found.converters.rows.index[found.converters.row].tolist(), found.converters.units.tolist(), strict=True)
+    )

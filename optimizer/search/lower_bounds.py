@@ -18,13 +18,14 @@ from optimizer.candidates import array_size, banks
 from optimizer.candidates.banks import Banks
 from optimizer.candidates.converters import Converters, Inverter, converter_entries
 from optimizer.candidates.rows import TableRows, allowed_rows
-from optimizer.candidates.strings import PanelFigures, Strings, panel_figures, string_ranges
+from optimizer.candidates.strings import PanelFigures, Strings
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules import energy, mounting
 from optimizer.rules.comparisons import at_least, whole_up
 from optimizer.rules.limits import named
+from optimizer.search.eligible import Eligible
 
 CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
 COARSE = 6  # grid points joined for the first look at all converters: speed only
@@ -67,7 +68,6 @@ class Field:
     market: Market
     converters: Converters
     panels: TableRows[PanelColumn]
-    figures: PanelFigures
     batteries: TableRows[BatteryColumn]
     racks: TableRows[RackColumn]
     shared: Shared = field(default_factory=Shared)
@@ -87,8 +87,22 @@ class Field:
         racks, panels = rows(catalog.racks), rows(catalog.panels)
         if setting.keeps("mounting-fit"):
             panels = panels.take(np.flatnonzero(fits_some_rack(panels, racks)))
-        figures = panel_figures(panels.columns, setting, least_heat(racks))
-        return cls(setting, market, converters, panels, figures, rows(catalog.batteries), racks)
+        return cls(setting, market, converters, panels, rows(catalog.batteries), racks)
+
+    @cached_property
+    def eligible(self) -> Eligible:
+        """Banks and strings behind the converters."""
+        return Eligible(self)
+
+    @cached_property
+    def heat_c(self) -> float:
+        """The least heat_c of the racks: there the panels' figures are at their best."""
+        return least_heat(self.racks)
+
+    @property
+    def figures(self) -> PanelFigures:
+        """What the site makes of each panel at the least heat of the racks."""
+        return self.eligible.figures(self.heat_c)
 
     # extras -------------------------------------------------------------------------------------------------
 
@@ -257,8 +271,7 @@ class Field:
     def pair_tables(self, inverter: Inverter, chosen: np.ndarray) -> tuple[Banks, np.ndarray, np.ndarray]:
         """For batteries at ``chosen``: their banks, cents by set of converter, bank, their extras and freight, and
         cents by set of the array side at the power they need."""
-        columns = {name: values[chosen] for name, values in self.batteries.columns.items()}
-        found = banks.banks(columns, inverter, self.setting)
+        found = self.eligible.banks(inverter, chosen)
         index = self.converters.rows.index[inverter.row : inverter.row + 1]
         pieces = np.where(found.fits, found.series * found.parallel, np.inf)
         table = self.market.by_set("battery", self.batteries.index[chosen], pieces)
@@ -275,14 +288,15 @@ class Field:
         self, inverter: Inverter, need_w: float, floor_w: float, pair: np.ndarray, chosen: np.ndarray
     ) -> np.ndarray:
         """For panels at ``chosen``: the bound with the fewest panels that power alone asks; ``pair`` by set."""
-        columns = {name: values[chosen] for name, values in self.panels.columns.items()}
-        figures = PanelFigures(*(getattr(self.figures, name)[chosen] for name in PanelFigures.__dataclass_fields__))
-        ranges = string_ranges(columns, figures, inverter, self.setting)
-        count = array_size.panels_needed(need_w, figures.offered_w, floor_w, ranges.best_w)
+        ranges = self.eligible.strings(inverter, chosen, self.heat_c)
+        pmax_w, offered_w, area_m2 = (
+            each[chosen] for each in (self.panels["pmax_w"], self.figures.offered_w, self.figures.area_m2)
+        )
+        count = array_size.panels_needed(need_w, offered_w, floor_w, ranges.best_w)
         count = np.where(ranges.shortest <= ranges.longest, np.maximum(count, ranges.shortest), np.inf)
-        most = array_size.most_panels(columns["pmax_w"], figures.area_m2, inverter, self.setting)
+        most = array_size.most_panels(pmax_w, area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)
-        count = self._clipped(inverter, need_w, count, most, columns["pmax_w"], figures.offered_w, ranges)
+        count = self._clipped(inverter, need_w, count, most, pmax_w, offered_w, ranges)
         table = self.market.by_set("panel", self.panels.index[chosen], count) + self.racking_bounds(count)
         bound: np.ndarray = (table + pair).min(axis=1)
         return bound
