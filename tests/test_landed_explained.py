@@ -69,8 +69,7 @@ def test_limits_on_landed_terms(tmp_path: Path, seeds: tuple[int, ...]) -> None:
     """Near misses, what each limit costs, and the least changes that pay."""
     wrong: list[Any] = []
     for one in instances(tmp_path, seeds, landed=True):
-        near, whole = near_misses(one.resolver, one.picked)
-        assert whole
+        near = near_misses(one.resolver, one.picked)
         paying = costs(one.resolver, one.picked)
         wrong += [(one.seed, "near miss", *each) for each in wrong_near(one, near)]
         wrong += [(one.seed, "cost", *each) for each in wrong_costs(one, paying)]

@@ -58,8 +58,7 @@ def test_limits(tmp_path: Path, seeds: range) -> None:
     wrong: list[Any] = []
     for one in instances(tmp_path, seeds):
         if one.seed in NEAR:
-            near, whole = near_misses(one.resolver, one.picked)
-            assert whole  # no end was set to it
+            near = near_misses(one.resolver, one.picked)
             wrong += [(one.seed, "near miss", *each) for each in wrong_near(one, near)]
         paying = costs(one.resolver, one.picked)
         wrong += [(one.seed, "cost", *each) for each in wrong_costs(one, paying)]

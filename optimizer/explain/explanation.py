@@ -26,9 +26,6 @@ from optimizer.rules.starts import StartCase
 from optimizer.search.branch_and_bound import Pick, Status
 from optimizer.vocabulary.faults import OutOfTimeError
 
-# choices that looking for near misses may open: as many times those of the pick, so that a pick stays a pick
-WORK, LEAST_WORK = 2, 1000
-
 T = TypeVar("T")
 
 
@@ -36,14 +33,12 @@ T = TypeVar("T")
 class Why:
     """Every part stands empty until it is asked for.
 
-    ``near_whole``: every limit was gone through for near misses. ``unfinished`` names the parts that the time limit cut
-    short: what they hold is true, and there may be more. ``whole``: everything was asked for, so an empty part means
-    "none".
+    ``unfinished`` names the parts that the time limit cut short: what they hold is true, and there may be more.
+    ``whole``: everything was asked for, so an empty part means "none".
     """
 
     near: tuple[NearMiss, ...] = ()
     near_sought: bool = False
-    near_whole: bool = False
     costs: tuple[Cost, ...] = ()
     core: IrreducibleSet | None = None
     leaving: tuple[Leaving, ...] = ()
@@ -69,10 +64,8 @@ def beside_pick(resolver: Resolver, found: Pick) -> Why:
     if not found.bundles or not found.proven[0]:
         return Why()
     rest = _Collector(resolver)
-    work = max(LEAST_WORK, WORK * found.proof.opened)
-    sought = rest.gather("near misses", lambda: [near_misses(resolver, found.bundles[0], work)])
-    near, whole = sought[0] if sought else ((), False)
-    why = replace(_beside(rest, found.bundles[0]), near=near, near_sought=True, near_whole=whole)
+    near = rest.gather("near misses", lambda: near_misses(resolver, found.bundles[0]))
+    why = replace(_beside(rest, found.bundles[0]), near=near, near_sought=True)
     return replace(why, unfinished=tuple(rest.unfinished), solves=resolver.solves)
 
 

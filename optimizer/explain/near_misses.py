@@ -15,7 +15,7 @@ from optimizer.rules.limits import LIMITS, always_kept, droppable
 NEAR, FAR = 0.1, 0.5  # shares of what is allowed within which a bundle misses "by little": only what is shown first
 WHOLE_UNITS = ("strings", "batteries", "pieces")
 LINES = 5  # near misses that a pick shows at the most
-ENOUGH = 2  # near misses after which a pick looks no further away
+ENOUGH = 2  # near misses after which none is looked for further away
 
 
 @dataclass(frozen=True)
@@ -46,14 +46,14 @@ def members(scenario: Scenario) -> frozenset[str]:
 
 
 def near_misses(
-    resolver: Resolver, picked: Bundle, work: float = inf, scenario: Scenario | None = None
-) -> tuple[tuple[NearMiss, ...], bool]:
+    resolver: Resolver, picked: Bundle, scenario: Scenario | None = None
+) -> tuple[NearMiss, ...]:
     """Cheaper bundles that one limit alone refuses, and by little: those that miss by the least first.
 
-    Looked for within a tenth of what each limit allows; where that brings too few, within a half; then without the
-    limit. Of each limit the cheapest such bundle, and as long as there is one, the cheapest of those that miss by half
-    as much; the limits that stand nearest the pick first, until ``work`` choices were opened. Also says whether all
-    limits were gone through. ``scenario`` narrows what is looked at; nothing in it is cheaper than the pick either.
+    Every limit is gone through. Looked for within a tenth of what each allows; where that brings too few, within a
+    half; then without the limit. Of each limit the cheapest such bundle, and as long as there is one, the cheapest of
+    those that miss by half as much. ``scenario`` narrows what is looked at; nothing in it is cheaper than the pick
+    either.
     """
     scenario, below = scenario or resolver.base, cents_of(picked) - 1
     floor = resolver.proven(scenario, below)
@@ -62,15 +62,12 @@ def near_misses(
     applies = [limit for limit in applicable(scenario) if not LIMITS[limit].on_total]
     order = [limit for limit in allowed if limit in applies]
     order += [limit for limit in applies if limit not in allowed]
-    end = resolver.opened + work
     found: dict[str, NearMiss] = {}
     barren: dict[str, Outcome] = {}  # what was looked through in vain already
     for share in (NEAR, FAR, inf):
         for limit in order:
             if limit in found:
                 continue
-            if resolver.opened > end:
-                return _nearest(found), False
             eased = _eased(scenario, limit, share, allowed.get(limit))
             if eased is None:
                 continue
@@ -82,7 +79,7 @@ def near_misses(
                 found[limit] = _halved(resolver, scenario, limit, bundle, below, floor)
         if len(found) >= ENOUGH:
             break
-    return _nearest(found), True
+    return _nearest(found)
 
 
 def _halved(resolver: Resolver, scenario: Scenario, limit: str, bundle: Bundle, below: int, floor: Outcome) -> NearMiss:

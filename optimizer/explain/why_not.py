@@ -58,7 +58,7 @@ def of_part(resolver: Resolver, picked: Bundle, kind: str, part: str) -> PartIns
     best = resolver.first(scenario).bundle
     if best is not None:
         resolver.step(f"what refuses cheaper bundles with {part}")
-        near, _ = near_misses(resolver, picked, scenario=scenario)
+        near = near_misses(resolver, picked, scenario=scenario)
         return PartInstead(part, kind, False, best, entering(resolver, picked, kind, part, best), near=near)
     resolver.step(f"which limits {part} cannot meet")
     among, barring = members(scenario), set[str]()

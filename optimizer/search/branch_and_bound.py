@@ -45,7 +45,8 @@ class Status(StrEnum):
 @dataclass(frozen=True)
 class Proof:
     """How far the search came: how many combinations there are, how many subproblems were solved, how many nodes were
-    opened, the least value in cents that anything not shown may have, and the gap of the first bundle as a share.
+    opened, the least value in cents of anything not shown (where the time limit came first, a lower bound on it; None:
+    there is nothing), and the gap of the first bundle as a share.
     ``bound_gaps``: of each leaf, how far its value was above its bound, as a share."""
 
     combinations: int
@@ -95,6 +96,7 @@ class Search:
         self.attained, self.fathomed = attained, fathomed
         self.opened = 0
         self.opened_plans: list[Plan] = []
+        self.unstarted: dict[Plan, tuple[lower_bounds.Field, ...]] = {}
         self.queue = NodeQueue(options, min(below, objective.cutoff))
 
     @property
@@ -134,18 +136,16 @@ class Search:
         The bound: the cheapest bundle with its water and what its drives take, whatever the starts, and its parts
         beside.
         """
-        plans = self.space.plans
+        plans, setting = self.space.plans, self.space.setting
         if len(plans) == 1:
             self._open(plans[0])(0.0)
             return
-        setting = self.space.setting
-        easy = replace(setting, terms=replace(setting.terms, without=setting.terms.without | of_starts()))
         without_starts: dict[Plan, list[float]] = {}
         beside: dict[frozenset[tuple[str, int]], list[float]] = {}  # by pieces of starters, whichever loads have them
         for plan in plans:
             runs = running(self.space.catalogs[0], plan)
             if runs not in without_starts:
-                fields = self.space.fields_in(easy, runs)
+                fields = self._whatever_starts(runs)
                 bounds = (field.converter_bounds(coarse=lower_bounds.COARSE)[0] for field in fields)
                 without_starts[runs] = [float(whole.min(initial=np.inf)) for whole in bounds]
             rest = Plan(tuple(starter for starter in plan.starters if starter not in runs.starters))
@@ -156,6 +156,14 @@ class Search:
             by_list = zip(without_starts[runs], beside[pieces], strict=True)
             totals = [np.array(cents + more) for cents, more in by_list]
             self.queue.push(float(self.objective.bound(totals)), 0, self._open(plan))
+
+    def _whatever_starts(self, runs: Plan) -> tuple[lower_bounds.Field, ...]:
+        """The fields of what runs in a plan, where no start is judged."""
+        if runs not in self.unstarted:
+            setting = self.space.setting
+            easy = replace(setting, terms=replace(setting.terms, without=setting.terms.without | of_starts()))
+            self.unstarted[runs] = self.space.fields_in(easy, runs)
+        return self.unstarted[runs]
 
     def _open(self, plan: Plan) -> Action:
         def action(_: float) -> None:
@@ -206,10 +214,11 @@ class Search:
 
     # the answer ---------------------------------------------------------------------------------------------
 
-    def answer(self, status: Status) -> Pick:
-        """The bundles found, in order, and how far they are proven."""
-        heap, options = self.queue.heap, self.queue.options
-        bound = float(heap[0][0]) if heap else float("inf")
+    def answer(self, status: Status, shown: int | None = None) -> Pick:
+        """The first bundles found, so many as are ``shown`` or all that were asked for, in order, and how far they are
+        proven."""
+        heap, options = self.queue.heap, shown or self.queue.options
+        bound = float(heap[0][0]) if heap and status == Status.STOPPED else float("inf")
         ranked = sorted(self.queue.incumbents.values(), key=lambda leaves: leaves[0][0].cents)
         last = ranked[min(options, len(ranked)) - 1][0][0].cents if ranked else 0
         finished = [
@@ -218,30 +227,34 @@ class Search:
             if leaves[0][0].cents <= last
         ]
         finished.sort(key=lambda pair: pair[0])
-        shown = finished[:options]
-        others = [pair[0][0] for pair in finished[options:]]
+        first, others = finished[:options], [key[0] for key, _ in finished[options:]]
         others += [leaves[0][0].cents for leaves in ranked if leaves[0][0].cents > last]
         beyond = min([bound, *map(float, others)])
-        least = shown[0][0][0] if shown else 0
+        least = first[0][0][0] if first else 0
+        proven = tuple(key[0] <= bound for key, _ in first)
+        if len(first) == options and all(proven):
+            status = Status.PROVEN  # only what comes after them was not settled in time
         gap = (least - bound) / least if least and status == Status.STOPPED and bound < least else 0.0
         proof = Proof(
             self.combinations(), self.solved, self.opened, int(np.ceil(beyond)) if np.isfinite(beyond) else None,
             gap, tuple(self.queue.gaps),
         )  # fmt: skip
-        proven = tuple(status == Status.PROVEN or key[0] <= bound for key, _ in shown)
-        return Pick(status, tuple(bundle for _, bundle in shown), proven, proof)
+        return Pick(status, tuple(bundle for _, bundle in first), proven, proof)
 
     def combinations(self) -> int:
-        """(converter, units) times batteries of a fitting class times panels times racks, over the plans that were
-        opened: all that could be tried."""
+        """(converter, units) times batteries of a fitting class times panels times racks, over all plans: all that
+        could be tried, before any start is judged."""
+        pairs: dict[Plan, int] = {}
         total = 0
-        for plan in self.opened_plans or self.space.plans[:1]:
-            found = self.space.fields(plan)[0]
-            class_v, counts = np.unique(found.batteries["class_v"], return_counts=True)
-            pairs = 0
-            for bank_v in found.converters.column("bank_class_v") if len(found.converters) else ():
-                pairs += int(counts[(bank_v % class_v) == 0].sum())
-            total += pairs * len(found.panels) * len(found.racks)
+        for plan in self.space.plans:
+            runs = running(self.space.catalogs[0], plan)
+            found = self._whatever_starts(runs)[0]
+            if runs not in pairs:
+                banks_v, converters = np.unique(found.converters.column("bank_class_v"), return_counts=True)
+                classes_v, batteries = np.unique(found.batteries["class_v"], return_counts=True)
+                fitting = banks_v[:, None] % classes_v[None, :] == 0
+                pairs[runs] = int(converters @ fitting @ batteries)
+            total += pairs[runs] * len(found.panels) * len(found.racks)
         return total
 
 
@@ -263,5 +276,5 @@ def pick(
     out and :class:`optimizer.vocabulary.faults.SolverError` where the solver breaks its word.
     """
     space = SearchSpace((catalog,), Setting.of(job, terms), cache or SearchCache())
-    search = Search(LeastCost(space, solver), options, time_limit, watch)
-    return search.answer(search.run())
+    search = Search(LeastCost(space, solver), options + 1, time_limit, watch)  # one more: what the next would cost
+    return search.answer(search.run(), options)

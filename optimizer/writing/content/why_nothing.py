@@ -49,9 +49,7 @@ def no_near(answer: Answer) -> str:
         return ""
     if "near misses" in answer.why.unfinished:
         return "not known: the time limit came first"
-    if answer.why.near_whole:
-        return "no cheaper bundle is refused by one limit alone"
-    return "nothing found near by; borewatt why looks at every limit"
+    return "no cheaper bundle is refused by one limit alone"
 
 
 def near_rows(answer: Answer, near: Sequence[NearMiss]) -> list[list[str]]:

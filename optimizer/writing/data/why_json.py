@@ -25,7 +25,7 @@ def why_data(answer: Answer) -> Json:
         data |= _conflict(why.conflict, total)
     if answer.options and why.near_sought:
         data["near"] = [{**_miss(near.reading), **_found(near.bundle, total)} for near in why.near]
-        data["near_whole"] = why.near_whole
+        data["near_whole"] = "near misses" not in why.unfinished
     if why.savings:
         data["savings"] = [
             {
