@@ -45,9 +45,7 @@ def members(scenario: Scenario) -> frozenset[str]:
 # near misses ------------------------------------------------------------------------------------------------------
 
 
-def near_misses(
-    resolver: Resolver, picked: Bundle, scenario: Scenario | None = None
-) -> tuple[NearMiss, ...]:
+def near_misses(resolver: Resolver, picked: Bundle, scenario: Scenario | None = None) -> tuple[NearMiss, ...]:
     """Cheaper bundles that one limit alone refuses, and by little: those that miss by the least first.
 
     Every limit is gone through. Looked for within a tenth of what each allows; where that brings too few, within a

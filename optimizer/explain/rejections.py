@@ -17,7 +17,8 @@ from optimizer.costs.market import Market, rows_with_price
 from optimizer.inputs.job import Job
 from optimizer.rules.comparisons import at_most
 from optimizer.rules.limits import droppable, in_order, named, narrowing
-from optimizer.search.lower_bounds import fits_some_rack, least_heat
+from optimizer.search.eligible import fits_some_rack
+from optimizer.search.lower_bounds import least_heat
 from optimizer.search.plans import easiest
 
 

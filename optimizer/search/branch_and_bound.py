@@ -7,7 +7,7 @@ model gives a leaf's exact value. The search ends when no bound left is below th
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from time import monotonic
@@ -31,6 +31,7 @@ from optimizer.search.plans import running
 from optimizer.search.space import SearchSpace
 from optimizer.vocabulary.faults import OutOfTimeError
 
+FEW_PLANS = 64  # up to which each is asked whether an earlier proof covers it before any is opened: speed only
 PATIENCE = 5000  # nodes opened without a bundle before the search asks whether there is any: speed only
 
 
@@ -140,6 +141,8 @@ class Search:
         if len(plans) == 1:
             self._open(plans[0])(0.0)
             return
+        if self.fathomed is not None and len(plans) <= FEW_PLANS:
+            plans = tuple(plan for plan in plans if not self._fathoms(plan))
         without_starts: dict[Plan, list[float]] = {}
         beside: dict[frozenset[tuple[str, int]], list[float]] = {}  # by pieces of starters, whichever loads have them
         for plan in plans:
@@ -157,6 +160,16 @@ class Search:
             totals = [np.array(cents + more) for cents, more in by_list]
             self.queue.push(float(self.objective.bound(totals)), 0, self._open(plan))
 
+    def _covering(self, plan: Plan, fields: Sequence[lower_bounds.Field]) -> Fathomed | None:
+        """What the space of an earlier proof covers of a plan; None where it says nothing of it."""
+        before = self.fathomed
+        return None if before is None or plan not in before.plans else Fathomed.of(before.fields(plan), fields)
+
+    def _fathoms(self, plan: Plan) -> bool:
+        """Whether an earlier proof covers all of a plan."""
+        covering = self._covering(plan, self.space.fields(plan))
+        return covering is not None and bool(covering.covered.all())
+
     def _whatever_starts(self, runs: Plan) -> tuple[lower_bounds.Field, ...]:
         """The fields of what runs in a plan, where no start is judged."""
         if runs not in self.unstarted:
@@ -171,9 +184,7 @@ class Search:
             if any(other.tanks_l == plan.tanks_l and self._needless(plan, other) for other in self.opened_plans):
                 return
             self.opened_plans.append(plan)
-            before = self.fathomed
-            fathomed = None if before is None or plan not in before.plans else Fathomed.of(before.fields(plan), fields)
-            Branching(self.queue, self.objective, fields, fathomed).start()
+            Branching(self.queue, self.objective, fields, self._covering(plan, fields)).start()
 
         return action
 

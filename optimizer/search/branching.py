@@ -20,6 +20,8 @@ from optimizer.search.objectives import Objective, Solve, ascending
 from optimizer.search.triples import Leaf, Triple, least_needs
 from optimizer.search.wiring import Wiring
 
+FEW_CONVERTERS = 32  # looked at together: speed only
+
 
 class Branching:
     """Opens the choices of one plan into a node queue. ``fields``: of the plan, one for each price list; ``fathomed``:
@@ -45,29 +47,24 @@ class Branching:
         found = self.field
         if not (len(found.converters) and len(found.batteries) and len(found.panels) and len(found.racks)):
             return
-        whole = self._bound(field.converter_bounds(coarse=lower_bounds.COARSE)[0] for field in self.fields)
+        left = np.arange(len(found.converters))
         if self.fathomed is not None:
-            whole = np.where(self.fathomed.covered, np.inf, whole)
-        order = ascending(whole)
+            left = np.flatnonzero(~self.fathomed.covered)
+        coarse = self._bound(field.converter_bounds(left, lower_bounds.COARSE)[0] for field in self.fields)
+        order = ascending(coarse)
 
         def open_converters(start: int, stop: int) -> None:
-            for position in order[start:stop]:
-                self.queue.push(float(whole[position]), 1, self._converter(int(position)))
+            chosen = left[order[start:stop]]
+            both = [field.converter_bounds(chosen) for field in self.fields]
+            whole = self._bound(whole for whole, _ in both)
+            for place, position in enumerate(chosen):
+                rest = [float(each[place]) for _, each in both]
+                self.queue.push(float(whole[place]), 1, self._batteries(int(position), rest))
 
-        self.queue.stream(whole[order], 0.0, 0, open_converters)
+        self.queue.stream(coarse[order], 0.0, 0, open_converters, FEW_CONVERTERS)
 
     def _bound(self, totals: Iterable[np.ndarray]) -> np.ndarray:
         return self.objective.bound(list(totals))
-
-    def _converter(self, position: int) -> Action:
-        def action(bound: float) -> None:
-            if self.queue.first and not self._promising(position):
-                return
-            both = [field.converter_bounds(np.array([position])) for field in self.fields]
-            whole = float(self._bound(whole for whole, _ in both)[0])
-            self.queue.push(max(bound, whole), 1, self._batteries(position, [float(rest[0]) for _, rest in both]))
-
-        return action
 
     def _promising(self, position: int) -> bool:
         """Whether any bank fits a converter and any panel can meet the least that those banks ask of the array.
@@ -78,7 +75,7 @@ class Branching:
         matter.
         """
         found, inverter = self.field, self.field.converters.entry(position)
-        banks = found.eligible.banks(inverter)
+        banks = found.banks.behind(inverter)
         if not banks.fits.any():
             return False
         need_w, floor_w = float(banks.need_w[banks.fits].min()), float(banks.floor_w[banks.fits].min())
@@ -110,6 +107,8 @@ class Branching:
 
     def _batteries(self, position: int, rest: Sequence[float]) -> Action:
         def action(_: float) -> None:
+            if self.queue.first and not self._promising(position):
+                return
             inverter = self.field.converters.entry(position)
             sides = [field.bank_side(float(inverter["bank_class_v"])) for field in self.fields]
             order, bounds, more = self.objective.ranked(rest, sides, len(self.field.batteries))
@@ -154,7 +153,7 @@ class Branching:
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
                     triple = replace(pair, panel=int(chosen[row]))
                     # a search that may find nothing at all would open every triple: it looks before it enters one
-                    if self.queue.first and self.wiring.fewest_panels(triple, self.wiring.least_heat) is None:
+                    if self.queue.first and self.wiring.fewest_panels(triple, self.field.heat_c) is None:
                         continue
                     self.queue.push(float(whole[row]), 3, self._racks(triple))
 
@@ -166,41 +165,48 @@ class Branching:
         def action(bound: float) -> None:
             if self.queue.fathoms(triple.option, bound):
                 return
-            fewest = self.wiring.fewest_panels(triple, self.wiring.least_heat)
+            fewest = self.wiring.fewest_panels(triple, self.field.heat_c)
             if fewest is None:
                 return
             apart = self._sellers_apart(triple, fewest)
             if apart > bound:
                 self.queue.push(apart, 3, action)
                 return
-            whole, panels = self._rack_bounds(triple)
+            whole = self._rack_bounds(triple, fewest, self.field.heat_c)
             order = ascending(whole)
 
             def open_chunk(start: int, stop: int) -> None:
                 for rack in order[start:stop]:
-                    self.queue.push(float(whole[rack]), 4, self._subproblem(triple, int(rack), int(panels[rack])))
+                    self.queue.push(float(whole[rack]), 4, self._rack(triple, int(rack), fewest))
 
             self.queue.stream(whole[order], 0.0, 3, open_chunk)
 
         return action
 
-    def _rack_bounds(self, triple: Triple) -> tuple[np.ndarray, np.ndarray]:
-        """For every rack the bound of a triple on it, infinite where nothing can be wired, and the fewest panels: racks
-        differ in both by how hot they leave the panels."""
-        heats = self.field.racks["heat_c"]
-        whole, panels = np.full(len(heats), np.inf), np.zeros(len(heats))
-        for heat_c in self.wiring.heats():
-            fewest = self.wiring.fewest_panels(triple, float(heat_c))
-            if fewest is None:
-                continue
-            longest = max(layout.series for layout in self.wiring.layouts(triple, float(heat_c)))
-            bounds = self._bound(
-                field.rack_bounds(triple.panel, fewest, longest, triple.inverter.units, triple.parallel, table)
-                for field, table in zip(self.fields, triple.tables, strict=True)
-            )
-            mine = heats == heat_c
-            whole[mine], panels[mine] = bounds[mine], fewest
-        return whole, panels
+    def _rack_bounds(self, triple: Triple, fewest: int, heat_c: float) -> np.ndarray:
+        """For every rack the bound of a triple on it with so many panels, wired as on racks of ``heat_c``. On a hotter
+        rack no fewer panels will do, and no longer string."""
+        longest = max(layout.series for layout in self.wiring.layouts(triple, heat_c))
+        return self._bound(
+            field.rack_bounds(triple.panel, fewest, longest, triple.inverter.units, triple.parallel, table)
+            for field, table in zip(self.fields, triple.tables, strict=True)
+        )
+
+    def _rack(self, triple: Triple, rack: int, fewest: int) -> Action:
+        """A triple on a rack, which may be hotter than those for which its bound was worked out."""
+
+        def action(bound: float) -> None:
+            if self.queue.fathoms(triple.option, bound):
+                return
+            heat_c = float(self.field.racks["heat_c"][rack])
+            panels = self.wiring.fewest_panels(triple, heat_c)
+            if panels is None:
+                return
+            if panels > fewest:
+                bound = max(bound, float(self._rack_bounds(triple, panels, heat_c)[rack]))
+            self.queue.push(bound, 4, self._subproblem(triple, rack, panels))
+
+        return action
 
     def _sellers_apart(self, triple: Triple, fewest: int) -> float:
         """The bound of a triple with every seller apart, and racking at its least: most triples end here."""

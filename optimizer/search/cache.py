@@ -13,6 +13,7 @@ from optimizer.costs.order_bounds import FreightChoice
 from optimizer.milp import model
 from optimizer.milp.solver import Solution, least
 from optimizer.milp.subproblem import Subproblem
+from optimizer.search.eligible import Eligible
 from optimizer.search.lower_bounds import Field, Shared
 
 
@@ -22,6 +23,7 @@ class SearchCache:
 
     markets: dict[Hashable, Market] = field(default_factory=dict)
     tables: dict[Hashable, Shared] = field(default_factory=dict)
+    eligible: Eligible = field(default_factory=Eligible)
     solved: dict[tuple[Subproblem, FreightChoice, int], Solution | None] = field(default_factory=dict)
 
     def market(self, catalog: Catalog, setting: Setting) -> Market:
@@ -33,7 +35,7 @@ class SearchCache:
 
     def field(self, catalog: Catalog, setting: Setting) -> Field:
         """The field of a setting, with the market and the tables of bounds of those before it where they are alike."""
-        found = Field.of(catalog, setting, self.market(catalog, setting))
+        found = Field.of(catalog, setting, self.market(catalog, setting), self.eligible)
         place = (
             market_key(catalog, setting), setting.job.space.row_max, setting.job.site.array_factor,
             found.panels.index.tobytes(), found.racks.index.tobytes(),

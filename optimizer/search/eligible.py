@@ -1,85 +1,234 @@
-"""What every converter of a field leaves of batteries and panels, worked out for all of them in one pass.
+"""What the limits leave of parts and their combinations, kept by what it hangs on.
 
-A numpy call costs as much for one converter as for fifty. Where the tables would be too large, each converter is worked
-out by itself when it is opened.
+A search is run again and again with one limit moved, and for every plan of starters and tanks. Each table hangs on less
+than that: rows on what is allowed and can be bought, strings on the site and the limits of strings, banks on what the
+loads ask and the limits of banks. What a table hangs on is its key, so it is worked out once. Tables hold every
+converter at once, as a numpy call costs as much for one as for fifty; where they would be too large, each converter is
+worked out by itself when it is opened.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from dataclasses import fields as fields_of
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import Any, TypeVar
 
 import numpy as np
 
+from catalog.reader import Catalog, Name, Row, Table
+from catalog.rows import BatteryColumn, ConverterColumn, PanelColumn, RackColumn
 from optimizer.candidates.banks import Banks, banks
-from optimizer.candidates.converters import Inverter, Inverters
-from optimizer.candidates.strings import PanelFigures, Strings, panel_figures, string_ranges
-
-if TYPE_CHECKING:
-    from optimizer.search.lower_bounds import Field
+from optimizer.candidates.converters import Converters, Inverter, Inverters, converter_entries
+from optimizer.candidates.plan import Plan
+from optimizer.candidates.rows import TableRows, allowed_rows
+from optimizer.candidates.strings import Layout, PanelFigures, Strings, layouts, panel_figures, string_ranges
+from optimizer.candidates.terms import Setting
+from optimizer.costs.market import Market, rows_with_price
+from optimizer.rules import mounting
+from optimizer.rules.limits import narrowing
+from optimizer.search.plans import planned
+from optimizer.search.tracker_program import most_power
 
 LARGEST = 30_000  # pairs of a converter with a part up to which all are worked out together: speed only
+KEPT = 96  # tables of a kind that are kept, the latest: speed only
+ENTRY_LIMITS, BANK_LIMITS, STRING_LIMITS = narrowing("converter"), narrowing("bank"), narrowing("string")
+
+Kept = TypeVar("Kept")
 
 
-class Eligible:
-    """Banks and strings behind the converters of a field."""
+class BankTable:
+    """The banks of every battery behind every converter of a plan."""
 
-    def __init__(self, field: Field) -> None:
-        self.field = field
-
-    # banks --------------------------------------------------------------------------------------------------
+    def __init__(self, converters: Converters, batteries: TableRows[BatteryColumn], setting: Setting) -> None:
+        self.converters, self.batteries, self.setting = converters, batteries, setting
 
     @cached_property
-    def all_banks(self) -> Banks | None:
-        """Banks of shape (converters, batteries); None where that is too large."""
-        found = self.field
-        if len(found.converters) * len(found.batteries) > LARGEST:
+    def all(self) -> Banks | None:
+        """Of shape (converters, batteries); None where that is too large."""
+        if len(self.converters) * len(self.batteries) > LARGEST:
             return None
-        return banks(found.batteries.columns, Inverters(found.converters), found.setting)
+        return banks(self.batteries.columns, Inverters(self.converters), self.setting)
 
-    def banks(self, inverter: Inverter, chosen: np.ndarray | None = None) -> Banks:
-        """The banks of batteries at ``chosen``, or of all, behind one of the field's converters."""
-        every = self.all_banks
-        columns = self.field.batteries.columns
+    def behind(self, inverter: Inverter, chosen: np.ndarray | None = None) -> Banks:
+        """The banks of batteries at ``chosen``, or of all, behind one of the converters."""
+        every = self.all
         if every is None:
+            columns = self.batteries.columns
             some = columns if chosen is None else {name: values[chosen] for name, values in columns.items()}
-            return banks(some, inverter, self.field.setting)
+            return banks(some, inverter, self.setting)
         where = (inverter.position,) if chosen is None else (inverter.position, chosen)
         return Banks(*(getattr(every, each.name)[where] for each in fields_of(Banks)))
 
-    # strings ------------------------------------------------------------------------------------------------
+
+class StringTable:
+    """The strings of every panel behind every converter, in whatever number of units and whatever the plan."""
+
+    def __init__(
+        self, converters: TableRows[ConverterColumn], panels: TableRows[PanelColumn], setting: Setting
+    ) -> None:
+        self.converters, self.panels, self.setting = converters, panels, setting
+        self._figures: dict[float, PanelFigures] = {}
+        self._all: dict[float, Strings | None] = {}
+        self._layouts: dict[tuple[int, int, float], tuple[Layout, ...]] = {}
+        self._power: dict[tuple[int, int, float, int, float], np.ndarray] = {}
+        self._compared: dict[int, tuple[StringTable, np.ndarray]] = {}
 
     def figures(self, heat_c: float) -> PanelFigures:
         """What the site makes of each panel on racks of ``heat_c``."""
         if heat_c not in self._figures:
-            self._figures[heat_c] = panel_figures(self.field.panels.columns, self.field.setting, heat_c)
+            self._figures[heat_c] = panel_figures(self.panels.columns, self.setting, heat_c)
         return self._figures[heat_c]
 
-    @cached_property
-    def _figures(self) -> dict[float, PanelFigures]:
-        return {}
+    def all(self, heat_c: float) -> Strings | None:
+        """Of shape (rows of converters, panels) on racks of ``heat_c``; None where that is too large."""
+        if heat_c not in self._all:
+            rows = np.arange(len(self.converters))
+            every = None
+            if len(rows) * len(self.panels) <= LARGEST:
+                each = Inverters(Converters(self.converters, rows, np.ones(len(rows))))
+                every = string_ranges(self.panels.columns, self.figures(heat_c), each, self.setting)
+            self._all[heat_c] = every
+        return self._all[heat_c]
 
-    @cached_property
-    def _strings(self) -> dict[float, Strings | None]:
-        return {}
-
-    def all_strings(self, heat_c: float) -> Strings | None:
-        """Strings of shape (converters, panels) on racks of ``heat_c``; None where that is too large."""
-        found = self.field
-        if heat_c not in self._strings:
-            large = len(found.converters) * len(found.panels) > LARGEST
-            self._strings[heat_c] = None if large else string_ranges(
-                found.panels.columns, self.figures(heat_c), Inverters(found.converters), found.setting
-            )  # fmt: skip
-        return self._strings[heat_c]
-
-    def strings(self, inverter: Inverter, chosen: np.ndarray, heat_c: float) -> Strings:
-        """The strings of panels at ``chosen`` behind one of the field's converters."""
-        every = self.all_strings(heat_c)
+    def behind(self, inverter: Inverter, chosen: np.ndarray, heat_c: float) -> Strings:
+        """The strings of panels at ``chosen`` behind one of the converters."""
+        every = self.all(heat_c)
         if every is None:
-            columns = {name: values[chosen] for name, values in self.field.panels.columns.items()}
-            figures, whole = self.figures(heat_c), fields_of(PanelFigures)
-            some = PanelFigures(*(getattr(figures, each.name)[chosen] for each in whole))
-            return string_ranges(columns, some, inverter, self.field.setting)
-        return Strings(*(getattr(every, each.name)[inverter.position, chosen] for each in fields_of(Strings)))
+            columns = {name: values[chosen] for name, values in self.panels.columns.items()}
+            figures = self.figures(heat_c)
+            some = PanelFigures(*(getattr(figures, each.name)[chosen] for each in fields_of(PanelFigures)))
+            return string_ranges(columns, some, inverter, self.setting)
+        return Strings(*(getattr(every, each.name)[inverter.row, chosen] for each in fields_of(Strings)))
+
+    def layouts(self, inverter: Inverter, panel: int, heat_c: float) -> tuple[Layout, ...]:
+        """Every layout of a panel on a tracker of a converter, on racks of ``heat_c``."""
+        key = (inverter.row, panel, heat_c)
+        if key not in self._layouts:
+            ranges = self.behind(inverter, np.array([panel]), heat_c)
+            self._layouts[key] = layouts(
+                self.panels.figures(panel), self.figures(heat_c), panel, inverter, ranges, 0, self.setting
+            )
+        return self._layouts[key]
+
+    def power(self, inverter: Inverter, panel: int, heat_c: float, most: float) -> np.ndarray:
+        """The most usable W of exactly N panels on all trackers, for N from 0 up to at most ``most``."""
+        key = (inverter.row, panel, heat_c, inverter.trackers, most)
+        if key not in self._power:
+            self._power[key] = most_power(self.layouts(inverter, panel, heat_c), inverter.trackers, most)
+        return self._power[key]
+
+    def alike(self, other: StringTable, heats: Sequence[float]) -> np.ndarray | None:
+        """Where each converter may carry just the same of each panel as in another table of the same parts, on racks of
+        all ``heats``: of shape (rows of converters, panels); None where that is too large, or the parts differ."""
+        if self.converters is not other.converters or self.panels is not other.panels:
+            return None
+        rows = np.arange(len(self.converters))
+        if len(rows) * len(self.panels) > LARGEST:
+            return None
+        if id(other) not in self._compared:
+            same = np.ones((len(rows), len(self.panels)), dtype=bool)
+            if other is not self:
+                each = Inverters(Converters(self.converters, rows, np.ones(len(rows))))
+                for heat_c in heats:
+                    same &= wired_alike(self.panels.columns, each, heat_c, other.setting, self.setting)
+            self._compared[id(other)] = other, same
+        return self._compared[id(other)][1]
+
+
+def wired_alike(
+    panels: Mapping[PanelColumn, np.ndarray], inverter: Inverter | Inverters, heat_c: float, before: Setting,
+    after: Setting,
+) -> np.ndarray:  # fmt: skip
+    """Where a tracker may carry just the same of a panel in two settings, on racks of ``heat_c``, or nothing in both."""
+    figures = [panel_figures(panels, setting, heat_c) for setting in (before, after)]
+    old, new = (
+        string_ranges(panels, each, inverter, setting) for each, setting in zip(figures, (before, after), strict=True)
+    )
+    same: np.ndarray = (old.shortest == new.shortest) & (old.longest == new.longest) & (old.parallel == new.parallel)
+    for name in ("hot_v", "isc_a", "offered_w"):  # what layouts take beside the ranges
+        same = same & (getattr(figures[0], name) == getattr(figures[1], name))
+    return same | ((old.shortest > old.longest) & (new.shortest > new.longest))
+
+
+@dataclass
+class Eligible:
+    """Every such table of some searches, by what it hangs on."""
+
+    tables: dict[str, dict[Hashable, tuple[Any, tuple[object, ...]]]] = field(default_factory=dict)  # a type each
+
+    def _kept(self, kind: str, of: tuple[object, ...], key: Hashable, make: Callable[[], Kept]) -> Kept:
+        """What was made of the very objects ``of`` at ``key``. They are kept with it: their identities stay theirs."""
+        tables, place = self.tables.setdefault(kind, {}), (*map(id, of), key)
+        if place not in tables:
+            if len(tables) >= KEPT:
+                del tables[next(iter(tables))]
+            tables[place] = make(), of
+        found: Kept = tables[place][0]
+        return found
+
+    def planned(self, base: Setting, catalog: Catalog, plan: Plan) -> Setting:
+        """The setting of a plan."""
+        demand = self._kept("demand", (catalog, base.job), plan, lambda: planned(base, catalog, plan).demand)
+        return replace(base, demand=demand, plan=plan)
+
+    def rows(self, table: Table[Row, Name], setting: Setting, market: Market) -> TableRows[Name]:
+        """The rows of a table that the job allows and of which a piece can be had."""
+        key = (*map(setting.keeps, ("allowed", "listed")), setting.terms.never, setting.terms.must.get(table.kind))
+        of = (table, market, setting.job)
+        return self._kept("rows", of, key, lambda: rows_with_price(allowed_rows(table, setting), market))
+
+    def panels(
+        self, catalog: Catalog, racks: TableRows[RackColumn], setting: Setting, market: Market
+    ) -> TableRows[PanelColumn]:
+        """The panels, of which some rack takes each where mounting-fit is kept."""
+        panels = self.rows(catalog.panels, setting, market)
+        if not setting.keeps("mounting-fit"):
+            return panels
+        return self._kept(
+            "fitting", (panels, racks), "", lambda: panels.take(np.flatnonzero(fits_some_rack(panels, racks)))
+        )
+
+    def converters(self, rows: TableRows[ConverterColumn], setting: Setting, market: Market) -> Converters:
+        """The converters in every number of units that the limits leave and that can be had."""
+
+        def make() -> Converters:
+            found = converter_entries(rows, setting)
+            enough = market.ladders["converter"].most[rows.index[found.row]] >= found.units
+            return found.take(np.flatnonzero(enough))
+
+        key = (terms_key(setting, ENTRY_LIMITS), setting.count_of("converter"))
+        return self._kept("converters", (rows, setting.job, setting.demand, market), key, make)
+
+    def banks(self, converters: Converters, batteries: TableRows[BatteryColumn], setting: Setting) -> BankTable:
+        """The banks behind converters."""
+        key = (terms_key(setting, BANK_LIMITS), setting.count_of("battery"))
+        of = (converters, batteries, setting.job, setting.demand)
+        return self._kept("banks", of, key, lambda: BankTable(converters, batteries, setting))
+
+    def strings(
+        self, converters: TableRows[ConverterColumn], panels: TableRows[PanelColumn], setting: Setting
+    ) -> StringTable:
+        """The strings behind converters."""
+        key = terms_key(setting, STRING_LIMITS)
+        of = (converters, panels, setting.job)
+        return self._kept("strings", of, key, lambda: StringTable(converters, panels, setting))
+
+
+def terms_key(setting: Setting, limits: frozenset[str]) -> Hashable:
+    """How some limits are left out and loosened."""
+    terms = setting.terms
+    return terms.without & limits, tuple(sorted(item for item in terms.slack.items() if item[0] in limits))
+
+
+def fits_some_rack(panels: TableRows[PanelColumn], racks: TableRows[RackColumn]) -> np.ndarray:
+    """Whether any rack takes each panel; only racks that no other rack surpasses in all three sizes are tried."""
+    sizes = np.stack([racks["max_width_mm"], racks["max_length_mm"], racks["max_panel_kg"]], axis=1)
+    fits = np.zeros(len(panels), dtype=bool)
+    for size in np.unique(sizes, axis=0)[::-1]:
+        if fits.all():
+            break
+        rack: dict[RackColumn, float] = {"max_width_mm": size[0], "max_length_mm": size[1], "max_panel_kg": size[2]}
+        fits |= mounting.fits_rack(panels.columns, rack)
+    return fits

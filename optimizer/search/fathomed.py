@@ -13,16 +13,14 @@ from functools import cached_property
 
 import numpy as np
 
-from optimizer.candidates import array_size, strings
-from optimizer.candidates import banks as bank_candidates
+from optimizer.candidates import array_size
 from optimizer.candidates.banks import Banks
+from optimizer.candidates.banks import banks as banks_of
 from optimizer.candidates.converters import Inverter, Inverters
 from optimizer.costs.tank_bounds import most_tanks
 from optimizer.rules.limits import narrowing
-from optimizer.search.eligible import LARGEST
+from optimizer.search.eligible import BANK_LIMITS, LARGEST, STRING_LIMITS, wired_alike
 from optimizer.search.lower_bounds import Field
-
-FIGURES = ("hot_v", "isc_a", "offered_w")  # what layouts take from a panel's figures beside the ranges
 
 
 @dataclass
@@ -72,16 +70,10 @@ class Fathomed:
     @cached_property
     def _place(self) -> np.ndarray:
         """Where each converter of now stood before; -1: it was not there."""
+        if self.old.converters is self.new.converters:
+            return np.arange(len(self.new.converters))
         before = {entry: place for place, entry in enumerate(_entries(self.old))}
         return np.array([before.get(entry, -1) for entry in _entries(self.new)], dtype=int)
-
-    @cached_property
-    def _of_banks(self) -> bool:
-        return self.changed is None or bool(self.changed & narrowing("bank"))
-
-    @cached_property
-    def _of_strings(self) -> bool:
-        return self.changed is None or bool(self.changed & narrowing("string", "array"))
 
     @cached_property
     def _batteries_there(self) -> np.ndarray:
@@ -94,10 +86,16 @@ class Fathomed:
     # banks --------------------------------------------------------------------------------------------------
 
     @cached_property
+    def _of_banks(self) -> bool:
+        if self.old.banks is self.new.banks:
+            return False
+        return self.changed is None or bool(self.changed & BANK_LIMITS)
+
+    @cached_property
     def _all_banks(self) -> np.ndarray | None:
         """:meth:`banks` of every converter and battery; None where that is too large."""
-        before, after = self.old.eligible.all_banks, self.new.eligible.all_banks
-        if before is None or after is None:
+        before, after = self.old.banks.all, self.new.banks.all
+        if before is None or after is None or not len(self.old.batteries):
             return None
         battery = np.searchsorted(self.old.batteries.index, self.new.batteries.index)
         rows, columns = self._place[:, None], np.minimum(battery, len(self.old.batteries) - 1)
@@ -106,60 +104,62 @@ class Fathomed:
 
     def banks(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
         """Which of the batteries at ``chosen`` make the same bank behind a converter as before, that was there."""
-        place = self._place[inverter.position]
-        if place < 0:
+        if self._place[inverter.position] < 0:
             return np.zeros(len(chosen), dtype=bool)
         if not self._of_banks:
             return self._batteries_there[chosen]
         if self._all_banks is not None:
             return self._all_banks[inverter.position, chosen]
         columns = {name: values[chosen] for name, values in self.new.batteries.columns.items()}
-        before, after = (bank_candidates.banks(columns, inverter, f.setting) for f in (self.old, self.new))
+        before, after = (banks_of(columns, inverter, f.setting) for f in (self.old, self.new))
         return self._batteries_there[chosen] & _alike(before, after)
 
     # strings ------------------------------------------------------------------------------------------------
 
     @cached_property
+    def _of_strings(self) -> bool:
+        return self.changed is None or bool(self.changed & (STRING_LIMITS | narrowing("array")))
+
+    @cached_property
+    def _heats(self) -> list[float]:
+        return [float(heat_c) for heat_c in np.unique(self.new.racks["heat_c"])]
+
+    @cached_property
     def _all_strings(self) -> np.ndarray | None:
         """:meth:`panels` of every converter and panel; None where that is too large."""
-        if len(self.new.converters) * len(self.new.panels) > LARGEST:
+        alike = self.new.strings.alike(self.old.strings, self._heats)
+        if alike is None or self.old.converters.rows is not self.new.converters.rows:
+            return None
+        entries = self.new.converters
+        if len(entries) * len(self.new.panels) > LARGEST:
             return None
         every = np.arange(len(self.new.panels))
-        return (self._place >= 0)[:, None] & self._wired_alike(Inverters(self.new.converters), every)
+        wired: np.ndarray = alike[entries.row] & self._room_alike(Inverters(entries), every)
+        return wired & self._panels_there & (self._place >= 0)[:, None]
 
     def panels(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
         """Which of the panels at ``chosen`` may be wired just as before behind a converter, on any rack."""
+        there: np.ndarray = self._panels_there[chosen]
         if not self._of_strings:
-            return self._panels_there[chosen]
+            return there
         if self._all_strings is not None:
-            return self._all_strings[inverter.position, chosen]
-        return self._wired_alike(inverter, chosen)
+            return there & self._all_strings[inverter.position, chosen]
+        if self.new.strings is not self.old.strings:
+            columns = {name: values[chosen] for name, values in self.new.panels.columns.items()}
+            for heat_c in self._heats:
+                there = there & wired_alike(columns, inverter, heat_c, self.old.setting, self.new.setting)
+        return there & self._room_alike(inverter, chosen)
 
-    def _wired_alike(self, inverter: Inverter | Inverters, chosen: np.ndarray) -> np.ndarray:
-        same = self._panels_there[chosen]
-        for heat_c in np.unique(self.new.racks["heat_c"]):
-            same = same & self._wired_alike_at(inverter, chosen, float(heat_c))
-        return same
-
-    def _wired_alike_at(self, inverter: Inverter | Inverters, chosen: np.ndarray, heat_c: float) -> np.ndarray:
-        """The same on racks of ``heat_c``."""
-        columns = {name: values[chosen] for name, values in self.new.panels.columns.items()}
-        before, after = (strings.panel_figures(columns, f.setting, heat_c) for f in (self.old, self.new))
-        same: np.ndarray = np.ones(len(chosen), dtype=bool)
-        for name in FIGURES:
-            same &= getattr(before, name) == getattr(after, name)
-        pairs = ((before, self.old.setting), (after, self.new.setting))
-        old, new = (strings.string_ranges(columns, figures, inverter, setting) for figures, setting in pairs)
-        barred = (old.shortest > old.longest) & (new.shortest > new.longest)
-        equal = (old.shortest == new.shortest) & (old.longest == new.longest) & (old.parallel == new.parallel)
-        most = [
-            array_size.most_panels(columns["pmax_w"], figures.area_m2, inverter, setting) for figures, setting in pairs
-        ]
-        largest = np.floor(np.minimum(new.longest * new.parallel, inverter["tracker_max_w"] / columns["pmax_w"] + 1e-6))
-        wired = inverter.trackers * largest  # room for more panels than can be wired changes nothing
-        equal &= np.minimum(most[0], wired) == np.minimum(most[1], wired)
-        result: np.ndarray = same & (barred | equal)
-        return result
+    def _room_alike(self, inverter: Inverter | Inverters, chosen: np.ndarray) -> np.ndarray:
+        """Whether as many panels may stand there; room for more than can be wired changes nothing."""
+        if self.changed is not None and not self.changed & narrowing("array"):
+            return np.ones(len(chosen), dtype=bool)
+        new, old = self.new, self.old
+        pmax_w, area_m2 = new.panels["pmax_w"][chosen], new.figures.area_m2[chosen]
+        before, after = (array_size.most_panels(pmax_w, area_m2, inverter, f.setting) for f in (old, new))
+        wired = inverter.trackers * np.floor(inverter["tracker_max_w"] / pmax_w + 1e-6)
+        alike: np.ndarray = np.minimum(before, wired) == np.minimum(after, wired)
+        return alike
 
 
 def _alike(before: Banks, after: Banks) -> np.ndarray:

@@ -12,20 +12,21 @@ from functools import cached_property
 
 import numpy as np
 
-from catalog.reader import Catalog, Name, Row, Table
+from catalog.reader import Catalog
 from catalog.rows import BatteryColumn, ConverterColumn, PanelColumn, RackColumn
-from optimizer.candidates import array_size, banks
+from optimizer.candidates import array_size
 from optimizer.candidates.banks import Banks
-from optimizer.candidates.converters import Converters, Inverter, converter_entries
-from optimizer.candidates.rows import TableRows, allowed_rows
+from optimizer.candidates.banks import banks as banks_of
+from optimizer.candidates.converters import Converters, Inverter
+from optimizer.candidates.rows import TableRows
 from optimizer.candidates.strings import PanelFigures, Strings
 from optimizer.candidates.terms import Setting
-from optimizer.costs.market import Market, rows_with_price
+from optimizer.costs.market import Market
 from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules import energy, mounting
 from optimizer.rules.comparisons import at_least, whole_up
 from optimizer.rules.limits import named
-from optimizer.search.eligible import Eligible
+from optimizer.search.eligible import BankTable, Eligible, StringTable
 
 CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
 COARSE = 6  # grid points joined for the first look at all converters: speed only
@@ -71,28 +72,31 @@ class Field:
     batteries: TableRows[BatteryColumn]
     racks: TableRows[RackColumn]
     shared: Shared = field(default_factory=Shared)
+    kept: Eligible = field(default_factory=Eligible, repr=False)
     _bank: dict[float, SideBounds] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, catalog: Catalog, setting: Setting, market: Market | None = None) -> Field:
-        """Filter each table by the limits that concern it alone. ``market`` where it is there already."""
-        market = market or Market.of(catalog, setting)
-
-        def rows(table: Table[Row, Name]) -> TableRows[Name]:
-            return rows_with_price(allowed_rows(table, setting), market)
-
-        converters = converter_entries(rows(catalog.converters), setting)
-        enough = market.ladders["converter"].most[converters.rows.index[converters.row]] >= converters.units
-        converters = Converters(converters.rows, converters.row[enough], converters.units[enough])
-        racks, panels = rows(catalog.racks), rows(catalog.panels)
-        if setting.keeps("mounting-fit"):
-            panels = panels.take(np.flatnonzero(fits_some_rack(panels, racks)))
-        return cls(setting, market, converters, panels, rows(catalog.batteries), racks)
+    def of(
+        cls, catalog: Catalog, setting: Setting, market: Market | None = None, kept: Eligible | None = None
+    ) -> Field:  # fmt: skip
+        """Filter each table by the limits that concern it alone. ``market`` and ``kept`` where they are there already."""
+        market, kept = market or Market.of(catalog, setting), kept or Eligible()
+        racks = kept.rows(catalog.racks, setting, market)
+        return cls(
+            setting, market, kept.converters(kept.rows(catalog.converters, setting, market), setting, market),
+            kept.panels(catalog, racks, setting, market), kept.rows(catalog.batteries, setting, market), racks,
+            kept=kept,
+        )  # fmt: skip
 
     @cached_property
-    def eligible(self) -> Eligible:
-        """Banks and strings behind the converters."""
-        return Eligible(self)
+    def banks(self) -> BankTable:
+        """The banks behind the converters."""
+        return self.kept.banks(self.converters, self.batteries, self.setting)
+
+    @cached_property
+    def strings(self) -> StringTable:
+        """The strings behind the converters."""
+        return self.kept.strings(self.converters.rows, self.panels, self.setting)
 
     @cached_property
     def heat_c(self) -> float:
@@ -102,7 +106,7 @@ class Field:
     @property
     def figures(self) -> PanelFigures:
         """What the site makes of each panel at the least heat of the racks."""
-        return self.eligible.figures(self.heat_c)
+        return self.strings.figures(self.heat_c)
 
     # extras -------------------------------------------------------------------------------------------------
 
@@ -256,7 +260,7 @@ class Field:
             relaxed = named(lambda limit: limit.narrows == "bank" and not limit.behind_ideal)
             terms = replace(self.setting.terms, without=self.setting.terms.without | relaxed)
             easier = replace(self.setting, terms=terms)
-            found = banks.banks(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)
+            found = banks_of(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)
             pieces = np.where(found.fits, found.series * found.parallel, np.inf)
             table = self.market.by_set("battery", self.batteries.index, pieces)
             key = table.min(axis=1, initial=np.inf)
@@ -271,7 +275,7 @@ class Field:
     def pair_tables(self, inverter: Inverter, chosen: np.ndarray) -> tuple[Banks, np.ndarray, np.ndarray]:
         """For batteries at ``chosen``: their banks, cents by set of converter, bank, their extras and freight, and
         cents by set of the array side at the power they need."""
-        found = self.eligible.banks(inverter, chosen)
+        found = self.banks.behind(inverter, chosen)
         index = self.converters.rows.index[inverter.row : inverter.row + 1]
         pieces = np.where(found.fits, found.series * found.parallel, np.inf)
         table = self.market.by_set("battery", self.batteries.index[chosen], pieces)
@@ -288,7 +292,7 @@ class Field:
         self, inverter: Inverter, need_w: float, floor_w: float, pair: np.ndarray, chosen: np.ndarray
     ) -> np.ndarray:
         """For panels at ``chosen``: the bound with the fewest panels that power alone asks; ``pair`` by set."""
-        ranges = self.eligible.strings(inverter, chosen, self.heat_c)
+        ranges = self.strings.behind(inverter, chosen, self.heat_c)
         pmax_w, offered_w, area_m2 = (
             each[chosen] for each in (self.panels["pmax_w"], self.figures.offered_w, self.figures.area_m2)
         )
@@ -368,15 +372,3 @@ def least_heat(racks: TableRows[RackColumn]) -> float:
     """The least heat_c of some racks, 0 of none: what a panel's figures are at their best."""
     heats = racks["heat_c"]
     return float(heats.min()) if len(heats) else 0.0
-
-
-def fits_some_rack(panels: TableRows[PanelColumn], racks: TableRows[RackColumn]) -> np.ndarray:
-    """Whether any rack takes each panel; only racks that no other rack surpasses in all three sizes are tried."""
-    sizes = np.stack([racks["max_width_mm"], racks["max_length_mm"], racks["max_panel_kg"]], axis=1)
-    fits = np.zeros(len(panels), dtype=bool)
-    for size in np.unique(sizes, axis=0)[::-1]:
-        if fits.all():
-            break
-        rack: dict[RackColumn, float] = {"max_width_mm": size[0], "max_length_mm": size[1], "max_panel_kg": size[2]}
-        fits |= mounting.fits_rack(panels.columns, rack)
-    return fits

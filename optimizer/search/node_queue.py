@@ -47,12 +47,14 @@ class NodeQueue:
         """Whether any node is left whose bound is no more than the cutoff."""
         return bool(self.heap) and self.heap[0][0] <= self.cutoff and not (self.first and self.incumbents)
 
-    def stream(self, keys: np.ndarray, base: float, depth: int, open_chunk: Callable[[int, int], None]) -> None:
-        """Enter parts that stand in ascending order of ``keys``, a chunk at a time; ``base`` adds to every key."""
+    def stream(
+        self, keys: np.ndarray, base: float, depth: int, open_chunk: Callable[[int, int], None], size: int | None = None
+    ) -> None:  # fmt: skip
+        """Enter parts that stand in ascending order of ``keys``, ``size`` at a time; ``base`` adds to every key."""
 
         def chunk(start: int) -> Action:
             def action(_: float) -> None:
-                stop = min(start + CHUNK, len(keys))
+                stop = min(start + (size or CHUNK), len(keys))
                 open_chunk(start, stop)
                 if stop < len(keys):
                     self.push(base + keys[stop], depth, chunk(stop))

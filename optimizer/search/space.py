@@ -15,7 +15,7 @@ from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.search.cache import SearchCache
 from optimizer.search.lower_bounds import Field
-from optimizer.search.plans import planned, plans
+from optimizer.search.plans import plans
 
 Entry = tuple[int, int]  # row and units of a converter
 
@@ -56,7 +56,9 @@ class SearchSpace:
 
     def fields_in(self, setting: Setting, plan: Plan) -> tuple[Field, ...]:
         """The same in another setting: the rows are the same at each list, and only what all lists have in stock."""
-        each = [self.cache.field(catalog, planned(setting, catalog, plan)) for catalog in self.catalogs]
+        each = [
+            self.cache.field(catalog, self.cache.eligible.planned(setting, catalog, plan)) for catalog in self.catalogs
+        ]
         if len(each) == 1:
             return tuple(each)
         common = set.intersection(*(set(_entries(found.converters)) for found in each))

@@ -9,16 +9,16 @@ import numpy as np
 from optimizer.bundles.bundle import Bundle, TrackerStrings
 from optimizer.bundles.order import Order
 from optimizer.candidates import array_size
-from optimizer.candidates import strings as string_candidates
 from optimizer.candidates.converters import Inverter
+from optimizer.candidates.strings import Layout
 from optimizer.costs.tank_bounds import TankBound, most_tanks
 from optimizer.milp import model
 from optimizer.milp.solver import Solution
 from optimizer.milp.subproblem import PartNeed, PlacedLayout, Subproblem
-from optimizer.rules import mounting, strings
+from optimizer.rules import mounting
 from optimizer.rules.extras import Basis, extra_pieces
 from optimizer.search import lower_bounds
-from optimizer.search.tracker_program import fewest_panels, most_power
+from optimizer.search.tracker_program import fewest_panels
 from optimizer.search.triples import Leaf, Triple, extras_asked, part_of
 
 
@@ -35,26 +35,14 @@ class Wiring:
         self.tanks = [PartNeed(part, 0.0, litres_each=each) for part, each in tanks]
         self.tank_bounds = [TankBound.of(found.setting, found.market) for found in fields]
         self.power_bounds: dict[int, np.ndarray] = {}
-        self.power_cache: dict[tuple[int, int, float], np.ndarray] = {}
-        self.least_heat = lower_bounds.least_heat(self.field.racks)
-        self.layout_cache: dict[tuple[int, int, float], tuple[string_candidates.Layout, ...]] = {}
 
     def heats(self) -> np.ndarray:
         """Every heat_c of the racks, the least first."""
         return np.unique(self.field.racks["heat_c"])
 
-    def layouts(self, triple: Triple, heat_c: float) -> tuple[string_candidates.Layout, ...]:
+    def layouts(self, triple: Triple, heat_c: float) -> tuple[Layout, ...]:
         """Every layout of the triple's panel on a tracker of its converter, on racks of ``heat_c``."""
-        key = (triple.inverter.row, triple.panel, heat_c)
-        if key not in self.layout_cache:
-            found = self.field
-            panels = found.panels.take(np.array([triple.panel]))
-            figures = string_candidates.panel_figures(panels.columns, self.setting, heat_c)
-            ranges = string_candidates.string_ranges(panels.columns, figures, triple.inverter, self.setting)
-            self.layout_cache[key] = string_candidates.layouts(
-                found.panel(triple.panel), figures, 0, triple.inverter, ranges, 0, self.setting
-            )
-        return self.layout_cache[key]
+        return self.field.strings.layouts(triple.inverter, triple.panel, heat_c)
 
     def power_bound(self, inverter: Inverter) -> np.ndarray:
         """The most usable W of each panel behind an inverter, infinite where it was not yet worked out."""
@@ -66,22 +54,19 @@ class Wiring:
         """The fewest panels that the triple's trackers can be wired with for its needs on racks of ``heat_c``; None
         where none will do. Of racks that are hotter no fewer."""
         least, most = self.limits_on_panels(triple, heat_c)
-        key = (triple.inverter.position, triple.panel, heat_c)
-        if key not in self.power_cache:
-            power = most_power(self.layouts(triple, heat_c), triple.inverter.trackers, most)
-            self.power_cache[key] = power
-            if heat_c == self.least_heat:
-                self.power_bound(triple.inverter)[triple.panel] = power.max(initial=0.0)
-        return fewest_panels(self.power_cache[key], triple.need_w, least)
+        power = self.field.strings.power(triple.inverter, triple.panel, heat_c, most)
+        if heat_c == self.field.heat_c:
+            self.power_bound(triple.inverter)[triple.panel] = power.max(initial=0.0)
+        return fewest_panels(power, triple.need_w, least)
 
     def limits_on_panels(self, triple: Triple, heat_c: float) -> tuple[float, float]:
         """Fewest panels by the lead-acid floor on racks of ``heat_c``, most by space and converters."""
-        panel, factor = self.field.panel(triple.panel), self.setting.job.site.array_factor
-        offered_w = strings.offered_power(panel["pmax_w"], factor, panel["pmax_pct_per_c"], heat_c)
+        figures, pmax_w = self.field.strings.figures(heat_c), self.field.panels["pmax_w"][triple.panel]
+        offered_w = figures.offered_w[triple.panel]
         least = float(array_size.panels_needed(0.0, offered_w, triple.floor_w, offered_w))
         least = max(least, float(self.setting.count_of("panel") or 0))
-        area = mounting.panel_area(panel["length_mm"], panel["width_mm"])
-        return least, float(array_size.most_panels(panel["pmax_w"], area, triple.inverter, self.setting))
+        most = array_size.most_panels(pmax_w, figures.area_m2[triple.panel], triple.inverter, self.setting)
+        return least, float(most)
 
     def parts(self, triple: Triple) -> dict[str, tuple[str, float]]:
         """Part and settled pieces of converter, panel and battery."""
