@@ -97,8 +97,8 @@ def plan_bounds(field: Field) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]
                 if not np.isfinite(by_panel[panel]):
                     continue
                 triple = search_triple(inverter, int(battery), found, int(panel), table[int(battery)])
-                layouts = wiring.layouts(triple, wiring.least_heat)
-                fewest = wiring.fewest_panels(triple, wiring.least_heat)
+                layouts = wiring.layouts(triple, field.heat_c)
+                fewest = wiring.fewest_panels(triple, field.heat_c)
                 if fewest is None:
                     continue
                 longest = max(layout.series for layout in layouts)

@@ -17,7 +17,7 @@ def most_panels(pmax_w: Figure, area_m2: Figure, inverter: Inverter | Inverters,
     space = setting.job.space
     most = np.full(np.shape(pmax_w), np.inf)
     if setting.keeps("array-total"):
-        most_w = inverter.units * inverter["array_max_w"] + setting.slack("array-total")
+        most_w = np.asarray(inverter.units * inverter["array_max_w"] + setting.slack("array-total"))
         most = np.minimum(most, whole_down(most_w / pmax_w))
     if setting.keeps("space"):
         if space.max_panels is not None:

@@ -61,7 +61,7 @@ def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter | In
         for hottest_c in (batteries["hottest_charge_c"], batteries["hottest_discharge_c"]):
             fits &= at_most(job.site.bank_hottest_c, hottest_c + slack("bank-heat"))
 
-    by_month = [each if np.ndim(each) == 0 else each[..., None] for each in (efficiency, inverter["idle_w"], units)]
+    by_month = [np.asarray(each)[..., None] for each in (efficiency, inverter["idle_w"], units)]
     night = energy.night_energy(demand.night_wh, *by_month)
     day = energy.day_energy(demand.day_wh, *by_month)
     sunless_days = max(job.need.autonomy_days - slack("autonomy"), 0.0)

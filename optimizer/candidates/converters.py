@@ -71,22 +71,26 @@ class Inverters:
     entries: Converters
 
     def __getitem__(self, column: ConverterColumn) -> np.ndarray:
-        return self.entries.column(column)[:, None]
+        values: np.ndarray = self.entries.column(column)[:, None]
+        return values
 
     @property
     def units(self) -> np.ndarray:
         """Units of each entry."""
-        return self.entries.units[:, None]
+        units: np.ndarray = self.entries.units[:, None]
+        return units
 
     @property
     def efficiency(self) -> np.ndarray:
         """Efficiency of each as a share."""
-        return self["efficiency_pct"] / 100
+        share: np.ndarray = self["efficiency_pct"] / 100
+        return share
 
     @property
     def trackers(self) -> np.ndarray:
         """Trackers of all units of each."""
-        return self.units * self["trackers"]
+        trackers: np.ndarray = self.units * self["trackers"]
+        return trackers
 
 
 def converter_entries(rows: TableRows[ConverterColumn], setting: Setting) -> Converters:

@@ -7,7 +7,7 @@ model gives a leaf's exact value. The search ends when no bound left is below th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from time import monotonic
@@ -18,7 +18,6 @@ from catalog.reader import Catalog
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.plan import Plan, covers
 from optimizer.candidates.terms import PLAIN, SearchTerms, Setting
-from optimizer.costs.tank_bounds import plan_bound
 from optimizer.inputs.job import Job
 from optimizer.rules.limits import of_starts
 from optimizer.search import lower_bounds
@@ -97,6 +96,7 @@ class Search:
         self.attained, self.fathomed = attained, fathomed
         self.opened = 0
         self.opened_plans: list[Plan] = []
+        self.covering: dict[Plan, Fathomed | None] = {}
         self.unstarted: dict[Plan, tuple[lower_bounds.Field, ...]] = {}
         self.queue = NodeQueue(options, min(below, objective.cutoff))
 
@@ -155,19 +155,25 @@ class Search:
             pieces = frozenset(rest.pieces(setting.job).items())
             if pieces not in beside:
                 starters = replace(setting, plan=rest)
-                beside[pieces] = [float(plan_bound(starters, market).min()) for market in self.space.markets]
+                beside[pieces] = [
+                    float(self.space.cache.eligible.plan_bound(starters, market).min()) for market in self.space.markets
+                ]
             by_list = zip(without_starts[runs], beside[pieces], strict=True)
             totals = [np.array(cents + more) for cents, more in by_list]
             self.queue.push(float(self.objective.bound(totals)), 0, self._open(plan))
 
-    def _covering(self, plan: Plan, fields: Sequence[lower_bounds.Field]) -> Fathomed | None:
+    def _covering(self, plan: Plan) -> Fathomed | None:
         """What the space of an earlier proof covers of a plan; None where it says nothing of it."""
         before = self.fathomed
-        return None if before is None or plan not in before.plans else Fathomed.of(before.fields(plan), fields)
+        if before is None or plan not in before.plans:
+            return None
+        if plan not in self.covering:
+            self.covering[plan] = Fathomed.of(before.fields(plan), self.space.fields(plan))
+        return self.covering[plan]
 
     def _fathoms(self, plan: Plan) -> bool:
         """Whether an earlier proof covers all of a plan."""
-        covering = self._covering(plan, self.space.fields(plan))
+        covering = self._covering(plan)
         return covering is not None and bool(covering.covered.all())
 
     def _whatever_starts(self, runs: Plan) -> tuple[lower_bounds.Field, ...]:
@@ -184,7 +190,7 @@ class Search:
             if any(other.tanks_l == plan.tanks_l and self._needless(plan, other) for other in self.opened_plans):
                 return
             self.opened_plans.append(plan)
-            Branching(self.queue, self.objective, fields, self._covering(plan, fields)).start()
+            Branching(self.queue, self.objective, fields, self._covering(plan)).start()
 
         return action
 

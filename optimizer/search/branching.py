@@ -11,6 +11,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from optimizer.candidates.banks import Banks
+from optimizer.candidates.converters import Inverter
 from optimizer.costs.order_bounds import purchase_floor
 from optimizer.rules.comparisons import at_least
 from optimizer.search import lower_bounds
@@ -20,7 +22,7 @@ from optimizer.search.objectives import Objective, Solve, ascending
 from optimizer.search.triples import Leaf, Triple, least_needs
 from optimizer.search.wiring import Wiring
 
-FEW_CONVERTERS = 32  # looked at together: speed only
+FEW = 32  # converters, or pairs of one with a battery, looked at together: speed only
 
 
 class Branching:
@@ -50,6 +52,9 @@ class Branching:
         left = np.arange(len(found.converters))
         if self.fathomed is not None:
             left = np.flatnonzero(~self.fathomed.covered)
+        if not self.queue.first and found.banks.all is not None:
+            self._pairs(left)
+            return
         coarse = self._bound(field.converter_bounds(left, lower_bounds.COARSE)[0] for field in self.fields)
         order = ascending(coarse)
 
@@ -61,7 +66,7 @@ class Branching:
                 rest = [float(each[place]) for _, each in both]
                 self.queue.push(float(whole[place]), 1, self._batteries(int(position), rest))
 
-        self.queue.stream(coarse[order], 0.0, 0, open_converters, FEW_CONVERTERS)
+        self.queue.stream(coarse[order], 0.0, 0, open_converters, FEW)
 
     def _bound(self, totals: Iterable[np.ndarray]) -> np.ndarray:
         return self.objective.bound(list(totals))
@@ -122,21 +127,46 @@ class Branching:
                 same = None if self.fathomed is None else self.fathomed.banks(inverter, chosen)
                 if position in self.worth:
                     whole = np.where(self.worth[position][chosen], whole, np.inf)
+                tables = [table for _, table, _ in pairs]
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
-                    pair = Triple(
-                        inverter, int(chosen[row]), int(banks.series[row]), int(banks.parallel[row]),
-                        float(banks.need_w[row]), float(banks.floor_w[row]), -1,
-                        tuple(table[row] for _, table, _ in pairs),
-                    )  # fmt: skip
+                    pair = _pair(inverter, int(chosen[row]), banks, int(row), tables)
                     self.queue.push(float(whole[row]), 2, self._panels(pair, same is not None and bool(same[row])))
 
             self.queue.stream(bounds, more, 1, open_chunk)
 
         return action
 
+    def _pairs(self, positions: np.ndarray) -> None:
+        """Enter the pairs of converters at ``positions`` with their batteries, all worked out in one pass."""
+        every = self.field.banks.all
+        assert every is not None
+        place, batteries = np.nonzero(every.fits[positions])
+        converters = positions[place]
+        same = np.zeros(len(batteries), dtype=bool)
+        if self.fathomed is not None:
+            same, wired_alike = self.fathomed.pairs(converters, batteries)
+            left = ~(same & wired_alike)
+            converters, batteries, same = converters[left], batteries[left], same[left]
+        pairs = [field.pairs(converters, batteries) for field in self.fields]
+        banks, tables = pairs[0][0], [table for _, table, _ in pairs]
+        whole = self._bound((table + array).min(axis=1) for _, table, array in pairs)
+        order = ascending(np.where(whole <= self.queue.cutoff, whole, np.inf))
+        entries: dict[int, Inverter] = {}
+
+        def open_chunk(start: int, stop: int) -> None:
+            for row in order[start:stop]:
+                position = int(converters[row])
+                if position not in entries:
+                    entries[position] = self.field.converters.entry(position)
+                pair = _pair(entries[position], int(batteries[row]), banks, int(row), tables)
+                self.queue.push(float(whole[row]), 2, self._panels(pair, bool(same[row])))
+
+        self.queue.stream(whole[order], 0.0, 1, open_chunk, FEW)
+
     def _panels(self, pair: Triple, same: bool) -> Action:
         def action(_: float) -> None:
-            sides = [field.array_side(field.grid(pair.need_w)) for field in self.fields]
+            point = int(self.field.grid(np.array(pair.need_w)))
+            sides = [field.array_side(point) for field in self.fields]
             rest = [float(table.min()) for table in pair.tables]
             order, bounds, more = self.objective.ranked(rest, sides, len(self.field.panels))
 
@@ -239,3 +269,11 @@ class Branching:
                 queue.found(Leaf(triple, rack, solution.value, solution.values, freight_choice), self.wiring, bound)
 
         return action
+
+
+def _pair(inverter: Inverter, battery: int, banks: Banks, row: int, tables: Sequence[np.ndarray]) -> Triple:
+    """A pair of a converter and a battery, its bank at a ``row`` of banks and of tables of cents."""
+    return Triple(
+        inverter, battery, int(banks.series[row]), int(banks.parallel[row]), float(banks.need_w[row]),
+        float(banks.floor_w[row]), -1, tuple(table[row] for table in tables),
+    )  # fmt: skip

@@ -26,14 +26,18 @@ from optimizer.candidates.rows import TableRows, allowed_rows
 from optimizer.candidates.strings import Layout, PanelFigures, Strings, layouts, panel_figures, string_ranges
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, rows_with_price
+from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules import mounting
 from optimizer.rules.limits import narrowing
-from optimizer.search.plans import planned
+from optimizer.search.plans import planned, plans
 from optimizer.search.tracker_program import most_power
 
 LARGEST = 30_000  # pairs of a converter with a part up to which all are worked out together: speed only
 KEPT = 96  # tables of a kind that are kept, the latest: speed only
 ENTRY_LIMITS, BANK_LIMITS, STRING_LIMITS = narrowing("converter"), narrowing("bank"), narrowing("string")
+PLAN_LIMITS = frozenset(
+    ("allowed", "autonomy", "listed", "space", "start-volts", "water-reserve", "well-yield")
+)  # what :mod:`optimizer.search.plans` and :mod:`optimizer.costs.tank_bounds` ask for
 
 Kept = TypeVar("Kept")
 
@@ -141,7 +145,7 @@ def wired_alike(
     panels: Mapping[PanelColumn, np.ndarray], inverter: Inverter | Inverters, heat_c: float, before: Setting,
     after: Setting,
 ) -> np.ndarray:  # fmt: skip
-    """Where a tracker may carry just the same of a panel in two settings, on racks of ``heat_c``, or nothing in both."""
+    """Where a tracker may carry just the same of a panel in two settings, or nothing in both; racks of ``heat_c``."""
     figures = [panel_figures(panels, setting, heat_c) for setting in (before, after)]
     old, new = (
         string_ranges(panels, each, inverter, setting) for each, setting in zip(figures, (before, after), strict=True)
@@ -172,6 +176,16 @@ class Eligible:
         """The setting of a plan."""
         demand = self._kept("demand", (catalog, base.job), plan, lambda: planned(base, catalog, plan).demand)
         return replace(base, demand=demand, plan=plan)
+
+    def plans(self, base: Setting, catalog: Catalog, markets: tuple[Market, ...]) -> tuple[Plan, ...]:
+        """Every plan that may be part of a bundle."""
+        key = (terms_key(base, PLAN_LIMITS), base.terms.never, tuple(sorted(base.terms.must.items())))
+        return self._kept("plans", (catalog, base.job, *markets), key, lambda: plans(base, catalog, *markets))
+
+    def plan_bound(self, setting: Setting, market: Market) -> np.ndarray:
+        """Cents by set of sellers of a plan's parts at the least, (sets,)."""
+        key = (setting.plan, terms_key(setting, PLAN_LIMITS), setting.terms.must.get("tank"))
+        return self._kept("plan bounds", (market, setting.job), key, lambda: plan_bound(setting, market))
 
     def rows(self, table: Table[Row, Name], setting: Setting, market: Market) -> TableRows[Name]:
         """The rows of a table that the job allows and of which a piece can be had."""

@@ -100,19 +100,31 @@ class Fathomed:
         battery = np.searchsorted(self.old.batteries.index, self.new.batteries.index)
         rows, columns = self._place[:, None], np.minimum(battery, len(self.old.batteries) - 1)
         earlier = Banks(*(getattr(before, each.name)[rows, columns] for each in fields_of(Banks)))
-        return self._batteries_there & (self._place >= 0)[:, None] & _alike(earlier, after)
+        same: np.ndarray = self._batteries_there & (self._place >= 0)[:, None] & _alike(earlier, after)
+        return same
 
     def banks(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
         """Which of the batteries at ``chosen`` make the same bank behind a converter as before, that was there."""
+        same: np.ndarray = self._batteries_there[chosen]
         if self._place[inverter.position] < 0:
-            return np.zeros(len(chosen), dtype=bool)
-        if not self._of_banks:
-            return self._batteries_there[chosen]
-        if self._all_banks is not None:
-            return self._all_banks[inverter.position, chosen]
-        columns = {name: values[chosen] for name, values in self.new.batteries.columns.items()}
-        before, after = (banks_of(columns, inverter, f.setting) for f in (self.old, self.new))
-        return self._batteries_there[chosen] & _alike(before, after)
+            same = np.zeros(len(chosen), dtype=bool)
+        elif self._of_banks and self._all_banks is not None:
+            same = same & self._all_banks[inverter.position, chosen]
+        elif self._of_banks:
+            columns = {name: values[chosen] for name, values in self.new.batteries.columns.items()}
+            same = same & _alike(*(banks_of(columns, inverter, f.setting) for f in (self.old, self.new)))
+        return same
+
+    def pairs(self, converters: np.ndarray, batteries: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Of pairs of a converter and a battery: which make the same bank as before, and behind which every panel may
+        be wired as before, as far as that is quickly seen."""
+        there: np.ndarray = self._place[converters] >= 0
+        same, wired = there & self._batteries_there[batteries], there & self._panels_there.all()
+        if self._of_banks:
+            same = same & (False if self._all_banks is None else self._all_banks[converters, batteries])
+        if self._of_strings:
+            wired = wired & (False if self._all_strings is None else np.all(self._all_strings[converters], axis=1))
+        return same, wired
 
     # strings ------------------------------------------------------------------------------------------------
 
@@ -134,21 +146,21 @@ class Fathomed:
         if len(entries) * len(self.new.panels) > LARGEST:
             return None
         every = np.arange(len(self.new.panels))
-        wired: np.ndarray = alike[entries.row] & self._room_alike(Inverters(entries), every)
-        return wired & self._panels_there & (self._place >= 0)[:, None]
+        room, there = self._room_alike(Inverters(entries), every), (self._place >= 0)[:, None]
+        wired: np.ndarray = alike[entries.row] & room & self._panels_there & there
+        return wired
 
     def panels(self, inverter: Inverter, chosen: np.ndarray) -> np.ndarray:
         """Which of the panels at ``chosen`` may be wired just as before behind a converter, on any rack."""
-        there: np.ndarray = self._panels_there[chosen]
-        if not self._of_strings:
-            return there
-        if self._all_strings is not None:
-            return there & self._all_strings[inverter.position, chosen]
-        if self.new.strings is not self.old.strings:
+        same: np.ndarray = self._panels_there[chosen]
+        if self._of_strings and self._all_strings is not None:
+            same = same & self._all_strings[inverter.position, chosen]
+        elif self._of_strings:
             columns = {name: values[chosen] for name, values in self.new.panels.columns.items()}
-            for heat_c in self._heats:
-                there = there & wired_alike(columns, inverter, heat_c, self.old.setting, self.new.setting)
-        return there & self._room_alike(inverter, chosen)
+            for heat_c in self._heats if self.new.strings is not self.old.strings else ():
+                same = same & wired_alike(columns, inverter, heat_c, self.old.setting, self.new.setting)
+            same = same & self._room_alike(inverter, chosen)
+        return same
 
     def _room_alike(self, inverter: Inverter | Inverters, chosen: np.ndarray) -> np.ndarray:
         """Whether as many panels may stand there; room for more than can be wired changes nothing."""

@@ -8,6 +8,7 @@ the set is added, and the least column is the bound: whatever sellers a bundle u
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from dataclasses import fields as fields_of
 from functools import cached_property
 
 import numpy as np
@@ -22,7 +23,6 @@ from optimizer.candidates.rows import TableRows
 from optimizer.candidates.strings import PanelFigures, Strings
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
-from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules import energy, mounting
 from optimizer.rules.comparisons import at_least, whole_up
 from optimizer.rules.limits import named
@@ -79,7 +79,7 @@ class Field:
     def of(
         cls, catalog: Catalog, setting: Setting, market: Market | None = None, kept: Eligible | None = None
     ) -> Field:  # fmt: skip
-        """Filter each table by the limits that concern it alone. ``market`` and ``kept`` where they are there already."""
+        """Filter each table by the limits that concern it alone. ``market``, ``kept``: where they are there already."""
         market, kept = market or Market.of(catalog, setting), kept or Eligible()
         racks = kept.rows(catalog.racks, setting, market)
         return cls(
@@ -113,7 +113,7 @@ class Field:
     @cached_property
     def planned(self) -> np.ndarray:
         """Cents by set of the plan's starters and tanks."""
-        return plan_bound(self.setting, self.market)
+        return self.kept.plan_bound(self.setting, self.market)
 
     def whens(self, units: int, parallel: int) -> list[str]:
         """The conditions of extras that surely hold."""
@@ -171,9 +171,10 @@ class Field:
 
     # the array side alone -----------------------------------------------------------------------------------
 
-    def grid(self, need_w: float) -> int:
-        """The grid point at or below a power."""
-        return int(np.floor(np.log(max(need_w, 1.0)) / np.log(GRID)))
+    def grid(self, need_w: np.ndarray) -> np.ndarray:
+        """The grid point at or below each power."""
+        points: np.ndarray = np.floor(np.log(np.maximum(need_w, 1.0)) / np.log(GRID)).astype(int)
+        return points
 
     def array_side(self, point: int) -> SideBounds:
         """The array side at a grid point: no converter clips it, every rack fits. Rises with the power, so the
@@ -210,7 +211,7 @@ class Field:
             return np.zeros(0), np.zeros(0)
         index = entries.rows.index[entries.row]
         table = self.market.by_set("converter", index, entries.units) + self.market.freight + self.planned
-        points = np.array([self.grid(w) for w in self._least_need(entries)]) // coarse * coarse
+        points = self.grid(self._least_need(entries)) // coarse * coarse
         for point in np.unique(points):
             table[points == point] += self.array_side(int(point)).by_set
         for units in np.unique(entries.units):
@@ -276,15 +277,33 @@ class Field:
         """For batteries at ``chosen``: their banks, cents by set of converter, bank, their extras and freight, and
         cents by set of the array side at the power they need."""
         found = self.banks.behind(inverter, chosen)
-        index = self.converters.rows.index[inverter.row : inverter.row + 1]
+        return found, *self._pair_tables(found, np.full(len(chosen), inverter.row), inverter.units, chosen)
+
+    def pairs(self, positions: np.ndarray, batteries: np.ndarray) -> tuple[Banks, np.ndarray, np.ndarray]:
+        """The same for pairs of a converter at ``positions`` and a battery, of a table of banks that is there whole."""
+        every, entries = self.banks.all, self.converters.take(positions)
+        assert every is not None
+        found = Banks(*(getattr(every, each.name)[positions, batteries] for each in fields_of(Banks)))
+        return found, *self._pair_tables(found, entries.row, entries.units, batteries)
+
+    def _pair_tables(
+        self, found: Banks, rows: np.ndarray, units: np.ndarray | int, batteries: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
         pieces = np.where(found.fits, found.series * found.parallel, np.inf)
-        table = self.market.by_set("battery", self.batteries.index[chosen], pieces)
-        table = table + self.market.by_set("converter", index, inverter.units) + self.market.freight + self.planned
+        table = self.market.by_set("battery", self.batteries.index[batteries], pieces)
+        table = table + self.market.by_set("converter", self.converters.rows.index[rows], units)
+        table = table + (self.market.freight + self.planned)
         array = np.zeros_like(table)
-        for row in np.flatnonzero(found.fits):
-            table[row] += self.fixed_extras(inverter.units, int(pieces[row]), int(found.parallel[row]))
-            array[row] = self.array_side(self.grid(float(found.need_w[row]))).by_set
-        return found, table, array
+        fits = np.flatnonzero(found.fits)
+        counts = np.stack([np.broadcast_to(units, pieces.shape), pieces, found.parallel], axis=1)[fits].astype(int)
+        kinds, kind = np.unique(counts, axis=0, return_inverse=True)
+        extras = [self.fixed_extras(*(int(count) for count in each)) for each in kinds]
+        points, point = np.unique(self.grid(found.need_w[fits]), return_inverse=True)
+        sides = [self.array_side(int(each)).by_set for each in points]
+        if len(fits):
+            table[fits] += np.array(extras)[kind.reshape(-1)]
+            array[fits] = np.array(sides)[point.reshape(-1)]
+        return table, array
 
     # with a panel -----------------------------------------------------------------------------------------
 

@@ -15,7 +15,6 @@ from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.search.cache import SearchCache
 from optimizer.search.lower_bounds import Field
-from optimizer.search.plans import plans
 
 Entry = tuple[int, int]  # row and units of a converter
 
@@ -41,7 +40,7 @@ class SearchSpace:
     @cached_property
     def plans(self) -> tuple[Plan, ...]:
         """Every plan that may be part of a bundle."""
-        return plans(self.setting, self.catalogs[0], *self.markets)
+        return self.cache.eligible.plans(self.setting, self.catalogs[0], self.markets)
 
     @property
     def budget(self) -> int | None:
