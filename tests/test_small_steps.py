@@ -17,11 +17,12 @@ import pytest
 
 from catalog.reader import Catalog, read_catalog
 from optimizer.answers.answer import audited
+from optimizer.candidates import array_size
 from optimizer.candidates.terms import Setting
 from optimizer.costs import market, order_bounds
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
-from optimizer.search import branch_and_bound, lower_bounds, node_queue
+from optimizer.search import branch_and_bound, branching, eligible, lower_bounds, node_queue
 from optimizer.search.branch_and_bound import Pick, Search, pick
 from optimizer.search.objectives import LeastCost
 from optimizer.search.space import SearchSpace
@@ -40,10 +41,14 @@ CHUNK = (node_queue, "CHUNK")
 PATIENCE = (branch_and_bound, "PATIENCE")
 GRID = (lower_bounds, "GRID")
 COARSE = (lower_bounds, "COARSE")
-CLIPPED = (lower_bounds, "CLIPPED_STEPS")
+CLIPPED = (array_size, "CLIPPED_STEPS")
 APART = (order_bounds, "MOST_SELLERS_APART")
 TOLD = (order_bounds, "MOST_TOLD")
 COLUMNS = (order_bounds, "CHUNK")
+LARGEST = (eligible, "LARGEST")
+KEPT = (eligible, "KEPT")
+FEW = (branching, "FEW")
+FEW_PLANS = (branch_and_bound, "FEW_PLANS")
 GROUPED = (market, "MOST_SELLER_GROUPS")
 
 SMALLEST: Steps = {
@@ -55,6 +60,10 @@ SMALLEST: Steps = {
     APART: 1,
     TOLD: 0,
     COLUMNS: 1,
+    LARGEST: 0,
+    KEPT: 1,
+    FEW: 1,
+    FEW_PLANS: 0,
     GROUPED: 1,
 }
 SETTINGS: dict[str, Steps] = {
@@ -62,7 +71,7 @@ SETTINGS: dict[str, Steps] = {
     "all at their smallest, a grid as wide as octaves": {**SMALLEST, GRID: 2.0},
     "all at their largest": {
         CHUNK: 100_000, PATIENCE: 10**9, GRID: 1.5, COARSE: 1_000, CLIPPED: 1_000, APART: 12, TOLD: 12, COLUMNS: 10_000,
-        GROUPED: 12,
+        LARGEST: 10**9, KEPT: 10**9, FEW: 100_000, FEW_PLANS: 10**9, GROUPED: 12,
     },
 }  # fmt: skip
 ALONE: dict[str, Steps] = {
@@ -79,6 +88,9 @@ ALONE: dict[str, Steps] = {
     "no seller apart": {APART: 0},
     "sellers in one group": {GROUPED: 1},
     "one group of all sellers": {GROUPED: 0},
+    "each converter by itself": {LARGEST: 0},
+    "each converter by itself, one at a time": {LARGEST: 0, FEW: 1},
+    "no table is kept": {KEPT: 1},
 }
 
 TERMS: dict[str, Steps] = {
@@ -146,7 +158,7 @@ def test_the_shipped_catalogue(shipped: Catalog, stepped: Stepped, example: str)
     assert stepped(shipped, job, steps, 5) == told(shipped, job, pick(shipped, job, 5))
 
 
-@pytest.mark.parametrize("module", [lower_bounds, node_queue, market, branch_and_bound])
+@pytest.mark.parametrize("module", [lower_bounds, node_queue, market, branch_and_bound, branching, eligible])
 def test_steps_are_read_from_their_own_module_each_time(module: ModuleType) -> None:
     """A step size imported by name, or bound as a default, would not follow a test that sets it."""
     tree = ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))
@@ -191,13 +203,16 @@ class Watched(node_queue.NodeQueue):
 
 
 @pytest.mark.parametrize(
-    ("step", "value"), [(CHUNK, 1), (GRID, 2.0), (COARSE, 10**6), (CLIPPED, 0), (APART, 0), (GROUPED, 0)],
+    ("step", "value"),
+    [(CHUNK, 1), (GRID, 2.0), (COARSE, 10**6), (CLIPPED, 0), (APART, 0), (GROUPED, 0), (LARGEST, 0), (FEW, 1)],
     ids=lambda one: one[1] if isinstance(one, tuple) else "",
 )  # fmt: skip
 def test_the_steps_are_walked(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: tuple[ModuleType, str], value: float
 ) -> None:
     """On some instance the step changes how the search goes: which choices it enters, and with which bounds."""
+    if step == COARSE:  # converters are looked at before their batteries only where there are many
+        monkeypatch.setattr(*LARGEST, 0)
 
     def way(catalog: Catalog, job: Job) -> list[tuple[float, int]]:
         going = Search(LeastCost(SearchSpace((catalog,), Setting.of(job))), SEVERAL)

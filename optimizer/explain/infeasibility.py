@@ -173,17 +173,21 @@ def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[ConflictingLi
         alone = resolver.any(scenario.left_out(limit)).bundle is not None
         if not alone:  # other sets of limits bar everything too: only this one is looked at
             scenario = scenario.left_out(*others)
-        # of costs there is a cheapest; any bundle shows how far another limit is missed at the most
+        # where a limit is loosened by a figure, any bundle shows how far at the most; else the cheapest is shown
         eased = scenario.left_out(limit)
-        bundle = (resolver.cheapest(eased) if LIMITS[limit].on_total else resolver.any(eased, ordered=True)).bundle
+        bundle = (resolver.any(eased) if LIMITS[limit].slack else resolver.first(eased)).bundle
         likewise: tuple[str, ...] = ()
         if bundle is not None and not alone and len(found.limits) == 1:
             likewise = tuple(_likewise(resolver, bundle, others))
         reading = None if bundle is None else missed_of(scenario, limit, bundle)
-        if bundle is not None and reading is not None and LIMITS[limit].slack and has_figure(reading):
-            lever = slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, bundle))
-            moved = least_step(resolver, lever, seen=bundle)
-            reading = missed_of(scenario, limit, moved.bundle) if moved is not None else reading
+        if bundle is not None and reading is not None and LIMITS[limit].slack:
+            if has_figure(reading):
+                lever = slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, bundle))
+                moved = least_step(resolver, lever, seen=bundle)
+                nearest = None if moved is None else moved.bundle
+            else:
+                nearest = resolver.first(eased).bundle
+            reading = reading if nearest is None else missed_of(scenario, limit, nearest)
         yield ConflictingLimit(limit, reading, alone, likewise)
 
 

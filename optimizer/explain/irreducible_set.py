@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 
@@ -30,27 +31,41 @@ def irreducible_set(
     """A minimal set of the limits ``among`` with which no bundle of at most ``below`` cents exists.
 
     What is always kept stays in force beside them, where it is not among them. ``needed``: limits that are surely in
-    every such set. All of ``among`` together leave nothing. Grown by what found bundles fail, then thinned out; every
-    step is a solve. Raises :class:`OutOfTimeError`, before anything is known.
+    every such set. All of ``among`` together leave nothing. Limits are taken away one after the other, those first of
+    which a person can do the least, as long as nothing is left without them; so the set does not hang on which bundles
+    were found on the way. With a ceiling in cents it is first grown by what the cheapest bundles fail. Every step is a
+    solve. Raises :class:`OutOfTimeError`, before anything is known.
     """
-    kept = set(needed)
+    kept = set(among)
     full = scenario.left_out(*(droppable() - among - always_kept()))
 
     def tried(limits: set[str], known: Outcome | None = None) -> Outcome:
         eased = full.left_out(*(among - limits))
-        return resolver.first(eased, below, known) if below < inf else resolver.any(eased, below, known, ordered=True)
+        return resolver.first(eased, below, known) if below < inf else resolver.any(eased, below, known)
 
-    while True:
-        outcome = tried(kept)
-        if outcome.bundle is None:
-            break
-        failing = [r for r in misses(full, outcome.bundle) if r.limit in among - kept]
-        kept.add(max(failing, key=lambda r: (_ease(r.limit), min(relative_miss(r), 1e9), r.limit)).limit)
-    for name in sorted(kept - needed, key=lambda name: (_ease(name), name)):
-        thinner = tried(kept - {name}, outcome)
+    outcome: Outcome | None = None
+    if below < inf:
+        kept = set(needed)
+        while (grown := tried(kept)).bundle is not None:
+            failing = [r for r in misses(full, grown.bundle) if r.limit in among - kept]
+            kept.add(max(failing, key=lambda r: (_ease(r.limit), min(relative_miss(r), 1e9), r.limit)).limit)
+        outcome = grown
+
+    def thin(group: Sequence[str]) -> None:
+        """Take away what is needless of a group: all at once where nothing is left without them, else by halves."""
+        nonlocal outcome
+        if not group:
+            return
+        thinner = tried(kept - set(group), outcome)
         if thinner.bundle is None:
-            kept.remove(name)
+            kept.difference_update(group)
             outcome = thinner
+        elif len(group) > 1:
+            middle = len(group) // 2
+            thin(group[:middle])
+            thin(group[middle:])
+
+    thin(sorted(kept - needed, key=lambda name: (_ease(name), name)))
     return IrreducibleSet(tuple(name for name in LIMITS if name in kept), True)
 
 

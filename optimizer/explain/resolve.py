@@ -142,14 +142,10 @@ class Resolver:
         """The offers of a case, shared with the searches in it."""
         return self.cache.market(scenario.catalog, Setting.of(scenario.job, scenario.terms))
 
-    def any(
-        self, scenario: Scenario, below: float = inf, known: Outcome | None = None, *, ordered: bool = False
-    ) -> Outcome:
-        """Any bundle of at most ``below`` cents: quicker where there may be none. ``ordered``: whatever the solver, the
-        same."""
+    def any(self, scenario: Scenario, below: float = inf, known: Outcome | None = None) -> Outcome:
+        """Any bundle of at most ``below`` cents: quicker where there may be none. Which one is no answer to show."""
         search = self._searched(scenario, below, known, any_will_do=True)
-        bundle = _in_order(search) if ordered else search.any_best()
-        return Outcome(_passed(scenario, bundle), search.space, ceiling(scenario, below))
+        return Outcome(_passed(scenario, search.any_best()), search.space, ceiling(scenario, below))
 
 
 def _in_order(search: Search) -> Bundle | None:

@@ -7,7 +7,9 @@ promising parts are ever looked at.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import fields as fields_of
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -52,7 +54,7 @@ class Branching:
         left = np.arange(len(found.converters))
         if self.fathomed is not None:
             left = np.flatnonzero(~self.fathomed.covered)
-        if not self.queue.first and found.banks.all is not None:
+        if found.banks.all is not None:
             self._pairs(left)
             return
         coarse = self._bound(field.converter_bounds(left, lower_bounds.COARSE)[0] for field in self.fields)
@@ -75,9 +77,7 @@ class Branching:
         """Whether any bank fits a converter and any panel can meet the least that those banks ask of the array.
 
         A search that may find nothing would otherwise try every bank with every panel. It also settles which banks
-        are worth a look (``self.worth``): one that asks no more of the array than another stands for it, where it
-        and what is bought beside it can be had in any number at every list, from whichever seller, and cost does not
-        matter.
+        are worth a look (``self.worth``).
         """
         found, inverter = self.field, self.field.converters.entry(position)
         banks = found.banks.behind(inverter)
@@ -91,18 +91,33 @@ class Branching:
         )
         if not np.isfinite(alone).any():
             return False
-        unpriced = np.isinf(self.queue.cutoff) and self.objective.space.budget is None
-        if unpriced and found.setting.terms.most_sellers is None and self._extras_in_plenty():
-            plenty = banks.fits
-            for field in self.fields:
-                plenty = plenty & np.isinf(field.market.ladders["battery"].most[found.batteries.index])
-            order = np.flatnonzero(plenty)[np.lexsort((banks.floor_w[plenty], banks.need_w[plenty]))]
-            floors = banks.floor_w[order]
-            best = np.r_[True, floors[1:] < np.minimum.accumulate(floors)[:-1]] if len(order) else np.zeros(0, bool)
-            worth = banks.fits & ~plenty
-            worth[order[best]] = True
-            self.worth[position] = worth
+        if self._unpriced:
+            self.worth[position] = self._worth(banks)
         return True
+
+    @cached_property
+    def _unpriced(self) -> bool:
+        """Whether cost does not matter, nor who sells what."""
+        free = np.isinf(self.queue.cutoff) and self.objective.space.budget is None
+        return bool(free) and self.field.setting.terms.most_sellers is None and self._extras_in_plenty()
+
+    @cached_property
+    def _plenty(self) -> np.ndarray:
+        """The batteries that can be had in any number at every list."""
+        most = [field.market.ladders["battery"].most[field.batteries.index] for field in self.fields]
+        plenty: np.ndarray = np.isinf(np.array(most)).all(axis=0)
+        return plenty
+
+    def _worth(self, banks: Banks) -> np.ndarray:
+        """Which of a converter's banks are worth a look where any bundle will do: one that asks no more of the array
+        than another stands for it, where it and what is bought beside it can be had in any number at every list."""
+        plenty = banks.fits & self._plenty
+        order = np.flatnonzero(plenty)[np.lexsort((banks.floor_w[plenty], banks.need_w[plenty]))]
+        floors = banks.floor_w[order]
+        best = np.r_[True, floors[1:] < np.minimum.accumulate(floors)[:-1]] if len(order) else np.zeros(0, bool)
+        worth: np.ndarray = banks.fits & ~plenty
+        worth[order[best]] = True
+        return worth
 
     def _extras_in_plenty(self) -> bool:
         """Whether the extras that go by the bank can be had in any number at every list."""
@@ -138,9 +153,15 @@ class Branching:
 
     def _pairs(self, positions: np.ndarray) -> None:
         """Enter the pairs of converters at ``positions`` with their batteries, all worked out in one pass."""
-        every = self.field.banks.all
+        every, most_w = self.field.banks.all, self.field.most_power
         assert every is not None
-        place, batteries = np.nonzero(every.fits[positions])
+        fits = every.fits[positions]
+        if most_w is not None:
+            fits = fits & at_least(most_w[positions, None], every.need_w[positions])
+        if self.queue.first and self._unpriced:
+            rows = (Banks(*(getattr(every, each.name)[place] for each in fields_of(Banks))) for place in positions)
+            fits = fits & np.array([self._worth(banks) for banks in rows]).reshape(fits.shape)
+        place, batteries = np.nonzero(fits)
         converters = positions[place]
         same = np.zeros(len(batteries), dtype=bool)
         if self.fathomed is not None:

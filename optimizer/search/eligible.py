@@ -9,7 +9,7 @@ worked out by itself when it is opened.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence, Sized
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as fields_of
 from functools import cached_property
@@ -51,7 +51,7 @@ class BankTable:
     @cached_property
     def all(self) -> Banks | None:
         """Of shape (converters, batteries); None where that is too large."""
-        if len(self.converters) * len(self.batteries) > LARGEST:
+        if not few(self.converters, self.batteries):
             return None
         return banks(self.batteries.columns, Inverters(self.converters), self.setting)
 
@@ -90,7 +90,7 @@ class StringTable:
         if heat_c not in self._all:
             rows = np.arange(len(self.converters))
             every = None
-            if len(rows) * len(self.panels) <= LARGEST:
+            if few(self.converters, self.panels):
                 each = Inverters(Converters(self.converters, rows, np.ones(len(rows))))
                 every = string_ranges(self.panels.columns, self.figures(heat_c), each, self.setting)
             self._all[heat_c] = every
@@ -129,7 +129,7 @@ class StringTable:
         if self.converters is not other.converters or self.panels is not other.panels:
             return None
         rows = np.arange(len(self.converters))
-        if len(rows) * len(self.panels) > LARGEST:
+        if not few(self.converters, self.panels):
             return None
         if id(other) not in self._compared:
             same = np.ones((len(rows), len(self.panels)), dtype=bool)
@@ -228,6 +228,11 @@ class Eligible:
         key = terms_key(setting, STRING_LIMITS)
         of = (converters, panels, setting.job)
         return self._kept("strings", of, key, lambda: StringTable(converters, panels, setting))
+
+
+def few(converters: Sized, parts: Sized) -> bool:
+    """Whether all pairs of a converter with a part are worked out together."""
+    return len(converters) * len(parts) <= LARGEST
 
 
 def terms_key(setting: Setting, limits: frozenset[str]) -> Hashable:

@@ -19,7 +19,7 @@ from optimizer.candidates.banks import banks as banks_of
 from optimizer.candidates.converters import Inverter, Inverters
 from optimizer.costs.tank_bounds import most_tanks
 from optimizer.rules.limits import narrowing
-from optimizer.search.eligible import BANK_LIMITS, LARGEST, STRING_LIMITS, wired_alike
+from optimizer.search.eligible import BANK_LIMITS, STRING_LIMITS, few, wired_alike
 from optimizer.search.lower_bounds import Field
 
 
@@ -143,7 +143,7 @@ class Fathomed:
         if alike is None or self.old.converters.rows is not self.new.converters.rows:
             return None
         entries = self.new.converters
-        if len(entries) * len(self.new.panels) > LARGEST:
+        if not few(entries, self.new.panels):
             return None
         every = np.arange(len(self.new.panels))
         room, there = self._room_alike(Inverters(entries), every), (self._place >= 0)[:, None]

@@ -18,17 +18,16 @@ from catalog.rows import BatteryColumn, ConverterColumn, PanelColumn, RackColumn
 from optimizer.candidates import array_size
 from optimizer.candidates.banks import Banks
 from optimizer.candidates.banks import banks as banks_of
-from optimizer.candidates.converters import Converters, Inverter
+from optimizer.candidates.converters import Converters, Inverter, Inverters
 from optimizer.candidates.rows import TableRows
 from optimizer.candidates.strings import PanelFigures, Strings
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.rules import energy, mounting
-from optimizer.rules.comparisons import at_least, whole_up
+from optimizer.rules.comparisons import whole_up
 from optimizer.rules.limits import named
-from optimizer.search.eligible import BankTable, Eligible, StringTable
+from optimizer.search.eligible import BankTable, Eligible, StringTable, few
 
-CLIPPED_STEPS = 12  # panels added one by one while the trackers' ceilings leave too little: speed only
 COARSE = 6  # grid points joined for the first look at all converters: speed only
 KEPT_RACKS = 200  # racks up to which their tables are kept for the next time: speed only
 GRID = 1.03  # step between grid points of the power needed: speed only
@@ -319,33 +318,24 @@ class Field:
         count = np.where(ranges.shortest <= ranges.longest, np.maximum(count, ranges.shortest), np.inf)
         most = array_size.most_panels(pmax_w, area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)
-        count = self._clipped(inverter, need_w, count, most, pmax_w, offered_w, ranges)
+        count = array_size.unclipped(inverter, need_w, count, most, pmax_w, offered_w, ranges)
         table = self.market.by_set("panel", self.panels.index[chosen], count) + self.racking_bounds(count)
         bound: np.ndarray = (table + pair).min(axis=1)
         return bound
 
-    def _clipped(
-        self, inverter: Inverter, need_w: float, count: np.ndarray, most: np.ndarray, pmax_w: np.ndarray,
-        offered_w: np.ndarray, ranges: Strings,
-    ) -> np.ndarray:  # fmt: skip
-        """Panels at the least once the trackers' ceilings are counted; infinite where no number is enough."""
-        trackers = inverter.trackers
-        largest = np.minimum(ranges.longest * ranges.parallel, inverter["tracker_max_w"] / pmax_w * (1 + 1e-9))
-
-        def short(panels: np.ndarray) -> np.ndarray:
-            each = np.minimum(np.where(np.isfinite(panels), panels, 1e9) / trackers, largest)
-            given = array_size.most_usable(each, offered_w, ranges.cap_w, trackers)
-            enough: np.ndarray = at_least(given, need_w)
-            return ~enough
-
-        most = np.minimum(most, np.floor(largest) * trackers)
-        count = np.where((count > most) | short(most), np.inf, count)
-        for _ in range(CLIPPED_STEPS):
-            more = short(count) & np.isfinite(count)
-            if not more.any():
-                break
-            count = np.where(more, count + 1, count)
-        return np.where(count > most, np.inf, count)
+    @cached_property
+    def most_power(self) -> np.ndarray | None:
+        """Usable W that no number of panels of any one model gives behind each converter, (converters,); None where the
+        tables are too large. A greater need leaves nothing in :meth:`panel_bounds`."""
+        ranges, entries = self.strings.all(self.heat_c), self.converters
+        if ranges is None or not few(entries, self.panels):
+            return None
+        ranges = Strings(*(getattr(ranges, each.name)[entries.row] for each in fields_of(Strings)))
+        inverters = Inverters(entries)
+        most = array_size.most_panels(self.panels["pmax_w"], self.figures.area_m2, inverters, self.setting)
+        given = array_size.most_given(inverters, ranges, self.panels["pmax_w"], self.figures.offered_w, most)
+        power: np.ndarray = given.max(axis=1, initial=-np.inf)
+        return power
 
     # with a rack ------------------------------------------------------------------------------------------
 

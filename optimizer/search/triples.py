@@ -82,10 +82,13 @@ def extras_asked(
             return extra_count(extra["per"], extra["when"], basis)
 
         settled = count(0, 0, 0, False)
-        each = tuple(
-            quantity * (count(p.layout.parallel, p.layout.panels, p.rows, p.layout.fused) - settled) for p in placed
-        )
-        if when == "fused" and per in ("system", "converter", "battery", "bank-string"):
+        whole_system = per in ("system", "converter", "battery", "bank-string")
+        each = (0.0,) * len(placed)
+        if not whole_system:
+            each = tuple(
+                quantity * (count(p.layout.parallel, p.layout.panels, p.rows, p.layout.fused) - settled) for p in placed
+            )
+        if when == "fused" and whole_system:
             once = count(1, 1, 1, True)
             yield PartNeed(str(extra["part"]), 0.0, (), quantity * once)
         else:
