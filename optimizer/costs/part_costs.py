@@ -17,6 +17,7 @@ class PartCosts:
 
     market: Market
     known: dict[tuple[str, tuple[str, ...]], np.ndarray] = field(default_factory=dict)
+    places: dict[tuple[tuple[str, ...], tuple[str, ...]], np.ndarray] = field(default_factory=dict)
 
     def by_set(self, part: str, most: int, sellers: Sequence[str]) -> np.ndarray:
         """Cents of at least so many pieces of a part bought within each set of ``sellers``, freight left out:
@@ -27,10 +28,11 @@ class PartCosts:
         if table is None or table.shape[1] <= most:
             offers = [offer for offer in self.market.offers_of(part) if offer.seller in mine]
             table = self.known[part, mine] = _by_set(offers, most)
-        every = np.arange(1 << len(sellers))
-        places = (every >> sellers.index(name) & 1 for name in mine)
-        own = sum((has << bit for bit, has in enumerate(places)), np.zeros_like(every))
-        expanded: np.ndarray = table[own]
+        places = (mine, tuple(sellers))
+        if places not in self.places:
+            every, at = np.arange(1 << len(sellers)), [sellers.index(name) for name in mine]
+            self.places[places] = sum(((every >> place & 1) << bit for bit, place in enumerate(at)), 0 * every)
+        expanded: np.ndarray = table[self.places[places]]
         return expanded
 
 
