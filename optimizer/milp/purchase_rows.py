@@ -44,12 +44,12 @@ class _ChargeSink:
         self.problem += total(terms) >= least
 
 
-def _most_needed(subproblem: Subproblem, tanks: Mapping[str, pulp.LpVariable]) -> dict[str, int]:
-    """The most pieces of each part that can be needed."""
+def most_needed(subproblem: Subproblem, tanks: Mapping[str, int]) -> dict[str, int]:
+    """The most pieces of each part that can be needed; ``tanks``: the most of each tank."""
     most = {}
     for asked in subproblem.asked:
         pieces = asked.pieces + max(asked.per_layout, default=0.0) * subproblem.trackers + asked.if_fused
-        most[asked.part] = int(whole_up(pieces + (tanks[asked.part].upBound if asked.part in tanks else 0)))
+        most[asked.part] = int(whole_up(pieces + tanks.get(asked.part, 0)))
     return most
 
 
@@ -90,7 +90,7 @@ def buy(shape: WiringRows, market: Market, mark: str = "") -> PurchaseRows:
     packs: dict[Offer, pulp.LpVariable] = {}
     used: dict[str, pulp.LpVariable] = {}
     free: dict[str, pulp.LpVariable] = {}
-    needed = _most_needed(subproblem, shape.tanks)
+    needed = most_needed(subproblem, {part: int(tank.upBound) for part, tank in shape.tanks.items()})
     offers = offers_worth_asking(needed, market)
     most = _most_packs(needed, offers, market)
     jointly = not all(market.seller(offer.seller).plain for offer in most)

@@ -12,7 +12,7 @@ from optimizer.costs.market import Market
 from optimizer.milp.model import Model
 from optimizer.milp.purchase_rows import buy
 from optimizer.milp.subproblem import Subproblem
-from optimizer.milp.wiring_rows import LinearObjective, array_ties, new_variable, scattered, total, wiring_rows
+from optimizer.milp.wiring_rows import LinearObjective, array_ties, new_variable, tank_ties, total, wiring_rows
 
 
 @dataclass(frozen=True)
@@ -29,9 +29,7 @@ class RegretModel:
         shape = self.model.shape
         every = [term for cost in self.costs for term in cost.expression.items()]
         first, last = array_ties(shape)
-        tanks = list(shape.tanks.values())
-        fewest = [LinearObjective("fewest tanks", total((tank, 1) for tank in tanks)), scattered("tanks", tanks)]
-        return [LinearObjective("all regrets", total(every)), *first, *last, *(fewest if tanks else [])]
+        return [LinearObjective("all regrets", total(every)), *first, *last, *tank_ties(shape)]
 
 
 def build(subproblem: Subproblem, markets: Sequence[Market], least: Sequence[int], budget: int | None) -> RegretModel:

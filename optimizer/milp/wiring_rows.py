@@ -82,19 +82,24 @@ def _array_rows(problem: pulp.LpProblem, subproblem: Subproblem, counts: Sequenc
         problem += total((c, placed.layout.usable_w * scale) for placed, c in pairs) >= just_below(NEED_SCALE)
 
 
+def most_of_tanks(subproblem: Subproblem, markets: Sequence[Market]) -> dict[str, int]:
+    """The most pieces of each tank. Where an order may be worth making up, one more than is on hand may be had for
+    that."""
+    most = {}
+    for asked in subproblem.tanks:
+        enough = int(max(float(whole_up(subproblem.tanks_l / asked.litres_each)), 0.0))
+        part, exact = subproblem.must_tank or ("", None)
+        spare = 1 + max(market.on_hand(asked.part) if market.makes_up(asked.part) else 0 for market in markets)
+        most[asked.part] = max(enough, (exact or 0) if part == asked.part else 0, spare)
+    return most
+
+
 def _tank_rows(
     problem: pulp.LpProblem, subproblem: Subproblem, markets: Sequence[Market]
 ) -> dict[str, pulp.LpVariable]:
-    """How many of each tank: together they hold what is asked, and are no more than there is room for. Where an order
-    may be worth making up, one more than is on hand may be had for that."""
-    counts: dict[str, pulp.LpVariable] = {}
-    for asked in subproblem.tanks:
-        enough = max(float(whole_up(subproblem.tanks_l / asked.litres_each)), 0.0)
-        exact = (
-            subproblem.must_tank[1] if subproblem.must_tank is not None and subproblem.must_tank[0] == asked.part else 0
-        )
-        spare = 1 + max(market.on_hand(asked.part) if market.makes_up(asked.part) else 0 for market in markets)
-        counts[asked.part] = new_variable(problem, f"tanks{len(counts)}", max(enough, exact or 0, spare))
+    """How many of each tank: together they hold what is asked, and are no more than there is room for."""
+    most = most_of_tanks(subproblem, markets)
+    counts = {part: new_variable(problem, f"tanks{place}", pieces) for place, (part, pieces) in enumerate(most.items())}
     if subproblem.tanks_l > 0:
         # as with power, the need stands as a large number
         scale = NEED_SCALE / subproblem.tanks_l
@@ -110,35 +115,71 @@ def _tank_rows(
     return counts
 
 
+@dataclass(frozen=True)
+class TieWeights:
+    """The order among equal totals as far as it is of the array, as whole numbers for each layout: usable mW, which
+    count up to the cap; panels before strings before kinds of layout, in one number to which each kind in use adds one;
+    the squares of the lengths of its strings, least where they are alike; and ``scatter``."""
+
+    milliwatts: tuple[int, ...]
+    worth: tuple[int, ...]
+    even: tuple[int, ...]
+    scatter: tuple[int, ...]
+
+    @classmethod
+    def of(cls, subproblem: Subproblem) -> TieWeights:
+        """Those of a subproblem."""
+        placed = subproblem.placed
+        most_strings = subproblem.trackers * max((each.layout.parallel for each in placed), default=0) + 1
+        most_kinds = len(placed) + 1
+        return cls(
+            tuple(each.milliwatts for each in placed),
+            tuple((each.layout.panels * most_strings + each.layout.parallel) * most_kinds for each in placed),
+            tuple(each.layout.series**2 * each.layout.parallel for each in placed),
+            tuple(map(scatter, range(len(placed)))),
+        )
+
+
 def array_ties(shape: WiringRows) -> tuple[list[LinearObjective], list[LinearObjective]]:
     """The order among equal totals as far as it is of the array: what comes before the sellers, and what after."""
-    problem, subproblem = shape.problem, shape.subproblem
-    pairs = list(zip(subproblem.placed, shape.counts, strict=True))
-    if not pairs:
+    problem, subproblem, counts = shape.problem, shape.subproblem, shape.counts
+    if not counts:
         return [], []
+    weights = TieWeights.of(subproblem)
     power = new_variable(problem, "power", subproblem.cap_milliwatts)
-    problem += total([*((count, placed.milliwatts) for placed, count in pairs), (power, -1)]) >= 0
+    problem += total([*zip(counts, weights.milliwatts, strict=True), (power, -1)]) >= 0
     kinds: list[pulp.LpVariable] = []
-    for _, count in pairs:
+    for count in counts:
         kinds.append(new_variable(problem, f"kind{len(kinds)}", 1))
         problem += total([(count, 1), (kinds[-1], -subproblem.trackers)]) <= 0
-    most_strings = subproblem.trackers * max(placed.layout.parallel for placed in subproblem.placed) + 1
-    most_kinds = len(pairs) + 1
-    # one number orders panels, then strings, then how many different layouts
-    worth = [
-        (count, (placed.layout.panels * most_strings + placed.layout.parallel) * most_kinds) for placed, count in pairs
-    ]
-    even = [(count, placed.layout.series**2 * placed.layout.parallel) for placed, count in pairs]
+    worth = [*zip(counts, weights.worth, strict=True), *((kind, 1) for kind in kinds)]
     return [
         LinearObjective("usable power", total([(power, -1)])),
-        LinearObjective("panels, strings, equal strings", total([*worth, *((kind, 1) for kind in kinds)])),
-    ], [LinearObjective("strings of like length", total(even)), scattered("layouts", shape.counts)]
+        LinearObjective("panels, strings, equal strings", total(worth)),
+    ], [
+        LinearObjective("strings of like length", total(zip(counts, weights.even, strict=True))),
+        LinearObjective("layouts", total(zip(counts, weights.scatter, strict=True))),
+    ]
+
+
+def tank_ties(shape: WiringRows) -> list[LinearObjective]:
+    """The order among what is the same but for tanks: fewer pieces, then a fixed one."""
+    tanks = list(shape.tanks.values())
+    return (
+        [LinearObjective("fewest tanks", total((tank, 1) for tank in tanks)), scattered("tanks", tanks)]
+        if tanks
+        else []
+    )
+
+
+def scatter(place: int) -> int:
+    """Where nothing is left to choose by: scattered weights tell any two choices apart."""
+    return pow(SCATTER, place + 1, SCATTERED)
 
 
 def scattered(
     name: str, counts: Iterable[pulp.LpVariable], places: Iterable[int] | None = None
 ) -> LinearObjective:  # fmt: skip
-    """Where nothing is left to choose by: scattered weights, by ``places`` or one after the other, tell any two choices
-    apart."""
+    """A step of :func:`scatter`, by ``places`` or one after the other."""
     numbered = enumerate(counts) if places is None else zip(places, counts, strict=True)
-    return LinearObjective(name, total((c, pow(SCATTER, i + 1, SCATTERED)) for i, c in numbered))
+    return LinearObjective(name, total((count, scatter(place)) for place, count in numbered))

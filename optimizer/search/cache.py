@@ -10,6 +10,7 @@ from catalog.reader import Catalog
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.costs.order_bounds import FreightChoice
+from optimizer.costs.part_costs import PartCosts
 from optimizer.milp import model
 from optimizer.milp.solver import Solution, least
 from optimizer.milp.subproblem import Subproblem
@@ -19,12 +20,14 @@ from optimizer.search.lower_bounds import Field, Shared
 
 @dataclass
 class SearchCache:
-    """What searches of any settings share. ``solved``: cheapest solutions, by subproblem, freight choice and market."""
+    """What searches of any settings share. ``solved``: cheapest solutions, by subproblem, freight choice and market;
+    ``costs``: by market."""
 
     markets: dict[Hashable, Market] = field(default_factory=dict)
     tables: dict[Hashable, Shared] = field(default_factory=dict)
     eligible: Eligible = field(default_factory=Eligible)
     solved: dict[tuple[Subproblem, FreightChoice, int], Solution | None] = field(default_factory=dict)
+    costs: dict[int, PartCosts] = field(default_factory=dict)
 
     def market(self, catalog: Catalog, setting: Setting) -> Market:
         """The market of a setting, that of those before it where they are alike."""
@@ -42,6 +45,10 @@ class SearchCache:
         )  # fmt: skip
         found.shared = self.tables.setdefault(place, found.shared)
         return found
+
+    def part_costs(self, market: Market) -> PartCosts:
+        """What pieces of one part cost on a market."""
+        return self.costs.setdefault(id(market), PartCosts(market))
 
     def cheapest(
         self, subproblem: Subproblem, market: Market, solver: str,

@@ -8,6 +8,7 @@ from optimizer.bundles.order import Order, Purchase
 from optimizer.costs.market import Market
 from optimizer.costs.order_bounds import OrderBound
 from optimizer.milp import model
+from optimizer.milp.enumeration import first_of
 from optimizer.milp.solver import in_order
 from optimizer.milp.subproblem import PartNeed, Subproblem
 from optimizer.search.cache import SearchCache
@@ -25,15 +26,18 @@ def price_order(needs: Mapping[str, int], market: Market, solver: str = "highs")
     bought = Order((), ())
     if wanted:
         subproblem = Subproblem(tuple(PartNeed(part, float(pieces)) for part, pieces in wanted.items()))
-        found = SearchCache().cheapest(
+        cache = SearchCache()
+        found = cache.cheapest(
             subproblem, market, solver, OrderBound.of(list(wanted.items()), market).freight_choices()
         )
         if found is None:
             return None
         cheapest, freight_choice = found
-        built = model.build(subproblem, market, freight_choice)
-        first = in_order(built, cheapest.value, built.ties, solver, cheapest.values)
-        bought = built.order(first.values, market)
+        first = first_of(subproblem, cheapest.value, cache.part_costs(market))
+        if first is None:
+            built = model.build(subproblem, market, freight_choice)
+            first = built.selection(in_order(built, cheapest.value, built.ties, solver, cheapest.values).values)
+        bought = first.order(market)
     lines = {purchase.part: purchase for purchase in bought.purchases}
     return Order(
         tuple(lines.get(part) or Purchase(part, pieces, pieces, ()) for part, pieces in needs.items() if pieces),

@@ -7,7 +7,7 @@ among bundles of one value. Branching and the search know nothing else of it.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import chain
 from time import monotonic
 from typing import Any
@@ -19,6 +19,8 @@ from optimizer.candidates.plan import Plan
 from optimizer.costs.order_bounds import FreightChoice, OrderBound, purchase_floor
 from optimizer.costs.tank_bounds import tanks_worth_asking, tanks_worth_asking_in
 from optimizer.milp import model, regret_model
+from optimizer.milp.enumeration import first_of
+from optimizer.milp.selection import Selection
 from optimizer.milp.solver import Solution, in_order, least
 from optimizer.milp.subproblem import Subproblem
 from optimizer.milp.wiring_rows import LinearObjective
@@ -88,14 +90,15 @@ class Objective(ABC):
         """The first bundle of a leaf by the order among bundles of one value, and its key in that order, which begins
         with the value."""
 
-    def ordered(self, built: model.Model, leaf: Leaf, ties: Iterable[LinearObjective]) -> Solution:
-        """The first solution of a leaf's value by ``ties``; where there is no time for that, the leaf's own."""
+    def ordered(self, built: model.Model, leaf: Leaf, ties: Iterable[LinearObjective]) -> Mapping[str, int]:
+        """The values of the first solution of a leaf's value by ``ties``; where there is no time for that, the leaf's
+        own."""
         left = self.left()
         seconds = None if left is None else max(left, ORDERED_WITHIN_S)
         try:
-            return in_order(built, leaf.cents, ties, self.solver, leaf.values, seconds)
+            return in_order(built, leaf.cents, ties, self.solver, leaf.values, seconds).values
         except faults.OutOfTimeError:
-            return Solution(leaf.values, leaf.cents)
+            return leaf.values
 
 
 class LeastCost(Objective):
@@ -134,16 +137,18 @@ class LeastCost(Objective):
     def bundle(self, leaf: Leaf, wiring: Wiring) -> Bundle:
         """With the order of that solution."""
         built = model.build(wiring.subproblem(leaf.triple, leaf.rack), wiring.field.market)
-        return _bought(leaf, wiring, built, Solution(leaf.values, leaf.cents))
+        return _bought(leaf, wiring, built.selection(leaf.values))
 
     def finish(self, leaf: Leaf, wiring: Wiring) -> tuple[Key, Bundle]:
         """The most usable power, the fewest panels, strings, lengths of string and sellers, then by name."""
-        subproblem = wiring.subproblem(leaf.triple, leaf.rack)
-        built = model.build(subproblem, wiring.field.market, leaf.freight_choice)
-        solution = self.ordered(built, leaf, built.ties)
-        bundle = _bought(leaf, wiring, built, solution)
+        subproblem, market = wiring.subproblem(leaf.triple, leaf.rack), wiring.field.market
+        chosen = first_of(subproblem, leaf.cents, self.space.cache.part_costs(market))
+        if chosen is None:
+            built = model.build(subproblem, market, leaf.freight_choice)
+            chosen = built.selection(self.ordered(built, leaf, built.ties))
+        bundle = _bought(leaf, wiring, chosen)
         assert bundle.order is not None
-        array, parts = _array_key(bundle, built, solution), _parts_key(bundle, wiring.setting.plan)
+        array, parts = _array_key(bundle, chosen), _parts_key(bundle, wiring.setting.plan)
         return (leaf.cents, *array, len(bundle.order.freight), *parts), bundle
 
 
@@ -195,15 +200,16 @@ class LeastRegret(Objective):
     def bundle(self, leaf: Leaf, wiring: Wiring) -> Bundle:
         """Without an order."""
         built = self.model(wiring.subproblem(leaf.triple, leaf.rack), wiring).model
-        return wiring.wired(leaf, built, Solution(leaf.values, leaf.cents))
+        return wiring.wired(leaf, built.selection(leaf.values))
 
     def finish(self, leaf: Leaf, wiring: Wiring) -> tuple[Key, Bundle]:
         """The least sum of the regrets, then as among equal totals, sellers left out."""
         built = self.model(wiring.subproblem(leaf.triple, leaf.rack), wiring)
-        solution = self.ordered(built.model, leaf, built.order())
-        bundle = wiring.wired(leaf, built.model, solution)
-        every = sum(each * solution.values[v.name] for cost in built.costs for v, each in cost.expression.items())
-        array, parts = _array_key(bundle, built.model, solution), _parts_key(bundle, wiring.setting.plan)
+        values = self.ordered(built.model, leaf, built.order())
+        chosen = built.model.selection(values)
+        bundle = wiring.wired(leaf, chosen)
+        every = sum(each * values[v.name] for cost in built.costs for v, each in cost.expression.items())
+        array, parts = _array_key(bundle, chosen), _parts_key(bundle, wiring.setting.plan)
         return (leaf.cents, round(every), *array, *parts), bundle
 
     def model(self, subproblem: Subproblem, wiring: Wiring) -> regret_model.RegretModel:
@@ -219,19 +225,19 @@ def ascending(bounds: np.ndarray) -> np.ndarray:
     return found
 
 
-def _bought(leaf: Leaf, wiring: Wiring, built: model.Model, solution: Solution) -> Bundle:
+def _bought(leaf: Leaf, wiring: Wiring, chosen: Selection) -> Bundle:
     """The bundle that a solution stands for, with its order."""
-    order = built.order(solution.values, wiring.field.market)
+    order = chosen.order(wiring.field.market)
     if order.cents != leaf.cents:
         raise faults.SolverError(f"the order comes to {order.cents}, the model said {leaf.cents}")
-    return wiring.wired(leaf, built, solution, order)
+    return wiring.wired(leaf, chosen, order)
 
 
-def _array_key(bundle: Bundle, built: model.Model, solution: Solution) -> Key:
+def _array_key(bundle: Bundle, chosen: Selection) -> Key:
     """The order among bundles of one value as far as it is of the array."""
-    power = sum(placed.milliwatts * count for placed, count in built.layouts_chosen(solution.values))
+    power = sum(placed.milliwatts * count for placed, count in chosen.layouts)
     lengths = len({(strings.series, strings.parallel) for strings in bundle.strings})
-    return -min(power, built.subproblem.cap_milliwatts), bundle.panels, bundle.string_count, lengths
+    return -min(power, chosen.subproblem.cap_milliwatts), bundle.panels, bundle.string_count, lengths
 
 
 def _parts_key(bundle: Bundle, plan: Plan) -> Key:

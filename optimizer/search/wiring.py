@@ -12,8 +12,7 @@ from optimizer.candidates import array_size
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.strings import Layout
 from optimizer.costs.tank_bounds import TankBound, most_tanks
-from optimizer.milp import model
-from optimizer.milp.solver import Solution
+from optimizer.milp.selection import Selection
 from optimizer.milp.subproblem import PartNeed, PlacedLayout, Subproblem
 from optimizer.rules import mounting
 from optimizer.rules.extras import Basis, extra_pieces
@@ -116,10 +115,9 @@ class Wiring:
             terms.most_sellers, self.setting.plan.tanks_l, most_tanks(self.setting), terms.must.get("tank"),
         )  # fmt: skip
 
-    def wired(self, leaf: Leaf, built: model.Model, solution: Solution, order: Order | None = None) -> Bundle:
-        """The bundle that a solution of a leaf's model stands for, with this order or none."""
-        chosen = built.layouts_chosen(solution.values)
-        carried = [placed.layout for placed, count in chosen for _ in range(count)]
+    def wired(self, leaf: Leaf, chosen: Selection, order: Order | None = None) -> Bundle:
+        """The bundle that a solution of a leaf's subproblem stands for, with this order or none."""
+        carried = [placed.layout for placed, count in chosen.layouts for _ in range(count)]
         wired = tuple(
             TrackerStrings(tracker, layout.parallel, layout.series, layout.fused)
             for tracker, layout in enumerate(carried, start=1)
@@ -133,7 +131,7 @@ class Wiring:
             "battery": int(found.batteries.index[triple.battery]),
             "rack": int(found.racks.index[leaf.rack]),
         }
-        tanks = built.tanks_chosen(solution.values)
+        tanks = dict(chosen.tanks)
         beside = [("starter", part) for part, _ in self.starters] + [("tank", part) for part in tanks]
         places = [*rows.items(), *((kind, tables[kind].place(part)) for kind, part in beside)]
         taken = tuple(
@@ -145,7 +143,7 @@ class Wiring:
         return Bundle(
             catalog.converters.record(rows["converter"]), catalog.panels.record(rows["panel"]),
             catalog.batteries.record(rows["battery"]), catalog.racks.record(rows["rack"]), triple.inverter.units,
-            triple.series, triple.parallel, wired, sum(p.units * count for p, count in chosen), order,
+            triple.series, triple.parallel, wired, sum(p.units * count for p, count in chosen.layouts), order,
             defaults_taken=taken,
             starters={load: catalog.starters.record(catalog.starters.place(part)) for load, part in
                       self.setting.plan.starters},
