@@ -16,6 +16,7 @@ import numpy as np
 from optimizer.candidates.banks import Banks
 from optimizer.candidates.converters import Inverter
 from optimizer.costs.order_bounds import purchase_floor
+from optimizer.costs.tank_bounds import most_tanks
 from optimizer.rules.comparisons import at_least
 from optimizer.search import lower_bounds
 from optimizer.search.fathomed import Fathomed
@@ -260,13 +261,21 @@ class Branching:
         return action
 
     def _sellers_apart(self, triple: Triple, fewest: int) -> float:
-        """The bound of a triple with every seller apart, and racking at its least: most triples end here."""
-        needs = self.wiring.least_needs(triple, fewest)
-        totals = (
-            purchase_floor(needs, field.market, tanks, float(field.racking_bound(fewest, bare=True)[-1]))
-            for field, tanks in zip(self.fields, self.wiring.tank_bounds, strict=True)
-        )
-        return float(self._bound(np.array(total) for total in totals))
+        """The bound of a triple with every seller apart, and racking at its least: most triples end here. Kept by all
+        that it hangs on beside prices, panels and racks: searches that follow come upon the same triples."""
+        terms, inverter = self.field.setting.terms, triple.inverter
+        parts = tuple(part for part, _ in self.wiring.parts(triple).values())
+        key = (
+            parts, inverter.units, triple.series, triple.parallel, fewest, self.field.setting.plan,
+            most_tanks(self.field.setting), terms.must.get("tank"), terms.without & {"allowed", "listed"},
+        )  # fmt: skip
+        totals = []
+        for field, tanks in zip(self.fields, self.wiring.tank_bounds, strict=True):
+            if key not in field.shared.apart:
+                needs, racking = self.wiring.least_needs(triple, fewest), field.racking_bound(fewest, bare=True)
+                field.shared.apart[key] = purchase_floor(needs, field.market, tanks, float(racking[-1]))
+            totals.append(np.array(field.shared.apart[key]))
+        return float(self._bound(totals))
 
     def _subproblem(self, triple: Triple, rack: int, fewest: int) -> Action:
         def action(bound: float) -> None:

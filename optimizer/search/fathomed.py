@@ -95,7 +95,7 @@ class Fathomed:
     def _all_banks(self) -> np.ndarray | None:
         """:meth:`banks` of every converter and battery; None where that is too large."""
         before, after = self.old.banks.all, self.new.banks.all
-        if before is None or after is None or not len(self.old.batteries):
+        if before is None or after is None or not before.fits.size:
             return None
         battery = np.searchsorted(self.old.batteries.index, self.new.batteries.index)
         rows, columns = self._place[:, None], np.minimum(battery, len(self.old.batteries) - 1)

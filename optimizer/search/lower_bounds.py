@@ -7,6 +7,7 @@ the set is added, and the least column is the bound: whatever sellers a bundle u
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as fields_of
 from functools import cached_property
@@ -58,6 +59,7 @@ class Shared:
     fixed: dict[tuple[int, int, int], np.ndarray] = field(default_factory=dict)
     array_extras: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
     racked: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
+    apart: dict[Hashable, float] = field(default_factory=dict)
 
 
 @dataclass
