@@ -88,9 +88,19 @@ def entry(name: str, thing: Any) -> Iterator[str]:
         yield f"### `{name}{signature(thing)}`\n\n{plain(thing.__doc__)}\n"
 
 
+def known_to(module: str) -> dict[str, Any]:
+    """Every name that a module knows, those too that it imports late or for whoever checks types."""
+    home = import_module(module)
+    nodes = [node for node in ast.walk(ast.parse(inspect.getsource(home))) if isinstance(node, ast.ImportFrom)]
+    late = {
+        each.name: getattr(import_module(str(node.module)), each.name, None) for node in nodes for each in node.names
+    }
+    return {**late, **vars(home)}
+
+
 def classes_named(text: str, module: str) -> set[type]:
     """The classes of the product that an annotation names, as the module that has it knows them."""
-    known = vars(import_module(module))
+    known = known_to(module)
     found = {thing for word in re.findall(r"\w+", text) if inspect.isclass(thing := known.get(word)) and thing.__doc__}
     return {thing for thing in found if thing.__module__.startswith("optimizer.")}
 

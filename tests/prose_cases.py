@@ -33,8 +33,9 @@ from pathlib import Path
 from catalog.reader import Catalog, read_catalog
 from optimizer.answers.answer import Answer, audited
 from optimizer.answers.requests import part_named
-from optimizer.explain.explanation import beside_pick, explain, part_instead
+from optimizer.explain.explanation import beside_pick
 from optimizer.explain.resolve import Resolver, Scenario
+from optimizer.explain.whole_explanation import explain, part_instead
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
 from optimizer.search import branch_and_bound

@@ -10,10 +10,10 @@ import pytest
 from catalog.reader import read_catalog
 from optimizer import answers
 from optimizer.answers.answer import Answer
-from optimizer.explain.explanation import explain
 from optimizer.explain.infeasibility import conflict
 from optimizer.explain.rejections import rejections
 from optimizer.explain.resolve import Resolver, Scenario, cents_of
+from optimizer.explain.whole_explanation import explain
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
 from optimizer.rules.limits import LIMITS, always_kept

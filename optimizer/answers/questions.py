@@ -15,29 +15,27 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from time import monotonic
+from typing import TYPE_CHECKING
 
 from catalog.reader import Catalog
 from optimizer.answers.answer import Answer, audited
-from optimizer.answers.budget_staircase import Staircase, has_water, money_cents, staircase_of
-from optimizer.answers.judgement import Judgement
-from optimizer.answers.minimax_regret import LeastRegretAnswer, settle
-from optimizer.answers.refreshed_job import AnsweredAgain, OldAnswer, compare, why_nothing
 from optimizer.answers.requests import part_named, terms_of
 from optimizer.answers.stair_quantity import StairQuantity
 from optimizer.bundles.bundle import Bundle
-from optimizer.bundles.bundle_file import read_bundle, split_rank
-from optimizer.bundles.kept_answer import read_kept_file
 from optimizer.candidates.terms import PLAIN, SearchTerms
-from optimizer.explain.explanation import beside_pick, bundle_instead, explain, part_instead
+from optimizer.explain.explanation import beside_pick
 from optimizer.explain.resolve import Resolver, Scenario
-from optimizer.explain.sensitivity import keys_of
-from optimizer.explain.tidier_bundles import fewest
-from optimizer.explain.verdict import judge
 from optimizer.inputs.job import Job
 from optimizer.search import branch_and_bound
 from optimizer.search.branch_and_bound import Pick
 from optimizer.vocabulary.bounded_files import is_file
 from optimizer.vocabulary.problems import InputError, Problem
+
+if TYPE_CHECKING:  # what only one question asks for is loaded when it is asked
+    from optimizer.answers.budget_staircase import Staircase
+    from optimizer.answers.judgement import Judgement
+    from optimizer.answers.minimax_regret import LeastRegretAnswer
+    from optimizer.answers.refreshed_job import AnsweredAgain, OldAnswer
 
 Watch = Callable[[int, int], None]
 Say = Callable[[str], None]
@@ -67,6 +65,8 @@ def pick(
     resolver = _resolver(job, catalog, terms_of(catalog, must, never, equal_strings, most_sellers), solver, time_limit,
                          say)  # fmt: skip
     if fewest_sellers:
+        from optimizer.explain.tidier_bundles import fewest
+
         resolver.base = replace(resolver.base, terms=fewest(resolver))
     found = _searched(resolver, options, watch)
     return audited(catalog, job, found, beside_pick(resolver, found), resolver.base.terms)
@@ -92,6 +92,9 @@ def why(
     ("bore pump.starting") that are looked at beside those that are estimated or taken. Where no bundle is proven
     cheapest, what :func:`pick` says.
     """
+    from optimizer.explain.sensitivity import keys_of
+    from optimizer.explain.whole_explanation import bundle_instead, explain, part_instead
+
     keys = keys_of(job, inputs)
     resolver = _resolver(job, catalog, terms_of(catalog, must, never), solver, time_limit, say)
     other = _bundle_of(instead, job, catalog)
@@ -127,6 +130,8 @@ def afford(
     budget does not buy, or that reaches ``to`` (days, % of the stated water, W); without either, ten stairs. Raises
     ValueError for another budget or quantity, and for water where no load of the job states any.
     """
+    from optimizer.answers.budget_staircase import has_water, money_cents, staircase_of
+
     quantity = StairQuantity(most)
     if quantity == StairQuantity.WATER and not has_water(job):
         raise ValueError("no load of this job states water_per_day")
@@ -143,6 +148,10 @@ def audit(
 ) -> Judgement:  # fmt: skip
     """Bundles, or the bundles of files, each judged by every limit, with what would cure a limit that fails. Those of
     one name are told apart by the order given. Raises InputError with the problems of all files."""
+    from optimizer.answers.judgement import Judgement
+    from optimizer.bundles.bundle_file import read_bundle
+    from optimizer.explain.verdict import judge
+
     problems: list[Problem] = []
     read: list[Bundle] = []
     for each in bundles:
@@ -173,6 +182,9 @@ def refresh(
     :class:`optimizer.vocabulary.faults.UnprovenError` where the old bundle would have been cheaper than what was proven
     cheapest.
     """
+    from optimizer.answers.refreshed_job import AnsweredAgain, OldAnswer, compare, why_nothing
+    from optimizer.bundles.kept_answer import read_kept_file
+
     if isinstance(before, str | Path):
         before = OldAnswer.of(read_kept_file(Path(before)), before, job, catalog)
     resolver = _resolver(job, catalog, PLAIN, solver)
@@ -187,6 +199,8 @@ def least_regret(
 ) -> LeastRegretAnswer:  # fmt: skip
     """The one bundle whose worst extra cost over several price lists is least: ``lists`` has the catalogue with each of
     them by the list's name."""
+    from optimizer.answers.minimax_regret import LeastRegretAnswer, settle
+
     return LeastRegretAnswer.of(job, lists, settle(tuple(lists.values()), job, solver=solver, watch=watch))
 
 
@@ -211,4 +225,6 @@ def _bundle_of(named: str | Path | Bundle | None, job: Job, catalog: Catalog) ->
     """The bundle that is named by itself or by its file; None where it is none."""
     if named is None or isinstance(named, Bundle):
         return named
+    from optimizer.bundles.bundle_file import read_bundle, split_rank
+
     return read_bundle(named, job, catalog) if is_file(split_rank(str(named))[0]) else None

@@ -11,9 +11,9 @@ import typer
 from optimizer.commands import failures, inputs, output
 from optimizer.commands.exit_codes import ANSWERED, WRONG_INPUT
 
-app = typer.Typer(
+catalog = typer.Typer(
     name="catalog", help="Check a catalogue, list its parts, explain its columns.", no_args_is_help=True,
-    rich_markup_mode=None,
+    rich_markup_mode=None, add_completion=False,
 )  # fmt: skip
 
 Prices = Annotated[Path | None, typer.Option(metavar="FILE", help="Price list in place of the catalogue's.")]
@@ -39,7 +39,7 @@ def _folder(given: Path | None) -> Path:
     return inputs.catalog_folder(Path("job.toml"), given, None)
 
 
-@app.command("check")
+@catalog.command("check")
 def check(
     folder: Annotated[Path | None, typer.Argument(metavar="[DIR]", help="Folder of the catalogue.")] = None,
     prices: Prices = None,
@@ -55,7 +55,7 @@ def check(
     raise typer.Exit(WRONG_INPUT if problems else ANSWERED)
 
 
-@app.command("show")
+@catalog.command("show")
 def show(
     kind: Annotated[
         str | None, typer.Argument(metavar="[KIND]", parser=_kind, help=f"One of {', '.join(FILES)}.")
@@ -71,7 +71,7 @@ def show(
         output.say(parts_list(read_catalog(_folder(catalog), prices), kind))
 
 
-@app.command("columns")
+@catalog.command("columns")
 def columns() -> None:
     """Explain every column: its unit, range, default and meaning."""
     with failures.guarded():

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import errno
 import os
-import secrets
 import stat
 from collections.abc import Iterable
 from pathlib import Path
@@ -156,7 +155,7 @@ def _same(path: str | Path, other: str | Path) -> bool:
 
 def _neighbour(target: Path) -> Path:
     """A name of its own for each attempt: a killed process may have left its own, and had the same number."""
-    mark = f"{os.getpid()}-{secrets.token_hex(4)}"
+    mark = f"{os.getpid()}-{os.urandom(4).hex()}"
     return target.with_name(NEIGHBOUR.format(name=target.name[-NAME:], process=mark))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +11,9 @@ from optimizer import answers
 from optimizer.commands import failures, inputs, options, output
 from optimizer.commands.exit_codes import ANSWERED, NOTHING_MEETS, STOPPED
 from optimizer.commands.progress import Progress
+
+if TYPE_CHECKING:
+    from optimizer.answers.answer import Answer
 
 
 def pick(
@@ -49,8 +52,6 @@ def pick(
         wanted, parts = inputs.read_inputs(job, catalog, prices, age)
         outputs.spare(inputs.files_read(job, parts.folder, prices))
 
-        from optimizer.writing.data.answer_json import document
-        from optimizer.writing.data.shopping_csv import shopping_list
         from optimizer.writing.text.pick import page
 
         with Progress() as progress:
@@ -61,10 +62,12 @@ def pick(
             )  # fmt: skip
         if answer.options and option > len(answer.options):
             failures.refuse(f"--option {option}: there are only {len(answer.options)} distinct bundles.")
-        outputs.say(document(answer) if outputs.bare else page(answer, option, every))
+        outputs.say(_json(answer) if outputs.bare else page(answer, option, every))
         if outputs.json is not None:
-            outputs.write(outputs.json, document(answer))
+            outputs.write(outputs.json, _json(answer))
         if shopping is not None and answer.options:
+            from optimizer.writing.data.shopping_csv import shopping_list
+
             outputs.write(shopping, shopping_list(answer, answer.options[option - 1]))
         if sheet is not None:
             from optimizer.writing.html.render import answer_html
@@ -74,3 +77,10 @@ def pick(
     if answer.impossible:
         raise typer.Exit(NOTHING_MEETS)
     raise typer.Exit(ANSWERED if answer.options else STOPPED)
+
+
+def _json(answer: Answer) -> str:
+    """The answer as JSON; what writes that is loaded where it is asked for."""
+    from optimizer.writing.data.answer_json import document
+
+    return document(answer)

@@ -1,30 +1,31 @@
-"""The whole explanation of a pick, as one object without a sentence in it: what was solved for, and what was not."""
+"""What a pick says of itself, and the object that holds an explanation: what was solved for, and what was not.
+
+Nothing of it is a sentence. The rest of an explanation, which a pick does not wait for, is made by
+:mod:`optimizer.explain.whole_explanation`.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-import numpy as np
-
-from catalog.part_kinds import BESIDE, ONE_MODEL
 from optimizer.bundles.bundle import Bundle
-from optimizer.explain import why_not
-from optimizer.explain.binding_limits import Cost, dearest_first, each_cost
-from optimizer.explain.infeasibility import Conflict, conflict
-from optimizer.explain.irreducible_set import IrreducibleSet, proof
 from optimizer.explain.near_misses import NearMiss, near_misses
 from optimizer.explain.part_values import OnHand, Saving, hardest_starts, on_hand, savings
-from optimizer.explain.price_ranging import Entering, General, Leaving, bought, entering, general, leaving
-from optimizer.explain.price_ranging import without as without_part
 from optimizer.explain.resolve import Resolver
-from optimizer.explain.sensitivity import Input, look_at, uncertain
-from optimizer.explain.tidier_bundles import Tidier, tidier
-from optimizer.explain.verdict import judge
 from optimizer.rules.starts import StartCase
 from optimizer.search.branch_and_bound import Pick, Status
 from optimizer.vocabulary.faults import OutOfTimeError
+
+if TYPE_CHECKING:  # these are filled in elsewhere
+    from optimizer.explain import why_not
+    from optimizer.explain.binding_limits import Cost
+    from optimizer.explain.infeasibility import Conflict
+    from optimizer.explain.irreducible_set import IrreducibleSet
+    from optimizer.explain.price_ranging import Entering, General, Leaving
+    from optimizer.explain.sensitivity import Input
+    from optimizer.explain.tidier_bundles import Tidier
 
 T = TypeVar("T")
 
@@ -59,17 +60,19 @@ class Why:
 def beside_pick(resolver: Resolver, found: Pick) -> Why:
     """What a pick says of itself: near misses where it is proven, the conflict where nothing meets the job."""
     if found.status == Status.NONE:
+        from optimizer.explain.infeasibility import conflict
+
         explained = conflict(resolver)
         return Why(conflict=explained, unfinished=explained.unfinished)
     if not found.bundles or not found.proven[0]:
         return Why()
-    rest = _Collector(resolver)
+    rest = Collector(resolver)
     near = rest.gather("near misses", lambda: near_misses(resolver, found.bundles[0]))
-    why = replace(_beside(rest, found.bundles[0]), near=near, near_sought=True)
+    why = replace(beside(rest, found.bundles[0]), near=near, near_sought=True)
     return replace(why, unfinished=tuple(rest.unfinished), solves=resolver.solves)
 
 
-def _beside(rest: _Collector, picked: Bundle) -> Why:
+def beside(rest: Collector, picked: Bundle) -> Why:
     """What starters, tanks and parts on hand are worth."""
     resolver = rest.resolver
     return Why(
@@ -79,23 +82,8 @@ def _beside(rest: _Collector, picked: Bundle) -> Why:
     )
 
 
-def part_instead(resolver: Resolver, picked: Bundle, kind: str, part: str) -> Why:
-    """Why a part is not in the pick."""
-    rest = _Collector(resolver)
-    found = rest.gather(f"why not {part}", lambda: [why_not.of_part(resolver, picked, kind, part)])
-    return Why(instead=found[0] if found else None, unfinished=tuple(rest.unfinished), solves=resolver.solves)
-
-
-def bundle_instead(resolver: Resolver, other: Bundle) -> Why:
-    """Why a bundle that somebody names is not the pick."""
-    base = resolver.base
-    return Why(
-        instead=why_not.BundleInstead(judge(base.job, other, base.catalog, resolver.solver)), solves=resolver.solves
-    )
-
-
 @dataclass
-class _Collector:
+class Collector:
     """Gathers the parts of an explanation, each as far as the time goes."""
 
     resolver: Resolver
@@ -109,65 +97,3 @@ class _Collector:
         except OutOfTimeError:
             self.unfinished.append(name)
         return tuple(found)
-
-
-def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> Why:
-    """The whole explanation of ``picked``, the proven cheapest bundle of ``resolver.base``. ``inputs``: dotted keys
-    that are looked at beside those that are estimated or taken."""
-    rest = _Collector(resolver)
-    case = resolver.base
-    asked = dict.fromkeys(inputs, "asked")
-    keys = {**dict(uncertain(case, picked)), **asked}
-    found = replace(_beside(rest, picked), whole=True)
-    found = replace(
-        found, inputs=rest.gather("inputs", lambda: (look_at(resolver, picked, k, keys[k]) for k in inputs))
-    )
-    found = replace(found, costs=dearest_first(rest.gather("costs of limits", lambda: each_cost(resolver, picked))))
-    if "costs of limits" not in rest.unfinished:
-        cores = rest.gather("smallest proof", lambda: [proof(resolver, picked, found.costs)])
-        found = replace(found, core=cores[0] if cores else None)
-    else:
-        rest.unfinished.append("smallest proof")
-    without_it: dict[str, Bundle | None] = {}
-
-    def leave() -> Iterable[Leaving]:
-        for purchase in sorted(bought(picked), key=lambda p: (_place(resolver, p.part), -p.cents)):
-            without_it[purchase.part] = without_part(resolver, purchase.part)
-            yield leaving(resolver, picked, purchase.part, without_it[purchase.part])
-
-    def enter() -> Iterable[Entering]:
-        for kind in ONE_MODEL:
-            other = without_it.get(picked.models[kind]) if kind in picked.models else None
-            if other is not None:
-                yield entering(resolver, picked, kind, other.models[kind], other)
-        for kind in BESIDE:  # of these a bundle without one part need not have another
-            for part in (part for part in picked.rows if resolver.base.catalog.kind_of(part) == kind):
-                other = without_it.get(part)
-                there = [] if other is None else [row for row in other.rows if row not in picked.rows]
-                for new in (row for row in there if resolver.base.catalog.kind_of(row) == kind):
-                    assert other is not None
-                    yield entering(resolver, picked, kind, new, other)
-
-    found = replace(found, leaving=rest.gather("prices of parts", leave))
-    found = replace(found, entering=rest.gather("prices of other parts", enter))
-    found = replace(found, tidier=rest.gather("tidiness", lambda: tidier(resolver, picked)))
-    others = [key for key in keys if key not in asked]
-    more = rest.gather("worth measuring", lambda: (look_at(resolver, picked, key, keys[key]) for key in others))
-    found = replace(found, inputs=(*found.inputs, *more))
-    found = replace(found, general=rest.gather("general moves", lambda: _general(resolver, picked)))
-    return replace(found, unfinished=tuple(rest.unfinished), solves=resolver.solves)
-
-
-def _place(resolver: Resolver, part: str) -> int:
-    """Parts that are chosen stand before extras."""
-    kind = resolver.base.catalog.kind_of(part)
-    return ONE_MODEL.index(kind) if kind in ONE_MODEL else len(ONE_MODEL)
-
-
-def _general(resolver: Resolver, picked: Bundle) -> Iterable[General]:
-    offers, tables = resolver.base.catalog.offers, resolver.base.catalog.tables
-    assert picked.order is not None
-    for seller, _ in picked.order.freight:
-        yield general(resolver, picked, seller, np.flatnonzero(offers.seller == seller))
-    for kind in ONE_MODEL:
-        yield general(resolver, picked, kind, np.flatnonzero(np.isin(offers.part, tables[kind].part)))

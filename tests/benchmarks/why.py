@@ -11,8 +11,9 @@ from time import process_time
 
 from catalog.reader import read_catalog, shipped_catalog
 from optimizer.answers.answer import audited
-from optimizer.explain.explanation import beside_pick, explain
+from optimizer.explain.explanation import beside_pick
 from optimizer.explain.resolve import Resolver, Scenario
+from optimizer.explain.whole_explanation import explain
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.branch_and_bound import Status, pick
 from tests.benchmarks.run import EXAMPLES

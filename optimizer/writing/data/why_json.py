@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from optimizer.explain.relaxations import Moved
-from optimizer.explain.why_not import BundleInstead, PartInstead
 from optimizer.writing.words.json_figures import Json, amount, figure, parts_beside
 
 if TYPE_CHECKING:
@@ -14,7 +12,9 @@ if TYPE_CHECKING:
     from optimizer.bundles.bundle import Bundle
     from optimizer.explain.infeasibility import Conflict
     from optimizer.explain.price_ranging import General
+    from optimizer.explain.relaxations import Moved
     from optimizer.explain.sensitivity import Breakpoint, Input
+    from optimizer.explain.why_not import BundleInstead, PartInstead
 
 
 def why_data(answer: Answer) -> Json:
@@ -171,6 +171,8 @@ def _input(each: Input, total: int) -> Json:
 
 
 def _instead(found: PartInstead | BundleInstead, total: int) -> Json:
+    from optimizer.explain.why_not import BundleInstead
+
     if isinstance(found, BundleInstead):
         verdict = found.verdict
         fails = [_miss(reading) for reading in verdict.failing]
