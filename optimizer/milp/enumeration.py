@@ -189,7 +189,7 @@ class _Node:
 
     @cached_property
     def _numbers(self) -> np.ndarray:
-        """The numbers of panels that the limits allow and that may give the power, ascending; 0 without any to place."""
+        """The numbers of panels that the limits allow and that may give the power, ascending; 0 where none go."""
         node = self.subproblem
         if not node.placed:
             return np.zeros(1)
