@@ -136,7 +136,7 @@ class Branching:
 
     def _panels(self, pair: Triple, same: bool) -> Action:
         def action(_: float) -> None:
-            sides = [field.array_side(field.grid(pair.need_w)) for field in self.fields]
+            sides = [field.array_side(int(field.grid(pair.need_w))) for field in self.fields]
             rest = [float(table.min()) for table in pair.tables]
             order, bounds, more = self.objective.ranked(rest, sides, len(self.field.panels))
 

@@ -158,8 +158,7 @@ class Field:
         ⌈N·ρ⌉, since each string rounds its own share up."""
         if panels not in self.shared.rack:
             units = whole_up(panels * self.pieces_per_panel())
-            table = self.market.by_set("rack", self.racks.index, units)
-            self.shared.rack[panels] = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
+            self.shared.rack[panels] = self.market.least_by_set("rack", self.racks.index, units)[1]
         return self.shared.rack[panels] if bare else self.shared.rack[panels] + self.array_extras(panels, 1, 1, 1, 1)
 
     def racking_bounds(self, panels: np.ndarray) -> np.ndarray:
@@ -171,9 +170,16 @@ class Field:
 
     # the array side alone -----------------------------------------------------------------------------------
 
-    def grid(self, need_w: float) -> int:
-        """The grid point at or below a power."""
-        return int(np.floor(np.log(max(need_w, 1.0)) / np.log(GRID)))
+    def grid(self, need_w: np.ndarray | float) -> np.ndarray:
+        """The grid point at or below each power."""
+        points: np.ndarray = np.floor(np.log(np.maximum(need_w, 1.0)) / np.log(GRID)).astype(int)
+        return points
+
+    def array_sides(self, points: np.ndarray) -> np.ndarray:
+        """Cents by set of the array side at each of several grid points, (points, sets)."""
+        each, places = np.unique(points, return_inverse=True)
+        table: np.ndarray = np.array([self.array_side(int(point)).by_set for point in each])[places]
+        return table
 
     def array_side(self, point: int) -> SideBounds:
         """The array side at a grid point: no converter clips it, every rack fits. Rises with the power, so the
@@ -187,11 +193,9 @@ class Field:
             key = alone.min(axis=1, initial=np.inf)
             order = np.argsort(key, kind="stable")
             order = order[np.isfinite(key[order])]
-            least = alone.min(axis=0, initial=np.inf)
-            by_set = np.full(1 << self.market.groups, np.inf)
-            for mask in range(1, len(by_set)):
-                low = (mask & -mask).bit_length() - 1
-                by_set[mask] = min(by_set[mask & (mask - 1)], least[low])
+            by_set = np.array([np.inf])
+            for cents in alone.min(axis=0, initial=np.inf)[: self.market.groups]:
+                by_set = np.concatenate([by_set, np.minimum(by_set, cents)])
             # with panels or racks on hand no seller at all may be needed
             free = key.min(initial=np.inf) if self.setting.job.on_hand else np.inf
             self.shared.array[point] = SideBounds(order, key[order], np.minimum(by_set, free))
@@ -205,22 +209,24 @@ class Field:
         ``coarse`` joins so many grid points of the power needed into one, the lowest: weaker, and far fewer array
         sides to work out.
         """
+        table, bank = self.converter_tables(chosen, coarse)
+        return (table + self.planned + bank).min(axis=1, initial=np.inf), (table + self.planned).min(
+            axis=1, initial=np.inf
+        )  # fmt: skip
+
+    def converter_tables(self, chosen: np.ndarray | None = None, coarse: int = 1) -> tuple[np.ndarray, np.ndarray]:
+        """What :meth:`converter_bounds` are made of, but for the plan's own parts: cents by set of each (converter,
+        units), the array side, extras and freight, and those of the bank side, both (entries, sets)."""
         entries = self.converters if chosen is None else self.converters.take(chosen)
         if not len(entries):
-            return np.zeros(0), np.zeros(0)
+            return np.zeros((0, 1 << self.market.groups)), np.zeros((0, 1 << self.market.groups))
         index = entries.rows.index[entries.row]
-        table = self.market.by_set("converter", index, entries.units) + self.market.freight + self.planned
-        points = np.array([self.grid(w) for w in self._least_need(entries)]) // coarse * coarse
-        for point in np.unique(points):
-            table[points == point] += self.array_side(int(point)).by_set
-        for units in np.unique(entries.units):
-            table[entries.units == units] += self.fixed_extras(int(units), 1, 1)
-        rest = table.min(axis=1)
-        bank = np.full((len(entries), 1 << self.market.groups), np.inf)
-        classes = entries.column("bank_class_v")
-        for class_v in np.unique(classes):
-            bank[classes == class_v] = self.bank_side(float(class_v)).by_set
-        return (table + bank).min(axis=1), rest
+        table = self.market.by_set("converter", index, entries.units) + self.market.freight
+        table = table + self.array_sides(self.grid(self._least_need(entries)) // coarse * coarse)
+        each, places = np.unique(entries.units, return_inverse=True)
+        table = table + np.array([self.fixed_extras(int(units), 1, 1) for units in each])[places]
+        classes, places = np.unique(entries.column("bank_class_v"), return_inverse=True)
+        return table, np.array([self.bank_side(float(class_v)).by_set for class_v in classes])[places]
 
     @cached_property
     def least_array_to_load(self) -> float:
@@ -262,11 +268,9 @@ class Field:
             easier = replace(self.setting, terms=terms)
             found = banks_of(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)
             pieces = np.where(found.fits, found.series * found.parallel, np.inf)
-            table = self.market.by_set("battery", self.batteries.index, pieces)
-            key = table.min(axis=1, initial=np.inf)
+            key, least = self.market.least_by_set("battery", self.batteries.index, pieces)
             order = np.argsort(key, kind="stable")
             order = order[np.isfinite(key[order])]
-            least = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
             self._bank[class_v] = SideBounds(order, key[order], least)
         return self._bank[class_v]
 
@@ -281,9 +285,13 @@ class Field:
         table = self.market.by_set("battery", self.batteries.index[chosen], pieces)
         table = table + self.market.by_set("converter", index, inverter.units) + self.market.freight + self.planned
         array = np.zeros_like(table)
-        for row in np.flatnonzero(found.fits):
-            table[row] += self.fixed_extras(inverter.units, int(pieces[row]), int(found.parallel[row]))
-            array[row] = self.array_side(self.grid(float(found.need_w[row]))).by_set
+        rows = np.flatnonzero(found.fits)
+        if len(rows):
+            counts = np.stack([pieces[rows], found.parallel[rows]], axis=1)
+            each, places = np.unique(counts, axis=0, return_inverse=True)
+            extras = [self.fixed_extras(inverter.units, int(count), int(parallel)) for count, parallel in each]
+            table[rows] += np.array(extras)[places.reshape(-1)]
+            array[rows] = self.array_sides(self.grid(found.need_w[rows]))
         return found, table, array
 
     # with a panel -----------------------------------------------------------------------------------------
