@@ -70,9 +70,11 @@ class Ladder:
         """
         wanted = np.broadcast_to(np.asarray(pieces, dtype=float), (len(index),))
         bought = np.maximum(wanted - self.on_hand[index], 0.0)
+        cost = np.full((len(index), self.cents.shape[1]), np.inf)
         with np.errstate(invalid="ignore"):
-            least = np.maximum(self.least[index], bought[:, None, None]) * self.cents[index]
-        cost: np.ndarray = np.where(np.isnan(least), np.inf, least).min(axis=2)
+            for row in range(self.cents.shape[2]):
+                least = np.maximum(self.least[index, :, row], bought[:, None])
+                np.fmin(cost, least * self.cents[index, :, row], out=cost)  # an absent row may give no number
         cost = np.where((wanted > self.most[index])[:, None], np.inf, cost)
         return np.where((bought <= 0)[:, None], 0.0, cost)
 

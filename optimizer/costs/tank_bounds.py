@@ -191,6 +191,10 @@ class TankBound:
     @classmethod
     def of(cls, setting: Setting, market: Market) -> TankBound | None:
         """That of a plan; None where none need be bought."""
+        return _kept("each", setting, market, lambda: cls._of(setting, market))
+
+    @classmethod
+    def _of(cls, setting: Setting, market: Market) -> TankBound | None:
         parts, litres, index = tank_rows(setting, market)
         left = just_below(setting.plan.tanks_l) - float((market.ladders["tank"].on_hand[index] * litres).sum())
         asked = must_buy(setting, market, parts)

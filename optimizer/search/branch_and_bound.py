@@ -165,7 +165,8 @@ class Search:
             if any(other.tanks_l == plan.tanks_l and self._needless(plan, other) for other in self.opened_plans):
                 return
             self.opened_plans.append(plan)
-            Branching(self.queue, self.objective, fields, self._covering(plan, fields)).start()
+            coarse = self.plan_bounds.coarse(plan, fields[0].converters) if len(self.space.plans) > 1 else None
+            Branching(self.queue, self.objective, fields, self._covering(plan, fields)).start(coarse)
 
         return action
 

@@ -42,15 +42,18 @@ class Branching:
         self.wiring = Wiring(fields, objective.tanks(fields))
         self.worth: dict[int, np.ndarray] = {}
 
-    def start(self) -> None:
-        """Enter every converter."""
+    def start(self, coarse: np.ndarray | None = None) -> None:
+        """Enter every converter. ``coarse``: bounds of each, where they are known."""
         found = self.field
         if not (len(found.converters) and len(found.batteries) and len(found.panels) and len(found.racks)):
             return
         left = np.arange(len(found.converters))
         if self.fathomed is not None:
             left = np.flatnonzero(~self.fathomed.covered)
-        coarse = self._bound(field.converter_bounds(left, lower_bounds.COARSE)[0] for field in self.fields)
+        if coarse is None:
+            coarse = self._bound(field.converter_bounds(left, lower_bounds.COARSE)[0] for field in self.fields)
+        else:
+            coarse = coarse[left]
         order = ascending(coarse)
 
         def open_converters(start: int, stop: int) -> None:

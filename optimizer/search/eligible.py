@@ -190,6 +190,17 @@ class Eligible:
             "fitting", (panels, racks), "", lambda: panels.take(np.flatnonzero(fits_some_rack(panels, racks)))
         )
 
+    def of_class(
+        self, batteries: TableRows[BatteryColumn], class_v: float
+    ) -> tuple[np.ndarray, TableRows[BatteryColumn]]:
+        """The batteries that make a bank of a class in some number in series, and their places among all."""
+
+        def make() -> tuple[np.ndarray, TableRows[BatteryColumn]]:
+            places = np.flatnonzero(class_v % batteries["class_v"] == 0)
+            return places, batteries.take(places)
+
+        return self._kept("of class", (batteries,), class_v, make)
+
     def converters(self, rows: TableRows[ConverterColumn], setting: Setting, market: Market) -> Converters:
         """The converters in every number of units that the limits leave and that can be had."""
 

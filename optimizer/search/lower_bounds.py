@@ -266,12 +266,14 @@ class Field:
             relaxed = named(lambda limit: limit.narrows == "bank" and not limit.behind_ideal)
             terms = replace(self.setting.terms, without=self.setting.terms.without | relaxed)
             easier = replace(self.setting, terms=terms)
-            found = banks_of(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)
-            pieces = np.where(found.fits, found.series * found.parallel, np.inf)
-            key, least = self.market.least_by_set("battery", self.batteries.index, pieces)
+            places, batteries = self.kept.of_class(self.batteries, class_v)
+            found = banks_of(batteries.columns, Inverter(-1, -1, 1, ideal), easier)
+            fit = np.flatnonzero(found.fits)
+            pieces = (found.series * found.parallel)[fit]
+            key, least = self.market.least_by_set("battery", batteries.index[fit], pieces)
             order = np.argsort(key, kind="stable")
             order = order[np.isfinite(key[order])]
-            self._bank[class_v] = SideBounds(order, key[order], least)
+            self._bank[class_v] = SideBounds(places[fit][order], key[order], least)
         return self._bank[class_v]
 
     # with a battery ---------------------------------------------------------------------------------------

@@ -32,9 +32,19 @@ class Running:
     @classmethod
     def of(cls, fields: Sequence[Field], objective: Objective) -> Running:
         """Put the converters in order."""
-        cents = [sum(each.converter_tables(coarse=COARSE)).min(axis=1, initial=np.inf) for each in fields]
+        cents = [np.add(*each.converter_tables(coarse=COARSE)).min(axis=1, initial=np.inf) for each in fields]
         order = ascending(objective.bound(cents))
         return cls(fields, [each[order] for each in cents], order)
+
+    def places(self, converters: Converters) -> np.ndarray:
+        """The places in the order of some of the converters."""
+        every = self.fields[0].converters
+        most = max(every.units.max(initial=0), 1) + 1
+        found = np.searchsorted(every.row * most + every.units, converters.row * most + converters.units)
+        place = np.full(len(every), len(self.order))  # of one that can never be had
+        place[self.order] = np.arange(len(self.order))
+        places: np.ndarray = place[found]
+        return places
 
     def entries(self, start: int) -> Converters:
         """The converters from a place in the order on that are looked at together."""
@@ -44,7 +54,7 @@ class Running:
         """Their cents by set of sellers, without the plan's own parts, by list."""
         if start not in self.tables:
             chosen = self.order[start : start + TOGETHER]
-            self.tables[start] = [sum(each.converter_tables(chosen)) for each in self.fields]
+            self.tables[start] = [np.add(*each.converter_tables(chosen)) for each in self.fields]
         return self.tables[start]
 
 
@@ -94,6 +104,12 @@ class PlanBounds:
                 every = self.objective.bound([(table + each).min(axis=1) for table, each in tables])
                 found = min(found, float(every[able].min()))
         return found
+
+    def coarse(self, plan: Plan, converters: Converters) -> np.ndarray:
+        """What the plan comes to at the least behind each of its own converters, as :meth:`quick` has it."""
+        runs, parts = self._running(plan), self._parts(plan)
+        places = runs.places(converters)
+        return self.objective.bound([np.append(cents, np.inf)[places] + each.min() for cents, each in zip(runs.cents, parts, strict=True)])
 
     def _running(self, plan: Plan) -> Running:
         runs = running(self.space.catalogs[0], plan)
