@@ -223,6 +223,25 @@ class Market:
         cents: np.ndarray = self.spread(alone, ladder, np.array([row]), float(pieces))[0]
         return cents
 
+    def from_one_more(self, most: np.ndarray) -> np.ndarray:
+        """Cents by set of sellers, (sets,), for which something can be had from one seller, of the set or beside it:
+        ``most`` of :meth:`upper_cost`, or from another seller with the fee that it asks at the most. One that takes no
+        order below a sum is not asked."""
+        found = most
+        for group, fee in enumerate(self._most_fees):
+            found = np.minimum(found, most[1 << group] + fee)
+        return found
+
+    @cached_property
+    def _most_fees(self) -> list[float]:
+        """Cents at the most that each group asks once; infinite where several sellers stand in it."""
+        fees = [np.inf] * self.groups
+        for name, group in self.group.items():
+            seller, alone = self.seller(name), sum(place == group for place in self.group.values()) == 1
+            if alone and not seller.min_order:
+                fees[group] = float(ceil((1 + landed_cost.tax_share(seller)) * seller.freight))
+        return fees
+
     def least_saving(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
         """Cents by set of sellers, (sets,), that a bundle saves at the least without so many pieces of a part, but for
         fees and rounding. ``beside``: so many pieces may be needed besides. Where a least quantity, a pack or a piece

@@ -132,7 +132,7 @@ class Search:
 
     def _plans(self) -> None:
         """Enter every plan with its lower bound; a plan is worked out when it is opened."""
-        plans = self.space.plans
+        plans = self.space.worth_opening
         if len(plans) == 1:
             self._open(plans[0])(0.0)
             return
@@ -165,7 +165,7 @@ class Search:
             if any(other.tanks_l == plan.tanks_l and self._needless(plan, other) for other in self.opened_plans):
                 return
             self.opened_plans.append(plan)
-            coarse = self.plan_bounds.coarse(plan, fields[0].converters) if len(self.space.plans) > 1 else None
+            coarse = self.plan_bounds.coarse(plan, fields[0].converters) if len(self.space.worth_opening) > 1 else None
             Branching(self.queue, self.objective, fields, self._covering(plan, fields)).start(coarse)
 
         return action

@@ -109,7 +109,9 @@ class PlanBounds:
         """What the plan comes to at the least behind each of its own converters, as :meth:`quick` has it."""
         runs, parts = self._running(plan), self._parts(plan)
         places = runs.places(converters)
-        return self.objective.bound([np.append(cents, np.inf)[places] + each.min() for cents, each in zip(runs.cents, parts, strict=True)])
+        return self.objective.bound(
+            [np.append(cents, np.inf)[places] + each.min() for cents, each in zip(runs.cents, parts, strict=True)]
+        )
 
     def _running(self, plan: Plan) -> Running:
         runs = running(self.space.catalogs[0], plan)

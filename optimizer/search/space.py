@@ -15,7 +15,7 @@ from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.search.cache import SearchCache
 from optimizer.search.lower_bounds import Field
-from optimizer.search.plans import plans
+from optimizer.search.plans import Options, plans, start_options, worth_opening
 
 Entry = tuple[int, int]  # row and units of a converter
 
@@ -39,9 +39,18 @@ class SearchSpace:
         return tuple(self.cache.market(catalog, self.setting) for catalog in self.catalogs)
 
     @cached_property
+    def _options(self) -> Options:
+        return start_options(self.setting, self.catalogs[0], *self.markets)
+
+    @cached_property
     def plans(self) -> tuple[Plan, ...]:
         """Every plan that may be part of a bundle."""
-        return plans(self.setting, self.catalogs[0], *self.markets)
+        return plans(self.setting, self._options, *self.markets)
+
+    @cached_property
+    def worth_opening(self) -> tuple[Plan, ...]:
+        """Those of the plans that may be part of a cheapest bundle."""
+        return worth_opening(self.setting, self._options, self.plans)
 
     @property
     def budget(self) -> int | None:
