@@ -58,6 +58,7 @@ class Branching:
 
         def open_converters(start: int, stop: int) -> None:
             chosen = left[order[start:stop]]
+            chosen = chosen[found.strings.carry_any(found.converters.row[chosen], found.heat_c)]
             both = [field.converter_bounds(chosen) for field in self.fields]
             whole = self._bound(whole for whole, _ in both)
             for place, position in enumerate(chosen):
@@ -83,12 +84,10 @@ class Branching:
             return False
         need_w, floor_w = float(banks.need_w[banks.fits].min()), float(banks.floor_w[banks.fits].min())
         every = np.arange(len(found.panels))
-        alone = self._bound(
-            field.panel_bounds(inverter, need_w, floor_w, np.zeros(1 << field.market.groups), every)
-            for field in self.fields
-        )
-        if not np.isfinite(alone).any():
-            return False
+        for field in self.fields:
+            counts = np.unique(field.panel_counts(inverter, need_w, floor_w, every))
+            if not any(np.isfinite(field.racking_bound(int(count)).min()) for count in counts[np.isfinite(counts)]):
+                return False
         unpriced = np.isinf(self.queue.cutoff) and self.objective.space.budget is None
         if unpriced and found.setting.terms.most_sellers is None and self._extras_in_plenty():
             plenty = banks.fits

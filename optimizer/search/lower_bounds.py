@@ -302,6 +302,16 @@ class Field:
         self, inverter: Inverter, need_w: float, floor_w: float, pair: np.ndarray, chosen: np.ndarray
     ) -> np.ndarray:
         """For panels at ``chosen``: the bound with the fewest panels that power alone asks; ``pair`` by set."""
+        count = self.panel_counts(inverter, need_w, floor_w, chosen)
+        bound = np.full(len(chosen), np.inf)
+        left = np.flatnonzero(np.isfinite(count))
+        if len(left):
+            table = self.market.by_set("panel", self.panels.index[chosen[left]], count[left])
+            bound[left] = (table + self.racking_bounds(count[left]) + pair).min(axis=1)
+        return bound
+
+    def panel_counts(self, inverter: Inverter, need_w: float, floor_w: float, chosen: np.ndarray) -> np.ndarray:
+        """For panels at ``chosen``: the fewest that power alone asks, infinite where no number will do or can be had."""
         ranges = self.strings.behind(inverter, chosen, self.heat_c)
         pmax_w, offered_w, area_m2 = (
             each[chosen] for each in (self.panels["pmax_w"], self.figures.offered_w, self.figures.area_m2)
@@ -311,9 +321,8 @@ class Field:
         most = array_size.most_panels(pmax_w, area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)
         count = self._clipped(inverter, need_w, count, most, pmax_w, offered_w, ranges)
-        table = self.market.by_set("panel", self.panels.index[chosen], count) + self.racking_bounds(count)
-        bound: np.ndarray = (table + pair).min(axis=1)
-        return bound
+        count = np.where(count > self.market.ladders["panel"].most[self.panels.index[chosen]], np.inf, count)
+        return count
 
     def _clipped(
         self, inverter: Inverter, need_w: float, count: np.ndarray, most: np.ndarray, pmax_w: np.ndarray,

@@ -54,6 +54,10 @@ class Running:
         """Their cents by set of sellers, without the plan's own parts, by list."""
         if start not in self.tables:
             chosen = self.order[start : start + TOGETHER]
+            first = self.fields[0]
+            never = ~first.strings.carry_any(first.converters.row[chosen], first.heat_c)
+            for cents in self.cents:
+                cents[start : start + TOGETHER][never] = np.inf  # no plan need look at it again
             self.tables[start] = [np.add(*each.converter_tables(chosen)) for each in self.fields]
         return self.tables[start]
 
@@ -102,7 +106,8 @@ class PlanBounds:
             if able.any():
                 tables = zip(runs.by_set(start), parts, strict=True)
                 every = self.objective.bound([(table + each).min(axis=1) for table, each in tables])
-                found = min(found, float(every[able].min()))
+                able &= np.isfinite(runs.cents[0][start : start + TOGETHER])
+                found = min(found, float(every[able].min(initial=np.inf)))
         return found
 
     def coarse(self, plan: Plan, converters: Converters) -> np.ndarray:
