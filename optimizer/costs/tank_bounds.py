@@ -12,6 +12,7 @@ import numpy as np
 from optimizer.candidates.rows import allowed_rows
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, Offer, rows_with_price
+from optimizer.costs.seller_bounds import GRAIN, HAIR
 from optimizer.rules import water
 from optimizer.rules.comparisons import whole_up
 from optimizer.vocabulary.tolerance import just_below
@@ -154,10 +155,33 @@ def _tanks_by_set(setting: Setting, market: Market) -> np.ndarray:
     asked = must_buy(setting, market, parts)
     if left <= 0 and not asked.any():
         return np.zeros(1 << market.groups)
-    apart = ladder.cents[index].min(axis=2, initial=np.inf)  # a piece, by seller group
+    most = pieces_at_most(litres, left, most_tanks(setting), asked)[:, None, None]
+    cents = a_piece(ladder.cents[index], ladder.least[index], most)
+    apart = cents.min(axis=2, initial=np.inf)  # a piece, by seller group
     each = market.spread(apart, replace(ladder, on_hand=np.zeros_like(ladder.on_hand)), index, 1.0)
     room = most_tanks(setting)
     return np.array([with_asked(cents, litres, left, room, asked) for cents in each.T])
+
+
+def pieces_at_most(litres: np.ndarray, left_l: float, room: float, asked: np.ndarray) -> np.ndarray:
+    """The most pieces of each tank that count towards ``left_l``: more of them hold nothing that is asked."""
+    enough = np.maximum(np.ceil(max(left_l, 0.0) / litres), 1.0)
+    most: np.ndarray = np.maximum(np.minimum(enough, max(room, 1.0)), asked)
+    return most
+
+
+def a_piece(cents: np.ndarray, least: np.ndarray, most: np.ndarray) -> np.ndarray:
+    """Cents at the least of each piece that counts, of offers at ``cents`` a piece from ``least`` pieces up, where at
+    most ``most`` count.
+
+    A bound: n ≥ least pieces of an offer cost n · cents, and no more than i = min(n, most) of them count. Where n ≤
+    most that is i · cents or more, else at least max(n, least) · cents ≥ i · cents · max(1, least / most); and what
+    several offers bring of one tank counts no more than their pieces together.
+    """
+    with np.errstate(invalid="ignore"):
+        more = np.floor(cents * least / most * (1 - HAIR) * GRAIN) / GRAIN
+    dear: np.ndarray = np.where(least > most, more, cents)
+    return dear
 
 
 def must_buy(setting: Setting, market: Market, parts: Sequence[str]) -> np.ndarray:
@@ -200,11 +224,13 @@ class TankBound:
         asked = must_buy(setting, market, parts)
         if (setting.plan.tanks_l <= 0 or left <= 0) and not asked.any():
             return None
+        most = pieces_at_most(litres, left, most_tanks(setting), asked)
         cents: dict[str, np.ndarray] = {}
         for place, part in enumerate(parts):
             for offer in market.offers_of(part):
                 prices = cents.setdefault(offer.seller, np.full(len(parts), np.inf))
-                prices[place] = min(prices[place], market.each[offer.row])
+                each = a_piece(market.each[offer.row], np.array(offer.least), most[place])
+                prices[place] = min(prices[place], float(each))
         return cls(cents, litres, left, most_tanks(setting), asked)
 
     def __call__(self, sellers: Iterable[str]) -> float:
