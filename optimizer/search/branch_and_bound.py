@@ -31,6 +31,7 @@ from optimizer.search.space import SearchSpace
 from optimizer.vocabulary.faults import OutOfTimeError
 
 FEW_PLANS = 64  # up to which each is asked whether an earlier proof covers it before any is opened: speed only
+WIRED = 4  # the depth of a node that can be wired on some rack
 PATIENCE = 5000  # nodes opened without a bundle before the search asks whether there is any: speed only
 
 
@@ -118,7 +119,7 @@ class Search:
                 return Status.STOPPED
             bound, action = queue.pop()
             self.opened += 1
-            if self.opened == PATIENCE and not (self.found or self.attained or queue.first) and self._hopeless():
+            if self._doubts() and self._hopeless():
                 queue.heap.clear()
                 break
             if self.watch is not None:
@@ -186,6 +187,11 @@ class Search:
                 return False
         before, after = (self.space.fields(each)[0].setting.demand for each in (other, plan))
         return covers(before, after)
+
+    def _doubts(self) -> bool:
+        """Whether it is time to ask if there is any bundle: sooner where nothing was found yet that can be wired."""
+        patience = PATIENCE * (1 if self.queue.deepest < WIRED else WIRED)
+        return self.opened == patience and not (self.found or self.attained or self.queue.first)
 
     def _hopeless(self) -> bool:
         """Whether a search that looks only for the first bundle proves that there is none."""
