@@ -15,9 +15,9 @@ from optimizer.candidates.plan import DIRECT
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
 from optimizer.costs.sellers_worth_asking import offers_worth_asking
-from optimizer.costs.tank_bounds import plan_bound
+from optimizer.costs.tank_bounds import starters_bound
 from optimizer.inputs.job_reader import read_job
-from optimizer.search import branch_and_bound
+from optimizer.search import plan_bounds
 from optimizer.search.branch_and_bound import Status, pick
 from optimizer.vocabulary.defaults import MOST_START_PLANS
 from optimizer.writing.words.problems import problems_text, warning_text
@@ -121,9 +121,9 @@ def test_plans_of_the_same_pieces_have_one_bound(tmp_path: Path, monkeypatch: py
 
     def counted(setting: Setting, market: Market) -> object:
         asked.append(setting.plan)
-        return plan_bound(setting, market)
+        return starters_bound(setting, market)
 
-    monkeypatch.setattr(branch_and_bound, "plan_bound", counted)
+    monkeypatch.setattr(plan_bounds, "starters_bound", counted)
     found = pick(catalog, job, 1, time_limit=SECONDS)
     assert found.status == Status.PROVEN
     assert DIRECT in asked

@@ -22,7 +22,7 @@ from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
 from optimizer.search.eligible import BANK_LIMITS, ENTRY_LIMITS, PLAN_LIMITS, STRING_LIMITS, BankTable, StringTable
 from optimizer.search.lower_bounds import Field
-from optimizer.search.plans import plans
+from optimizer.search.plans import plans, start_options, worth_opening
 from tests.brute.instances import write_instance
 
 ROOT = Path(__file__).parent.parent
@@ -84,7 +84,8 @@ def of_converters(catalog: Catalog, setting: Asked) -> None:
 def of_plans(catalog: Catalog, setting: Asked) -> None:
     market = Market.of(catalog, Setting.of(setting.job))  # which has a key of its own
     setting.names.clear()
-    plans(setting, catalog, market)
+    options = start_options(setting, catalog, market)
+    worth_opening(setting, options, plans(setting, options, market))
     plan_bound(replace(setting, plan=Plan((), 1000.0)), market)
 
 

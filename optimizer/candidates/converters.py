@@ -95,33 +95,35 @@ class Inverters:
 
 def converter_entries(rows: TableRows[ConverterColumn], setting: Setting) -> Converters:
     """Every converter in every number of units that makes the supply and carries the loads."""
-    job, demand = setting.job, setting.demand
+    job = setting.job
     step = rows[SUPPLIES[job.supply.kind].column]
     most = np.where(np.isnan(step), 0, rows["max_units"] // np.where(np.isnan(step), 1, step))
     if setting.keeps("supply-match"):
         most = np.where(makes_frequency(rows["hz"], job.supply.hz), most, 0)
     row = np.repeat(np.arange(len(rows)), most.astype(int))
     nth = np.arange(len(row)) - np.repeat(np.cumsum(most) - most, most.astype(int)) + 1
-    units = nth * step[row]
-    carries = np.ones(len(row), dtype=bool)
+    every = Converters(rows, row, nth * step[row])
+    return every.take(np.flatnonzero(carries(every, setting)))
 
-    def column(name: ConverterColumn) -> np.ndarray:
-        return rows[name][row]
 
+def carries(entries: Converters, setting: Setting) -> np.ndarray:
+    """Which of some converters in their numbers of units carry the loads, running and at every start."""
+    job, demand, units, column = setting.job, setting.demand, entries.units, entries.column
+    able = np.ones(len(entries), dtype=bool)
     if setting.keeps("running-power"):
         has_w = units * column("continuous_w") + setting.slack("running-power")
-        carries &= at_most(demand.running_w * (1 + job.reserve.running), has_w)
+        able &= at_most(demand.running_w * (1 + job.reserve.running), has_w)
     if setting.keeps("running-apparent"):
         has_va = units * column("continuous_va") + setting.slack("running-apparent")
-        carries &= at_most(demand.running_va * (1 + job.reserve.running), has_va)
+        able &= at_most(demand.running_va * (1 + job.reserve.running), has_va)
     if setting.keeps("starting-surge"):
         for case in demand.cases:
             lasts = at_least(column("surge_s"), case.seconds)
             rating = np.where(lasts, column("surge_va"), column("continuous_va"))
             has_va = units * rating + setting.slack("starting-surge")
-            carries &= at_most(case.va * (1 + job.reserve.starting), has_va)
+            able &= at_most(case.va * (1 + job.reserve.starting), has_va)
     if setting.keeps("leg-balance") and demand.leg_plans:
-        fits, more = np.zeros(len(row), dtype=bool), setting.slack("leg-balance")
+        fits, more = np.zeros(len(entries), dtype=bool), setting.slack("leg-balance")
         for plan in demand.leg_plans:
             one = at_most(plan.running_va * (1 + job.reserve.running), units * column("leg_va") + more)
             for seconds, va in plan.start_va:
@@ -129,7 +131,7 @@ def converter_entries(rows: TableRows[ConverterColumn], setting: Setting) -> Con
                 rating = np.where(lasts, column("leg_surge_va"), column("leg_va"))
                 one &= at_most(va * (1 + job.reserve.starting), units * rating + more)
             fits |= one
-        carries &= fits
+        able &= fits
     if (exact := setting.count_of("converter")) is not None:
-        carries &= units == exact
-    return Converters(rows, row[carries], units[carries])
+        able &= units == exact
+    return able

@@ -70,9 +70,11 @@ class Ladder:
         """
         wanted = np.broadcast_to(np.asarray(pieces, dtype=float), (len(index),))
         bought = np.maximum(wanted - self.on_hand[index], 0.0)
+        cost = np.full((len(index), self.cents.shape[1]), np.inf)
         with np.errstate(invalid="ignore"):
-            least = np.maximum(self.least[index], bought[:, None, None]) * self.cents[index]
-        cost: np.ndarray = np.where(np.isnan(least), np.inf, least).min(axis=2)
+            for row in range(self.cents.shape[2]):
+                least = np.maximum(self.least[index, :, row], bought[:, None])
+                np.fmin(cost, least * self.cents[index, :, row], out=cost)  # an absent row may give no number
         cost = np.where((wanted > self.most[index])[:, None], np.inf, cost)
         return np.where((bought <= 0)[:, None], 0.0, cost)
 
@@ -101,6 +103,8 @@ class Market:
     seller_cache: dict[str, frozenset[str]] = field(default_factory=dict)
     # what :mod:`optimizer.costs.order_bounds` keeps of a market, of a type that is known only there
     sides: dict[tuple[frozenset[str], frozenset[str]], Any] = field(default_factory=dict)
+    # what :mod:`optimizer.costs.tank_bounds` does
+    tanks: dict[tuple[object, ...], Any] = field(default_factory=dict)
 
     @classmethod
     def of(cls, catalog: Catalog, setting: Setting) -> Market:
@@ -219,6 +223,25 @@ class Market:
         cents: np.ndarray = self.spread(alone, ladder, np.array([row]), float(pieces))[0]
         return cents
 
+    def from_one_more(self, most: np.ndarray) -> np.ndarray:
+        """Cents by set of sellers, (sets,), for which something can be had from one seller, of the set or beside it:
+        ``most`` of :meth:`upper_cost`, or from another seller with the fee that it asks at the most. One that takes no
+        order below a sum is not asked."""
+        found = most
+        for group, fee in enumerate(self._most_fees):
+            found = np.minimum(found, most[1 << group] + fee)
+        return found
+
+    @cached_property
+    def _most_fees(self) -> list[float]:
+        """Cents at the most that each group asks once; infinite where several sellers stand in it."""
+        fees = [np.inf] * self.groups
+        for name, group in self.group.items():
+            seller, alone = self.seller(name), sum(place == group for place in self.group.values()) == 1
+            if alone and not seller.min_order:
+                fees[group] = float(ceil((1 + landed_cost.tax_share(seller)) * seller.freight))
+        return fees
+
     def least_saving(self, kind: str, row: int, pieces: int, beside: int = 0) -> np.ndarray:
         """Cents by set of sellers, (sets,), that a bundle saves at the least without so many pieces of a part, but for
         fees and rounding. ``beside``: so many pieces may be needed besides. Where a least quantity, a pack or a piece
@@ -236,13 +259,25 @@ class Market:
 
     def spread(self, alone: np.ndarray, ladder: Ladder, index: np.ndarray, pieces: np.ndarray | float) -> np.ndarray:
         """From each seller group alone to each set of groups: the least within the set."""
-        table = np.full((len(alone), 1 << self.groups), np.inf)
         wanted = np.broadcast_to(np.asarray(pieces, dtype=float), (len(index),))
-        table[:, 0] = np.where(wanted <= ladder.on_hand[index], 0.0, np.inf)
-        for mask in range(1, 1 << self.groups):
-            low = (mask & -mask).bit_length() - 1
-            np.minimum(table[:, mask & (mask - 1)], alone[:, low], out=table[:, mask])
-        return table
+        table = np.empty((1 << self.groups, len(alone)))  # a set after the other: each is one stretch of memory
+        table[0] = np.where(wanted <= ladder.on_hand[index], 0.0, np.inf)
+        for group, cents in enumerate(alone.T[: self.groups]):
+            np.minimum(table[: 1 << group], cents, out=table[1 << group : 2 << group])
+        return table.T
+
+    def least_by_set(self, kind: str, index: np.ndarray, pieces: np.ndarray | float) -> tuple[np.ndarray, np.ndarray]:
+        """The least of :meth:`by_set` of each part over all sets, (len(index),), and of each set over all parts,
+        (sets,). The set of all groups has the least of a part; the least of a set over parts is that over its
+        groups of the least that any part costs there, or nothing where one is on hand."""
+        ladder = self.ladders[kind]
+        alone = ladder.by_group(index, pieces)
+        wanted = np.broadcast_to(np.asarray(pieces, dtype=float), (len(index),))
+        there = np.where(wanted <= ladder.on_hand[index], 0.0, np.inf)
+        of_sets = np.array([there.min(initial=np.inf)])
+        for cents in alone.min(axis=0, initial=np.inf)[: self.groups]:
+            of_sets = np.concatenate([of_sets, np.minimum(of_sets, cents)])
+        return np.minimum(alone[:, : self.groups].min(axis=1, initial=np.inf), there), of_sets
 
     def extras_by_set(self, per: str, when: str, count: int) -> np.ndarray:
         """Cents at the least, (sets,), of all extras of one ``per`` and ``when`` that are counted ``count`` times."""

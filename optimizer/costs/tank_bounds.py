@@ -2,26 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from typing import TypeVar
 
 import numpy as np
 
 from optimizer.candidates.rows import allowed_rows
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, Offer, rows_with_price
+from optimizer.costs.seller_bounds import GRAIN, HAIR
 from optimizer.rules import water
 from optimizer.rules.comparisons import whole_up
 from optimizer.vocabulary.tolerance import just_below
 
+Kept = TypeVar("Kept")
+
+
+def _kept(kind: str, base: Setting, market: Market, make: Callable[[], Kept]) -> Kept:
+    """What is made of a market's tanks, once for all plans and searches that ask the same of them."""
+    listed = base.keeps("listed") and base.job.allow.listed_only
+    key = (kind, listed, base.terms.must.get("tank"), base.plan.tanks_l, most_tanks(base))
+    if key not in market.tanks:
+        market.tanks[key] = make()
+    found: Kept = market.tanks[key]
+    return found
+
 
 def tank_rows(base: Setting, market: Market) -> tuple[list[str], np.ndarray, np.ndarray]:
     """The tanks that may be had: part ids, the L that can be drawn from each, and their rows in the table."""
-    table = market.catalog.tanks
-    rows = rows_with_price(allowed_rows(table, base), market)
-    litres = water.usable_volume(rows["volume_l"], rows["usable_pct"])
-    return [str(part) for part in table.part[rows.index]], litres, rows.index
+
+    def make() -> tuple[list[str], np.ndarray, np.ndarray]:
+        table = market.catalog.tanks
+        rows = rows_with_price(allowed_rows(table, base), market)
+        litres = water.usable_volume(rows["volume_l"], rows["usable_pct"])
+        return [str(part) for part in table.part[rows.index]], litres, rows.index
+
+    return _kept("rows", base, market, make)
 
 
 def tanks_worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]:
@@ -33,6 +51,10 @@ def tanks_worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]
     is paid its freight anyway, so the bundle would cost less with them; unless the seller's order might be worth
     making up.
     """
+    return _kept("worth asking", base, market, lambda: _worth_asking(base, market))
+
+
+def _worth_asking(base: Setting, market: Market) -> list[tuple[str, float]]:
     parts, litres, _ = tank_rows(base, market)
     must = base.terms.must.get("tank", ("", None))[0]
     asked_for = base.plan.tanks_l > 0 or must
@@ -110,22 +132,56 @@ def can_hold(base: Setting, market: Market, tanks_l: float) -> bool:
 def plan_bound(setting: Setting, market: Market) -> np.ndarray:
     """Cents by set of sellers of a plan's parts at the least, (sets,): each starter by itself, and tanks at the lowest
     price that a piece has from the set, whole tanks only. With tanks on hand their litres are free."""
-    catalog, plan = market.catalog, setting.plan
-    total = np.zeros(1 << market.groups)
-    for part, pieces in plan.pieces(setting.job).items():
-        row = catalog.starters.index_of(part)
-        total = total + market.by_set("starter", np.array([row]), float(pieces))[0]
-    if plan.tanks_l > 0 or "tank" in setting.terms.must:
-        parts, litres, index = tank_rows(setting, market)
-        ladder = market.ladders["tank"]
-        left = just_below(plan.tanks_l) - float((ladder.on_hand[index] * litres).sum())
-        asked = must_buy(setting, market, parts)
-        if left > 0 or asked.any():
-            apart = ladder.cents[index].min(axis=2, initial=np.inf)  # a piece, by seller group
-            each = market.spread(apart, replace(ladder, on_hand=np.zeros_like(ladder.on_hand)), index, 1.0)
-            room = most_tanks(setting)
-            total = total + np.array([with_asked(cents, litres, left, room, asked) for cents in each.T])
+    total = starters_bound(setting, market)
+    if setting.plan.tanks_l > 0 or "tank" in setting.terms.must:
+        total = total + _kept("bound", setting, market, lambda: _tanks_by_set(setting, market))
     return total
+
+
+def starters_bound(setting: Setting, market: Market) -> np.ndarray:
+    """The part of :func:`plan_bound` of the starters."""
+    total = np.zeros(1 << market.groups)
+    for part, pieces in setting.plan.pieces(setting.job).items():
+        row = market.catalog.starters.index_of(part)
+        total = total + market.by_set("starter", np.array([row]), float(pieces))[0]
+    return total
+
+
+def _tanks_by_set(setting: Setting, market: Market) -> np.ndarray:
+    """Cents by set of sellers of a plan's tanks at the least, (sets,)."""
+    parts, litres, index = tank_rows(setting, market)
+    ladder = market.ladders["tank"]
+    left = just_below(setting.plan.tanks_l) - float((ladder.on_hand[index] * litres).sum())
+    asked = must_buy(setting, market, parts)
+    if left <= 0 and not asked.any():
+        return np.zeros(1 << market.groups)
+    most = pieces_at_most(litres, left, most_tanks(setting), asked)[:, None, None]
+    cents = a_piece(ladder.cents[index], ladder.least[index], most)
+    apart = cents.min(axis=2, initial=np.inf)  # a piece, by seller group
+    each = market.spread(apart, replace(ladder, on_hand=np.zeros_like(ladder.on_hand)), index, 1.0)
+    room = most_tanks(setting)
+    return np.array([with_asked(cents, litres, left, room, asked) for cents in each.T])
+
+
+def pieces_at_most(litres: np.ndarray, left_l: float, room: float, asked: np.ndarray) -> np.ndarray:
+    """The most pieces of each tank that count towards ``left_l``: more of them hold nothing that is asked."""
+    enough = np.maximum(np.ceil(max(left_l, 0.0) / litres), 1.0)
+    most: np.ndarray = np.maximum(np.minimum(enough, max(room, 1.0)), asked)
+    return most
+
+
+def a_piece(cents: np.ndarray, least: np.ndarray, most: np.ndarray) -> np.ndarray:
+    """Cents at the least of each piece that counts, of offers at ``cents`` a piece from ``least`` pieces up, where at
+    most ``most`` count.
+
+    A bound: n ≥ least pieces of an offer cost n · cents, and no more than i = min(n, most) of them count. Where n ≤
+    most that is i · cents or more, else at least max(n, least) · cents ≥ i · cents · max(1, least / most); and what
+    several offers bring of one tank counts no more than their pieces together.
+    """
+    with np.errstate(invalid="ignore"):
+        more = np.floor(cents * least / most * (1 - HAIR) * GRAIN) / GRAIN
+    dear: np.ndarray = np.where(least > most, more, cents)
+    return dear
 
 
 def must_buy(setting: Setting, market: Market, parts: Sequence[str]) -> np.ndarray:
@@ -159,16 +215,22 @@ class TankBound:
     @classmethod
     def of(cls, setting: Setting, market: Market) -> TankBound | None:
         """That of a plan; None where none need be bought."""
+        return _kept("each", setting, market, lambda: cls._of(setting, market))
+
+    @classmethod
+    def _of(cls, setting: Setting, market: Market) -> TankBound | None:
         parts, litres, index = tank_rows(setting, market)
         left = just_below(setting.plan.tanks_l) - float((market.ladders["tank"].on_hand[index] * litres).sum())
         asked = must_buy(setting, market, parts)
         if (setting.plan.tanks_l <= 0 or left <= 0) and not asked.any():
             return None
+        most = pieces_at_most(litres, left, most_tanks(setting), asked)
         cents: dict[str, np.ndarray] = {}
         for place, part in enumerate(parts):
             for offer in market.offers_of(part):
                 prices = cents.setdefault(offer.seller, np.full(len(parts), np.inf))
-                prices[place] = min(prices[place], market.each[offer.row])
+                each = a_piece(market.each[offer.row], np.array(offer.least), most[place])
+                prices[place] = min(prices[place], float(each))
         return cls(cents, litres, left, most_tanks(setting), asked)
 
     def __call__(self, sellers: Iterable[str]) -> float:

@@ -8,7 +8,7 @@ model gives a leaf's exact value. The search ends when no bound left is below th
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from time import monotonic
 
@@ -19,18 +19,18 @@ from optimizer.bundles.bundle import Bundle
 from optimizer.candidates.plan import Plan, covers
 from optimizer.candidates.terms import PLAIN, SearchTerms, Setting
 from optimizer.inputs.job import Job
-from optimizer.rules.limits import of_starts
-from optimizer.search import lower_bounds
 from optimizer.search.branching import Branching
 from optimizer.search.cache import SearchCache
 from optimizer.search.fathomed import Fathomed
 from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.objectives import LeastCost, Objective
+from optimizer.search.plan_bounds import PlanBounds
 from optimizer.search.plans import running
 from optimizer.search.space import SearchSpace
 from optimizer.vocabulary.faults import OutOfTimeError
 
 FEW_PLANS = 64  # up to which each is asked whether an earlier proof covers it before any is opened: speed only
+WIRED = 4  # the depth of a node that can be wired on some rack
 PATIENCE = 5000  # nodes opened without a bundle before the search asks whether there is any: speed only
 
 
@@ -97,7 +97,7 @@ class Search:
         self.opened = 0
         self.opened_plans: list[Plan] = []
         self.covering: dict[Plan, Fathomed | None] = {}
-        self.unstarted: dict[Plan, tuple[lower_bounds.Field, ...]] = {}
+        self.plan_bounds = PlanBounds(objective)
         self.queue = NodeQueue(options, min(below, objective.cutoff))
 
     @property
@@ -119,7 +119,7 @@ class Search:
                 return Status.STOPPED
             bound, action = queue.pop()
             self.opened += 1
-            if self.opened == PATIENCE and not (self.found or self.attained or queue.first) and self._hopeless():
+            if self._doubts() and self._hopeless():
                 queue.heap.clear()
                 break
             if self.watch is not None:
@@ -132,35 +132,23 @@ class Search:
         return Status.PROVEN if self.found else Status.NONE
 
     def _plans(self) -> None:
-        """Enter every plan with its lower bound; a plan is worked out when it is opened.
-
-        The bound: the cheapest bundle with its water and what its drives take, whatever the starts, and its parts
-        beside.
-        """
-        plans, setting = self.space.plans, self.space.setting
+        """Enter every plan with its lower bound; a plan is worked out when it is opened."""
+        plans = self.space.worth_opening
         if len(plans) == 1:
             self._open(plans[0])(0.0)
             return
         if self.fathomed is not None and len(plans) <= FEW_PLANS:
             plans = tuple(plan for plan in plans if not self._fathoms(plan))
-        without_starts: dict[Plan, list[float]] = {}
-        beside: dict[frozenset[tuple[str, int]], list[float]] = {}  # by pieces of starters, whichever loads have them
         for plan in plans:
-            runs = running(self.space.catalogs[0], plan)
-            if runs not in without_starts:
-                fields = self._whatever_starts(runs)
-                bounds = (field.converter_bounds(coarse=lower_bounds.COARSE)[0] for field in fields)
-                without_starts[runs] = [float(whole.min(initial=np.inf)) for whole in bounds]
-            rest = Plan(tuple(starter for starter in plan.starters if starter not in runs.starters))
-            pieces = frozenset(rest.pieces(setting.job).items())
-            if pieces not in beside:
-                starters = replace(setting, plan=rest)
-                beside[pieces] = [
-                    float(self.space.cache.eligible.plan_bound(starters, market).min()) for market in self.space.markets
-                ]
-            by_list = zip(without_starts[runs], beside[pieces], strict=True)
-            totals = [np.array(cents + more) for cents, more in by_list]
-            self.queue.push(float(self.objective.bound(totals)), 0, self._open(plan))
+            self.queue.push(self.plan_bounds.quick(plan), 0, self._look(plan))
+
+    def _look(self, plan: Plan) -> Action:
+        """Enter a plan anew with a bound that is worth the work only where the quick one lets it come up."""
+
+        def action(bound: float) -> None:
+            self.queue.push(max(bound, self.plan_bounds.bound(plan)), 0, self._open(plan))
+
+        return action
 
     def _covering(self, plan: Plan) -> Fathomed | None:
         """What the space of an earlier proof covers of a plan; None where it says nothing of it."""
@@ -176,21 +164,14 @@ class Search:
         covering = self._covering(plan)
         return covering is not None and bool(covering.covered.all())
 
-    def _whatever_starts(self, runs: Plan) -> tuple[lower_bounds.Field, ...]:
-        """The fields of what runs in a plan, where no start is judged."""
-        if runs not in self.unstarted:
-            setting = self.space.setting
-            easy = replace(setting, terms=replace(setting.terms, without=setting.terms.without | of_starts()))
-            self.unstarted[runs] = self.space.fields_in(easy, runs)
-        return self.unstarted[runs]
-
     def _open(self, plan: Plan) -> Action:
         def action(_: float) -> None:
             fields = self.space.fields(plan)
             if any(other.tanks_l == plan.tanks_l and self._needless(plan, other) for other in self.opened_plans):
                 return
             self.opened_plans.append(plan)
-            Branching(self.queue, self.objective, fields, self._covering(plan)).start()
+            coarse = self.plan_bounds.coarse(plan, fields[0].converters) if len(self.space.worth_opening) > 1 else None
+            Branching(self.queue, self.objective, fields, self._covering(plan)).start(coarse)
 
         return action
 
@@ -210,6 +191,11 @@ class Search:
                 return False
         before, after = (self.space.fields(each)[0].setting.demand for each in (other, plan))
         return covers(before, after)
+
+    def _doubts(self) -> bool:
+        """Whether it is time to ask if there is any bundle: sooner where nothing was found yet that can be wired."""
+        patience = PATIENCE * (1 if self.queue.deepest < WIRED else WIRED)
+        return self.opened == patience and not (self.found or self.attained or self.queue.first)
 
     def _hopeless(self) -> bool:
         """Whether a search that looks only for the first bundle proves that there is none."""
@@ -265,7 +251,7 @@ class Search:
         total = 0
         for plan in self.space.plans:
             runs = running(self.space.catalogs[0], plan)
-            found = self._whatever_starts(runs)[0]
+            found = self.plan_bounds.whatever_starts(runs)[0]
             if runs not in pairs:
                 banks_v, converters = np.unique(found.converters.column("bank_class_v"), return_counts=True)
                 classes_v, batteries = np.unique(found.batteries["class_v"], return_counts=True)

@@ -47,8 +47,8 @@ class Branching:
         self.wiring = Wiring(fields, objective.tanks(fields))
         self.worth: dict[int, np.ndarray] = {}
 
-    def start(self) -> None:
-        """Enter every converter."""
+    def start(self, coarse: np.ndarray | None = None) -> None:
+        """Enter every converter. ``coarse``: bounds of each, where they are known."""
         found = self.field
         if not (len(found.converters) and len(found.batteries) and len(found.panels) and len(found.racks)):
             return
@@ -58,11 +58,15 @@ class Branching:
         if found.banks.all is not None:
             self._pairs(left)
             return
-        coarse = self._bound(field.converter_bounds(left, lower_bounds.COARSE)[0] for field in self.fields)
+        if coarse is None:
+            coarse = self._bound(field.converter_bounds(left, lower_bounds.COARSE)[0] for field in self.fields)
+        else:
+            coarse = coarse[left]
         order = ascending(coarse)
 
         def open_converters(start: int, stop: int) -> None:
             chosen = left[order[start:stop]]
+            chosen = chosen[found.strings.carry_any(found.converters.row[chosen], found.heat_c)]
             both = [field.converter_bounds(chosen) for field in self.fields]
             whole = self._bound(whole for whole, _ in both)
             for place, position in enumerate(chosen):
@@ -86,12 +90,10 @@ class Branching:
             return False
         need_w, floor_w = float(banks.need_w[banks.fits].min()), float(banks.floor_w[banks.fits].min())
         every = np.arange(len(found.panels))
-        alone = self._bound(
-            field.panel_bounds(inverter, need_w, floor_w, np.zeros(1 << field.market.groups), every)
-            for field in self.fields
-        )
-        if not np.isfinite(alone).any():
-            return False
+        for field in self.fields:
+            counts = np.unique(field.panel_counts(inverter, need_w, floor_w, every))
+            if not any(np.isfinite(field.racking_bound(int(count)).min()) for count in counts[np.isfinite(counts)]):
+                return False
         if self._unpriced:
             self.worth[position] = self._worth(banks)
         return True
@@ -187,8 +189,7 @@ class Branching:
 
     def _panels(self, pair: Triple, same: bool) -> Action:
         def action(_: float) -> None:
-            point = int(self.field.grid(np.array(pair.need_w)))
-            sides = [field.array_side(point) for field in self.fields]
+            sides = [field.array_side(int(field.grid(pair.need_w))) for field in self.fields]
             rest = [float(table.min()) for table in pair.tables]
             order, bounds, more = self.objective.ranked(rest, sides, len(self.field.panels))
 

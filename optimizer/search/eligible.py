@@ -28,12 +28,17 @@ from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules import mounting
+from optimizer.rules.comparisons import at_most
 from optimizer.rules.limits import narrowing
-from optimizer.search.plans import planned, plans
+from optimizer.search.plans import planned, plans, start_options, worth_opening
 from optimizer.search.tracker_program import most_power
 
 LARGEST = 30_000  # pairs of a converter with a part up to which all are worked out together: speed only
 KEPT = 96  # tables of a kind that are kept, the latest: speed only
+# what the strings on a tracker hang on, but for its W
+TRACKER_FIGURES: tuple[ConverterColumn, ...] = (
+    "tracker_max_v", "tracker_min_v", "tracker_start_v", "tracker_top_v", "tracker_isc_a", "tracker_strings",
+)  # fmt: skip
 ENTRY_LIMITS, BANK_LIMITS, STRING_LIMITS = narrowing("converter"), narrowing("bank"), narrowing("string")
 PLAN_LIMITS = frozenset(
     ("allowed", "autonomy", "listed", "space", "start-volts", "water-reserve", "well-yield")
@@ -75,6 +80,7 @@ class StringTable:
         self.converters, self.panels, self.setting = converters, panels, setting
         self._figures: dict[float, PanelFigures] = {}
         self._all: dict[float, Strings | None] = {}
+        self._least_w: dict[tuple[bytes, float], float] = {}
         self._layouts: dict[tuple[int, int, float], tuple[Layout, ...]] = {}
         self._power: dict[tuple[int, int, float, int, float], np.ndarray] = {}
         self._compared: dict[int, tuple[StringTable, np.ndarray]] = {}
@@ -105,6 +111,25 @@ class StringTable:
             some = PanelFigures(*(getattr(figures, each.name)[chosen] for each in fields_of(PanelFigures)))
             return string_ranges(columns, some, inverter, self.setting)
         return Strings(*(getattr(every, each.name)[inverter.row, chosen] for each in fields_of(Strings)))
+
+    def carry_any(self, rows: np.ndarray, heat_c: float) -> np.ndarray:
+        """Which of some converters' trackers may carry a string of any panel at all, on racks of ``heat_c``.
+
+        Whether they may hangs on few figures that many converters share, and on the tracker's W: no string is of fewer
+        W than the shortest of some panel that the other limits leave.
+        """
+        shared = np.stack([self.converters[name][rows] for name in TRACKER_FIGURES], axis=1)
+        found = np.zeros(len(rows), dtype=bool)
+        for place, key in enumerate(map(bytes, shared)):
+            if (key, heat_c) not in self._least_w:
+                figures = {**self.converters.figures(int(rows[place])), "tracker_max_w": np.inf}
+                every = string_ranges(
+                    self.panels.columns, self.figures(heat_c), Inverter(-1, -1, 1, figures), self.setting
+                )
+                string_w = (every.shortest * self.panels["pmax_w"])[every.shortest <= every.longest]
+                self._least_w[key, heat_c] = float(string_w.min(initial=np.inf))
+            found[place] = at_most(self._least_w[key, heat_c], self.converters["tracker_max_w"][rows[place]])
+        return found
 
     def layouts(self, inverter: Inverter, panel: int, heat_c: float) -> tuple[Layout, ...]:
         """Every layout of a panel on a tracker of a converter, on racks of ``heat_c``."""
@@ -177,10 +202,19 @@ class Eligible:
         demand = self._kept("demand", (catalog, base.job), plan, lambda: planned(base, catalog, plan).demand)
         return replace(base, demand=demand, plan=plan)
 
-    def plans(self, base: Setting, catalog: Catalog, markets: tuple[Market, ...]) -> tuple[Plan, ...]:
-        """Every plan that may be part of a bundle."""
-        key = (terms_key(base, PLAN_LIMITS), base.terms.never, tuple(sorted(base.terms.must.items())))
-        return self._kept("plans", (catalog, base.job, *markets), key, lambda: plans(base, catalog, *markets))
+    def plans(
+        self, base: Setting, catalog: Catalog, markets: tuple[Market, ...]
+    ) -> tuple[tuple[Plan, ...], tuple[Plan, ...]]:
+        """Every plan that may be part of a bundle, and those that may be part of a cheapest."""
+
+        def make() -> tuple[tuple[Plan, ...], tuple[Plan, ...]]:
+            options = start_options(base, catalog, *markets)
+            every = plans(base, options, *markets)
+            return every, worth_opening(base, options, every)
+
+        terms = base.terms
+        key = (terms_key(base, PLAN_LIMITS), terms.never, tuple(sorted(terms.must.items())), terms.most_sellers)
+        return self._kept("plans", (catalog, base.job, *markets), key, make)
 
     def plan_bound(self, setting: Setting, market: Market) -> np.ndarray:
         """Cents by set of sellers of a plan's parts at the least, (sets,)."""
@@ -203,6 +237,17 @@ class Eligible:
         return self._kept(
             "fitting", (panels, racks), "", lambda: panels.take(np.flatnonzero(fits_some_rack(panels, racks)))
         )
+
+    def of_class(
+        self, batteries: TableRows[BatteryColumn], class_v: float
+    ) -> tuple[np.ndarray, TableRows[BatteryColumn]]:
+        """The batteries that make a bank of a class in some number in series, and their places among all."""
+
+        def make() -> tuple[np.ndarray, TableRows[BatteryColumn]]:
+            places = np.flatnonzero(class_v % batteries["class_v"] == 0)
+            return places, batteries.take(places)
+
+        return self._kept("of class", (batteries,), class_v, make)
 
     def converters(self, rows: TableRows[ConverterColumn], setting: Setting, market: Market) -> Converters:
         """The converters in every number of units that the limits leave and that can be had."""

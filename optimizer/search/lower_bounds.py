@@ -159,8 +159,7 @@ class Field:
         ⌈N·ρ⌉, since each string rounds its own share up."""
         if panels not in self.shared.rack:
             units = whole_up(panels * self.pieces_per_panel())
-            table = self.market.by_set("rack", self.racks.index, units)
-            self.shared.rack[panels] = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
+            self.shared.rack[panels] = self.market.least_by_set("rack", self.racks.index, units)[1]
         return self.shared.rack[panels] if bare else self.shared.rack[panels] + self.array_extras(panels, 1, 1, 1, 1)
 
     def racking_bounds(self, panels: np.ndarray) -> np.ndarray:
@@ -172,10 +171,16 @@ class Field:
 
     # the array side alone -----------------------------------------------------------------------------------
 
-    def grid(self, need_w: np.ndarray) -> np.ndarray:
+    def grid(self, need_w: np.ndarray | float) -> np.ndarray:
         """The grid point at or below each power."""
         points: np.ndarray = np.floor(np.log(np.maximum(need_w, 1.0)) / np.log(GRID)).astype(int)
         return points
+
+    def array_sides(self, points: np.ndarray) -> np.ndarray:
+        """Cents by set of the array side at each of several grid points, (points, sets)."""
+        each, places = np.unique(points, return_inverse=True)
+        table: np.ndarray = np.array([self.array_side(int(point)).by_set for point in each])[places]
+        return table
 
     def array_side(self, point: int) -> SideBounds:
         """The array side at a grid point: no converter clips it, every rack fits. Rises with the power, so the
@@ -189,11 +194,9 @@ class Field:
             key = alone.min(axis=1, initial=np.inf)
             order = np.argsort(key, kind="stable")
             order = order[np.isfinite(key[order])]
-            least = alone.min(axis=0, initial=np.inf)
-            by_set = np.full(1 << self.market.groups, np.inf)
-            for mask in range(1, len(by_set)):
-                low = (mask & -mask).bit_length() - 1
-                by_set[mask] = min(by_set[mask & (mask - 1)], least[low])
+            by_set = np.array([np.inf])
+            for cents in alone.min(axis=0, initial=np.inf)[: self.market.groups]:
+                by_set = np.concatenate([by_set, np.minimum(by_set, cents)])
             # with panels or racks on hand no seller at all may be needed
             free = key.min(initial=np.inf) if self.setting.job.on_hand else np.inf
             self.shared.array[point] = SideBounds(order, key[order], np.minimum(by_set, free))
@@ -207,22 +210,23 @@ class Field:
         ``coarse`` joins so many grid points of the power needed into one, the lowest: weaker, and far fewer array
         sides to work out.
         """
+        table, bank = self.converter_tables(chosen, coarse)
+        table = table + self.planned
+        return (table + bank).min(axis=1, initial=np.inf), table.min(axis=1, initial=np.inf)
+
+    def converter_tables(self, chosen: np.ndarray | None = None, coarse: int = 1) -> tuple[np.ndarray, np.ndarray]:
+        """What :meth:`converter_bounds` are made of, but for the plan's own parts: cents by set of each (converter,
+        units), the array side, extras and freight, and those of the bank side, both (entries, sets)."""
         entries = self.converters if chosen is None else self.converters.take(chosen)
         if not len(entries):
-            return np.zeros(0), np.zeros(0)
+            return np.zeros((0, 1 << self.market.groups)), np.zeros((0, 1 << self.market.groups))
         index = entries.rows.index[entries.row]
-        table = self.market.by_set("converter", index, entries.units) + self.market.freight + self.planned
-        points = self.grid(self._least_need(entries)) // coarse * coarse
-        for point in np.unique(points):
-            table[points == point] += self.array_side(int(point)).by_set
-        for units in np.unique(entries.units):
-            table[entries.units == units] += self.fixed_extras(int(units), 1, 1)
-        rest = table.min(axis=1)
-        bank = np.full((len(entries), 1 << self.market.groups), np.inf)
-        classes = entries.column("bank_class_v")
-        for class_v in np.unique(classes):
-            bank[classes == class_v] = self.bank_side(float(class_v)).by_set
-        return (table + bank).min(axis=1), rest
+        table = self.market.by_set("converter", index, entries.units) + self.market.freight
+        table = table + self.array_sides(self.grid(self._least_need(entries)) // coarse * coarse)
+        each, places = np.unique(entries.units, return_inverse=True)
+        table = table + np.array([self.fixed_extras(int(units), 1, 1) for units in each])[places]
+        classes, places = np.unique(entries.column("bank_class_v"), return_inverse=True)
+        return table, np.array([self.bank_side(float(class_v)).by_set for class_v in classes])[places]
 
     @cached_property
     def least_array_to_load(self) -> float:
@@ -262,14 +266,14 @@ class Field:
             relaxed = named(lambda limit: limit.narrows == "bank" and not limit.behind_ideal)
             terms = replace(self.setting.terms, without=self.setting.terms.without | relaxed)
             easier = replace(self.setting, terms=terms)
-            found = banks_of(self.batteries.columns, Inverter(-1, -1, 1, ideal), easier)
-            pieces = np.where(found.fits, found.series * found.parallel, np.inf)
-            table = self.market.by_set("battery", self.batteries.index, pieces)
-            key = table.min(axis=1, initial=np.inf)
+            places, batteries = self.kept.of_class(self.batteries, class_v)
+            found = banks_of(batteries.columns, Inverter(-1, -1, 1, ideal), easier)
+            fit = np.flatnonzero(found.fits)
+            pieces = (found.series * found.parallel)[fit]
+            key, least = self.market.least_by_set("battery", batteries.index[fit], pieces)
             order = np.argsort(key, kind="stable")
             order = order[np.isfinite(key[order])]
-            least = table.min(axis=0) if len(table) else np.full(1 << self.market.groups, np.inf)
-            self._bank[class_v] = SideBounds(order, key[order], least)
+            self._bank[class_v] = SideBounds(places[fit][order], key[order], least)
         return self._bank[class_v]
 
     # with a battery ---------------------------------------------------------------------------------------
@@ -296,14 +300,12 @@ class Field:
         table = table + (self.market.freight + self.planned)
         array = np.zeros_like(table)
         fits = np.flatnonzero(found.fits)
-        counts = np.stack([np.broadcast_to(units, pieces.shape), pieces, found.parallel], axis=1)[fits].astype(int)
-        kinds, kind = np.unique(counts, axis=0, return_inverse=True)
-        extras = [self.fixed_extras(*(int(count) for count in each)) for each in kinds]
-        points, point = np.unique(self.grid(found.need_w[fits]), return_inverse=True)
-        sides = [self.array_side(int(each)).by_set for each in points]
         if len(fits):
+            counts = np.stack([np.broadcast_to(units, pieces.shape), pieces, found.parallel], axis=1)[fits].astype(int)
+            kinds, kind = np.unique(counts, axis=0, return_inverse=True)
+            extras = [self.fixed_extras(*(int(count) for count in each)) for each in kinds]
             table[fits] += np.array(extras)[kind.reshape(-1)]
-            array[fits] = np.array(sides)[point.reshape(-1)]
+            array[fits] = self.array_sides(self.grid(found.need_w[fits]))
         return table, array
 
     # with a panel -----------------------------------------------------------------------------------------
@@ -312,6 +314,16 @@ class Field:
         self, inverter: Inverter, need_w: float, floor_w: float, pair: np.ndarray, chosen: np.ndarray
     ) -> np.ndarray:
         """For panels at ``chosen``: the bound with the fewest panels that power alone asks; ``pair`` by set."""
+        count = self.panel_counts(inverter, need_w, floor_w, chosen)
+        bound = np.full(len(chosen), np.inf)
+        left = np.flatnonzero(np.isfinite(count))
+        if len(left):
+            table = self.market.by_set("panel", self.panels.index[chosen[left]], count[left])
+            bound[left] = (table + self.racking_bounds(count[left]) + pair).min(axis=1)
+        return bound
+
+    def panel_counts(self, inverter: Inverter, need_w: float, floor_w: float, chosen: np.ndarray) -> np.ndarray:
+        """For panels at ``chosen``: the fewest that power alone asks, infinite where none will do or can be had."""
         ranges = self.strings.behind(inverter, chosen, self.heat_c)
         pmax_w, offered_w, area_m2 = (
             each[chosen] for each in (self.panels["pmax_w"], self.figures.offered_w, self.figures.area_m2)
@@ -321,9 +333,7 @@ class Field:
         most = array_size.most_panels(pmax_w, area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)
         count = array_size.unclipped(inverter, need_w, count, most, pmax_w, offered_w, ranges)
-        table = self.market.by_set("panel", self.panels.index[chosen], count) + self.racking_bounds(count)
-        bound: np.ndarray = (table + pair).min(axis=1)
-        return bound
+        return np.where(count > self.market.ladders["panel"].most[self.panels.index[chosen]], np.inf, count)
 
     @cached_property
     def most_power(self) -> np.ndarray | None:

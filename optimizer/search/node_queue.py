@@ -19,8 +19,8 @@ Action = Callable[[float], None]
 class NodeQueue:
     """``cutoff``: the most cents that still matter, at first what is asked; with ``options`` bundles found, the last
     one's value. ``first``: the search ends at the first bundle. ``incumbents``: the least leaves of each distinct
-    (converter, panel, battery), with the wiring that they come from. ``gaps``: of each leaf, how far its value is above
-    its bound, as a share."""
+    (converter, panel, battery), with the wiring that they come from. ``deepest``: of the nodes that were opened.
+    ``gaps``: of each leaf, how far its value is above its bound, as a share."""
 
     options: int
     cutoff: float
@@ -30,6 +30,7 @@ class NodeQueue:
     gaps: list[float] = field(default_factory=list)
     entered: int = 0
     solved: int = 0
+    deepest: int = 0
 
     def push(self, bound: float, depth: int, action: Action) -> None:
         """Enter a node unless its bound is above the cutoff; the deeper goes first among equal bounds."""
@@ -39,7 +40,8 @@ class NodeQueue:
 
     def pop(self) -> tuple[float, Action]:
         """The node with the least bound."""
-        bound, _, _, action = heapq.heappop(self.heap)
+        bound, depth, _, action = heapq.heappop(self.heap)
+        self.deepest = max(self.deepest, -depth)
         return bound, action
 
     @property

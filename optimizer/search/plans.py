@@ -6,7 +6,7 @@ and what it costs. One that another beats in all three is never looked at again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
@@ -32,7 +32,7 @@ from optimizer.vocabulary.tolerance import just_below
 ENDLESS_L = 1e15  # more water than any tanks hold
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Candidate:
     """A starter for one load ("" for none): the W and VA it runs and starts at with it and the class of time that the
     start lasts, cents by set of sellers that a bundle saves without it at the least, and costs more with it at the most
@@ -44,6 +44,7 @@ class Candidate:
     least: np.ndarray
     most: np.ndarray
     makes_up: bool = False  # it may be bought to make up an order
+    anywhere: np.ndarray | float = np.inf  # as ``most``, or with the fee of one more seller that is asked for it
 
     def beats(self, other: Candidate) -> bool:
         """Whether it stands for the other one: no harder running or starting, no longer, and no dearer whatever sellers
@@ -51,12 +52,23 @@ class Candidate:
 
         None stands for one that may make up an order: without it a seller might ask freight, or not sell at all.
         """
-        softer = all(mine <= its for mine, its in zip(self.asks, other.asks, strict=True))
-        if not softer or self.lasts > other.lasts or other.makes_up:
+        if not self._eases(other):
             return False
         # of equal bundles the one whose part comes first is the answer
         cheaper = self.most < other.least if self.part > other.part else self.most <= other.least
         return bool(cheaper.all())
+
+    def saves(self, other: Candidate) -> bool:
+        """Whether a bundle with this one costs less than with the other in any case, and any limit is as easily met:
+        bought from one seller, whose fee is added where the bundle has nothing from it yet."""
+        return self._eases(other) and bool(((self.anywhere < other.least) | np.isinf(other.least)).all())
+
+    def _eases(self, other: Candidate) -> bool:
+        softer = all(mine <= its for mine, its in zip(self.asks, other.asks, strict=True))
+        return softer and self.lasts <= other.lasts and not other.makes_up
+
+
+Options = Mapping[str, Mapping[str, tuple[Candidate, ...]]]  # by load and part, a candidate for each market
 
 
 def planned(base: Setting, catalog: Catalog, plan: Plan) -> Setting:
@@ -98,8 +110,9 @@ def easiest(base: Setting, catalog: Catalog) -> demand_rules.Demand:
     return demand_rules.demand_of(job, loads, stored.water_l, stored.water_days)
 
 
-def plans(base: Setting, catalog: Catalog, *markets: Market) -> tuple[Plan, ...]:
-    """Every plan that the limits on it leave, the plain ones first; none where no plan meets them.
+def plans(base: Setting, options: Options, *markets: Market) -> tuple[Plan, ...]:
+    """Every plan that the limits on it leave, the plain ones first; none where no plan meets them. ``options`` of
+    :func:`start_options`.
 
     ``markets``: the one that it is to be bought in, or all, where it must be had in each: then only what is no dearer
     in any of them makes another plan needless.
@@ -111,15 +124,14 @@ def plans(base: Setting, catalog: Catalog, *markets: Market) -> tuple[Plan, ...]
     if base.keeps("well-yield") and not at_most(base.demand.water_l.max(), gives):
         return ()
     volumes = tuple(_volumes(base, markets))
-    options = [_candidates(base, catalog, markets, figures) for figures in base.demand.loads]
-    if prod(map(len, options)) * max(len(volumes), 1) > MOST_START_PLANS:
-        slots = {"count": f"{prod(map(len, options)):,}", "most": f"{MOST_START_PLANS:,}"}
+    ways = prod(map(len, options.values()))
+    if ways * max(len(volumes), 1) > MOST_START_PLANS:
+        slots = {"count": f"{ways:,}", "most": f"{MOST_START_PLANS:,}"}
         raise InputError([Fault("too-many-plans", slots).at(Place(str(job.path)))])
-    names = [load.name for load in job.loads]
     must = base.terms.must.get("starter")
     found = []
-    for chosen in product(*options):
-        starters = tuple((name, c.part) for name, c in zip(names, chosen, strict=True) if c.part)
+    for chosen in product(*options.values()):
+        starters = tuple((name, part) for name, part in zip(options, chosen, strict=True) if part)
         for tanks_l in volumes:
             plan = Plan(starters, tanks_l)
             pieces = plan.pieces(job)
@@ -128,13 +140,35 @@ def plans(base: Setting, catalog: Catalog, *markets: Market) -> tuple[Plan, ...]
     return tuple(sorted(found, key=lambda plan: (len(plan.starters), plan.tanks_l, plan.starters)))
 
 
+def worth_opening(base: Setting, options: Options, every: Sequence[Plan]) -> tuple[Plan, ...]:
+    """The plans that may be part of a cheapest bundle: those left out in which some load has a starter in whose place
+    another saves, in every market. A bundle with it costs more than one with the other, which has the same converter,
+    panel and battery; so no search looks for it, unless it is asked for, or sellers are counted."""
+    if base.terms.most_sellers is not None or base.terms.must.get("starter") is not None:
+        return tuple(every)
+    saved = {
+        (load, part)
+        for load, had in options.items()
+        for part, its in had.items()
+        if any(all(a.saves(b) for a, b in zip(other, its, strict=True)) for other in had.values())
+    }
+    direct = {load for load, part in saved if not part}
+    return tuple(
+        plan for plan in every if saved.isdisjoint(plan.starters) and direct <= {load for load, _ in plan.starters}
+    )
+
+
 # starters ---------------------------------------------------------------------------------------------------------
+
+
+def start_options(base: Setting, catalog: Catalog, *markets: Market) -> Options:
+    """What each load may start through, nothing ("") among it, without what another beats in every market."""
+    return {figures.name: _candidates(base, catalog, markets, figures) for figures in base.demand.loads}
 
 
 def _candidates(
     base: Setting, catalog: Catalog, markets: Sequence[Market], figures: LoadFigures
-) -> list[Candidate]:  # fmt: skip
-    """What one load may start through, none at all among it; those that another beats in every market left out."""
+) -> dict[str, tuple[Candidate, ...]]:  # fmt: skip
     each = [_had_in(base, catalog, market, figures) for market in markets]
     everywhere = [part for part in each[0] if all(part in found for found in each)]
     asked_for = base.terms.must.get("starter", ("", None))[0]
@@ -143,7 +177,7 @@ def _candidates(
     for part in sorted(everywhere, key=lambda p: (first[p].least.min(), first[p].asks, first[p].lasts, p)):
         if part == asked_for or not any(all(found[other].beats(found[part]) for found in each) for other in kept):
             kept.append(part)
-    return [first[part] for part in kept]
+    return {part: tuple(found[part] for found in each) for part in kept}
 
 
 def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigures) -> dict[str, Candidate]:
@@ -154,7 +188,7 @@ def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigure
     found = {}
     if soft_start.fits_phases(None, load.motor) and starts(base, None, load, figures):
         free = np.zeros(sets)
-        found[""] = Candidate("", asks(figures), _lasts(times, figures.start_s), free, free)
+        found[""] = Candidate("", asks(figures), _lasts(times, figures.start_s), free, free, anywhere=free)
     if load.motor is None:
         return found
     rows = rows_with_price(allowed_rows(catalog.starters, base), market)
@@ -173,7 +207,9 @@ def _had_in(base: Setting, catalog: Catalog, market: Market, figures: LoadFigure
         least = market.least_saving("starter", int(row), figures.count, beside)
         most = market.upper_cost("starter", int(row), figures.count, beside)
         part, lasts = str(starter["part"]), _lasts(times, through.start_s)
-        found[part] = Candidate(part, asks(through), lasts, least, most, market.makes_up(part))
+        found[part] = Candidate(
+            part, asks(through), lasts, least, most, market.makes_up(part), market.from_one_more(most)
+        )  # fmt: skip
     return found
 
 

@@ -38,9 +38,18 @@ class SearchSpace:
         return tuple(self.cache.market(catalog, self.setting) for catalog in self.catalogs)
 
     @cached_property
+    def _plans(self) -> tuple[tuple[Plan, ...], tuple[Plan, ...]]:
+        return self.cache.eligible.plans(self.setting, self.catalogs[0], self.markets)
+
+    @property
     def plans(self) -> tuple[Plan, ...]:
         """Every plan that may be part of a bundle."""
-        return self.cache.eligible.plans(self.setting, self.catalogs[0], self.markets)
+        return self._plans[0]
+
+    @property
+    def worth_opening(self) -> tuple[Plan, ...]:
+        """Those of the plans that may be part of a cheapest bundle."""
+        return self._plans[1]
 
     @property
     def budget(self) -> int | None:
