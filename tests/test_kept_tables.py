@@ -20,7 +20,7 @@ from optimizer.costs.market import Market
 from optimizer.costs.tank_bounds import plan_bound
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_reader import read_job
-from optimizer.search.eligible import BANK_LIMITS, ENTRY_LIMITS, PLAN_LIMITS, STRING_LIMITS, BankTable, StringTable
+from optimizer.search.eligible import BankTable, StringTable, bank_limits, entry_limits, plan_limits, string_limits
 from optimizer.search.lower_bounds import Field
 from optimizer.search.plans import plans, start_options, worth_opening
 from tests.brute.instances import write_instance
@@ -91,7 +91,12 @@ def of_plans(catalog: Catalog, setting: Asked) -> None:
 
 @pytest.mark.parametrize(
     ("make", "key"),
-    [(of_banks, BANK_LIMITS), (of_strings, STRING_LIMITS), (of_converters, ENTRY_LIMITS), (of_plans, PLAN_LIMITS)],
+    [
+        (of_banks, bank_limits()),
+        (of_strings, string_limits()),
+        (of_converters, entry_limits()),
+        (of_plans, plan_limits()),
+    ],
 )
 def test_what_a_table_asks_for_is_in_its_key(
     cases: list[tuple[Catalog, Job]], make: Callable[[Catalog, Asked], None], key: frozenset[str]

@@ -56,7 +56,8 @@ class Branching:
         if self.fathomed is not None:
             left = np.flatnonzero(~self.fathomed.covered)
         if found.banks.all is not None:
-            self._pairs(left)
+            if len(left):
+                self._pairs(left)
             return
         if coarse is None:
             coarse = self._bound(field.converter_bounds(left, lower_bounds.COARSE)[0] for field in self.fields)

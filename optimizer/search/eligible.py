@@ -39,10 +39,6 @@ KEPT = 96  # tables of a kind that are kept, the latest: speed only
 TRACKER_FIGURES: tuple[ConverterColumn, ...] = (
     "tracker_max_v", "tracker_min_v", "tracker_start_v", "tracker_top_v", "tracker_isc_a", "tracker_strings",
 )  # fmt: skip
-ENTRY_LIMITS, BANK_LIMITS, STRING_LIMITS = narrowing("converter"), narrowing("bank"), narrowing("string")
-PLAN_LIMITS = frozenset(
-    ("allowed", "autonomy", "listed", "space", "start-volts", "water-reserve", "well-yield")
-)  # what :mod:`optimizer.search.plans` and :mod:`optimizer.costs.tank_bounds` ask for
 
 Kept = TypeVar("Kept")
 
@@ -213,12 +209,12 @@ class Eligible:
             return every, worth_opening(base, options, every)
 
         terms = base.terms
-        key = (terms_key(base, PLAN_LIMITS), terms.never, tuple(sorted(terms.must.items())), terms.most_sellers)
+        key = (terms_key(base, plan_limits()), terms.never, tuple(sorted(terms.must.items())), terms.most_sellers)
         return self._kept("plans", (catalog, base.job, *markets), key, make)
 
     def plan_bound(self, setting: Setting, market: Market) -> np.ndarray:
         """Cents by set of sellers of a plan's parts at the least, (sets,)."""
-        key = (setting.plan, terms_key(setting, PLAN_LIMITS), setting.terms.must.get("tank"))
+        key = (setting.plan, terms_key(setting, plan_limits()), setting.terms.must.get("tank"))
         return self._kept("plan bounds", (market, setting.job), key, lambda: plan_bound(setting, market))
 
     def rows(self, table: Table[Row, Name], setting: Setting, market: Market) -> TableRows[Name]:
@@ -257,12 +253,12 @@ class Eligible:
             enough = market.ladders["converter"].most[rows.index[found.row]] >= found.units
             return found.take(np.flatnonzero(enough))
 
-        key = (terms_key(setting, ENTRY_LIMITS), setting.count_of("converter"))
+        key = (terms_key(setting, entry_limits()), setting.count_of("converter"))
         return self._kept("converters", (rows, setting.job, setting.demand, market), key, make)
 
     def banks(self, converters: Converters, batteries: TableRows[BatteryColumn], setting: Setting) -> BankTable:
         """The banks behind converters."""
-        key = (terms_key(setting, BANK_LIMITS), setting.count_of("battery"))
+        key = (terms_key(setting, bank_limits()), setting.count_of("battery"))
         of = (converters, batteries, setting.job, setting.demand)
         return self._kept("banks", of, key, lambda: BankTable(converters, batteries, setting))
 
@@ -270,9 +266,29 @@ class Eligible:
         self, converters: TableRows[ConverterColumn], panels: TableRows[PanelColumn], setting: Setting
     ) -> StringTable:
         """The strings behind converters."""
-        key = terms_key(setting, STRING_LIMITS)
+        key = terms_key(setting, string_limits())
         of = (converters, panels, setting.job)
         return self._kept("strings", of, key, lambda: StringTable(converters, panels, setting))
+
+
+def entry_limits() -> frozenset[str]:
+    """What the converters of a plan hang on."""
+    return narrowing("converter")
+
+
+def bank_limits() -> frozenset[str]:
+    """What banks hang on."""
+    return narrowing("bank")
+
+
+def string_limits() -> frozenset[str]:
+    """What strings hang on."""
+    return narrowing("string")
+
+
+def plan_limits() -> frozenset[str]:
+    """What plans and the cost of their parts hang on."""
+    return narrowing("", "part", "array") | {"autonomy"}
 
 
 def few(converters: Sized, parts: Sized) -> bool:

@@ -19,7 +19,7 @@ from optimizer.candidates.banks import banks as banks_of
 from optimizer.candidates.converters import Inverter, Inverters
 from optimizer.costs.tank_bounds import most_tanks
 from optimizer.rules.limits import narrowing
-from optimizer.search.eligible import BANK_LIMITS, STRING_LIMITS, few, wired_alike
+from optimizer.search.eligible import bank_limits, few, string_limits, wired_alike
 from optimizer.search.lower_bounds import Field
 
 
@@ -89,7 +89,7 @@ class Fathomed:
     def _of_banks(self) -> bool:
         if self.old.banks is self.new.banks:
             return False
-        return self.changed is None or bool(self.changed & BANK_LIMITS)
+        return self.changed is None or bool(self.changed & bank_limits())
 
     @cached_property
     def _all_banks(self) -> np.ndarray | None:
@@ -130,7 +130,7 @@ class Fathomed:
 
     @cached_property
     def _of_strings(self) -> bool:
-        return self.changed is None or bool(self.changed & (STRING_LIMITS | narrowing("array")))
+        return self.changed is None or bool(self.changed & (string_limits() | narrowing("array")))
 
     @cached_property
     def _heats(self) -> list[float]:
