@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from optimizer.inputs.job import Need
 from tests.mutations.change import Case, both, edited, swapped
-from tests.mutations.parts import audited, bank_strings, battery, bundle, converter, job, met, panel, rack, strings_left
+from tests.mutations.parts import (
+    audited,
+    bank_strings,
+    battery,
+    best,
+    bundle,
+    catalog,
+    converter,
+    job,
+    met,
+    panel,
+    rack,
+    strings_left,
+)
 
 AUDITED_BANK = "optimizer.auditor.bank"
 AUDITED_FIGURES = "optimizer.auditor.figures"
@@ -13,10 +26,12 @@ LEFT_BANKS = "optimizer.candidates.banks"
 LEFT_STRINGS = "optimizer.candidates.strings"
 RULE_BANK = "optimizer.rules.bank"
 RULE_STRINGS = "optimizer.rules.strings"
+WIRING = "optimizer.search.wiring"
 
 # drained to 80 % its acid freezes at -13 degC; at -14 degC 0.805 of the capacity is left
 ACID = battery(chemistry="agm", coldest_charge_c=-40.0, coldest_discharge_c=-40.0)
 FROST = job(site={"bank_coldest_c": -14.0}, need=Need(autonomy_days=0.5))
+MIXED = battery(charge_min_a=49.0)  # A that each string asks at the least
 HOT_ROOF = rack(mount="roof", heat_c=15.0)  # cells of 85 degC, 60 above 25
 
 CASES = (
@@ -60,6 +75,19 @@ CASES = (
          lambda: audited("daily-energy", job(), bundle(rack=HOT_ROOF))[:1], (5120 * 0.94,),
          edited(RULE_STRINGS, "return pmax_w * array_factor * (1 + pmax_pct_per_c / 100 * heat_c)",
                 "return pmax_w * array_factor")),
+    # 16 x 320 W x 0.94/50 V = 96.256 A from the array, of 2 x 49; in the open 102.4
+    Case("least charge by panels in the open in the auditor",
+         lambda: audited("charge-floor", job(),
+                         bundle(battery=MIXED, converter=converter(charge_a=200.0), rack=HOT_ROOF)),
+         (96.256, 98.0, False),
+         edited(AUDITED_BANK, "bundle.panels * f.offered_w / f.bank_v",
+                'bundle.panels * float(f.panel["pmax_w"]) * job.site.array_factor / f.bank_v')),
+    # 2 x 49 A x 50 V = 4900 W of 300.8 W a panel: 17, in the open 16; 9 + 8 of them on ceil(5.5) + 5 = 11 racks:
+    # 1000 + 1700 + 1600 + 220 + 95
+    Case("least charge by panels in the open in the search",
+         lambda: best(job(), catalog(batteries=(MIXED,), converters=(converter(charge_a=200.0),), racks=(HOT_ROOF,))),
+         (461_500, 17, 11, True),
+         edited(WIRING, 'panel["pmax_pct_per_c"], heat_c)', 'panel["pmax_pct_per_c"], 0.0)')),
     # -0.5 %: 24.8 V a panel, 24.056 V with 3 % kept: 150 V take seven, and six by Pmax's -0.4 %
     Case("slope of Pmax for that of Vmp",
          lambda: (audited("hot-voltage", job(), bundle(panel=panel(vmp_pct_per_c=-0.5)))[0],

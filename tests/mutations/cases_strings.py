@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from optimizer.inputs.job import Supply
-from optimizer.rules import comparisons
+from optimizer.rules import comparisons, strings
 from tests.mutations.change import Case, both, edited, swapped
 from tests.mutations.parts import (
     PANEL,
@@ -32,9 +32,14 @@ ONE = ((10, 1),)  # one string of ten panels: 262.4 V hot, 4000 W
 HALF = 0.6575733718138602  # 1 - sqrt(3)/2 + pi/6: what a half-sine day keeps under a ceiling at half its peak
 
 
-def fused_of_five(fuse_a: float, tracker_isc_a: float, tracker_max_w: float) -> tuple[bool, ...]:
+REAR = panel(isc_a=10.0, bifacial_pct=70.0)
+
+
+def fused_of_five(
+    fuse_a: float, tracker_isc_a: float, tracker_max_w: float, supply: Supply | None = None, **cells: float
+) -> tuple[bool, ...]:
     """Whether 1, 2, … parallel strings of five panels are fused."""
-    found = layouts_left(job(), panel(max_fuse_a=fuse_a),
+    found = layouts_left(job(supply=supply), panel(max_fuse_a=fuse_a, **cells),
                          converter(tracker_isc_a=tracker_isc_a, tracker_max_w=tracker_max_w))  # fmt: skip
     return tuple(layout.fused for layout in found if layout.series == 5)
 
@@ -135,6 +140,51 @@ CASES = (
     Case("fuses that are missing not missed",
          lambda: (met("fuse-fits", job(), bundle(strings=((5, 3),), fused=False)),), (False,),
          edited(AUDITED_STRINGS, "if f.needs_fuses(s) and not s.fused:", "if False:")),
+    # Isc 10 A: 15.625 A take a fuse of 16 A at 50 Hz, which the panel bears; at 60 Hz it would be 20 A, and no third
+    # string
+    Case("fuses of 60 Hz at every frequency in the search",
+         lambda: fused_of_five(16.0, 48.0, 6000.0, isc_a=10.0), (False, False, True),
+         edited(LEFT_STRINGS, "strings.fuse_rating(figures.isc_a, job.supply.hz)",
+                "strings.fuse_rating(figures.isc_a, 60)")),
+    # 9.5 A: 14.84 A take 15 A at 60 Hz, of the other list 16 A
+    Case("fuses of 50 Hz at every frequency",
+         lambda: (*audited("fuse-fits", job(supply=Supply("230", 60)),
+                           bundle(panel=panel(isc_a=9.5, max_fuse_a=15.0), strings=((5, 3),), fused=True)),
+                  *fused_of_five(15.0, 48.0, 6000.0, Supply("230", 60), isc_a=9.5)),
+         (15.0, 15.0, True, False, False, True),
+         edited(RULE_STRINGS, "IEC_FUSE_RATINGS if hz == IEC_HZ else FUSE_RATINGS", "IEC_FUSE_RATINGS")),
+    # 50 Hz at 120 V: 16 A all the same
+    Case("fuses by the kind of the supply",
+         lambda: audited("fuse-fits", job(supply=Supply("120", 50)),
+                         bundle(panel=panel(isc_a=10.0), strings=((5, 3),), fused=True)),
+         (16.0, 25.0, True),
+         edited(AUDITED_STRINGS, "strings.fuse_rating(f.isc_a, job.supply.hz)",
+                'strings.fuse_rating(f.isc_a, 50 if job.supply.kind == "230" else 60)')),
+    # 7 A x 1.5625 = 10.94, 10 A 15.625, 15 A 23.44, 19 A 29.69, 25 A 39.06, 39 A 60.94
+    Case("fuses of 50 Hz that are not in the list of 60 Hz",
+         lambda: tuple(float(strings.fuse_rating(np.array(isc_a), 50))
+                       for isc_a in (7.0, 10.0, 15.0, 19.0, 25.0, 39.0)),
+         (12.0, 16.0, 25.0, 32.0, 40.0, 63.0),
+         swapped(RULE_STRINGS, "IEC_FUSE_RATINGS", (1.0, 6.0, 10.0, 20.0, 25.0, 40.0, 50.0))),
+    # 10 A x (1 + 0.135 x 0.7) = 10.945 A, x 1.5625 = 17.10: 20 A, without the light on the rear 16
+    Case("rear light left out of the fuse in the auditor",
+         lambda: audited("fuse-fits", job(), bundle(panel=REAR, strings=((5, 3),), fused=True)), (20.0, 25.0, True),
+         edited(AUDITED_STRINGS, "strings.fuse_rating(f.isc_a,", 'strings.fuse_rating(float(p["isc_a"]),')),
+    # a panel that bears 16 A takes no fuse of 20, and two strings at the most
+    Case("rear light left out of the fuse in the search",
+         lambda: fused_of_five(16.0, 48.0, 6000.0, isc_a=10.0, bifacial_pct=70.0), (False, False),
+         edited(LEFT_STRINGS, "strings.fuse_rating(figures.isc_a,", 'strings.fuse_rating(panels["isc_a"],')),
+    # of three strings two push back 2 x 1.25 x 10.945 = 27.4 A, over 25; by 10 A just 25
+    Case("rear light left out of the back-feed in the auditor",
+         lambda: (met("fuse-fits", job(), bundle(panel=REAR, strings=((5, 3),), fused=False)),), (False,),
+         edited(AUDITED_FIGURES, "is_fused(s.parallel, self.isc_a,", 'is_fused(s.parallel, self.panel["isc_a"],')),
+    Case("rear light left out of the back-feed in the search",
+         lambda: fused_of_five(25.0, 48.0, 6000.0, isc_a=10.0, bifacial_pct=70.0), (False, False, True),
+         edited(LEFT_STRINGS, "is_fused(parallel, figures.isc_a[row],", 'is_fused(parallel, panel["isc_a"],')),
+    # Isc 13 A: 20.3 A take 25 A at 50 Hz, which the panel of 20 A does not bear
+    Case("a fuse too large for its panel in the search",
+         lambda: fused_of_five(20.0, 60.0, 6000.0, isc_a=13.0), (False, False),
+         edited(LEFT_STRINGS, "np.where(no_fuse, np.minimum(parallel, bare), parallel)", "parallel")),
     # 10 x 400 x 0.8 = 3200 W under 1600 W
     Case("clipping forgotten",
          lambda: audited("daily-energy", job(), bundle(converter=converter(tracker_usable_w=1600.0), strings=ONE)),

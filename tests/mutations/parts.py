@@ -258,13 +258,14 @@ def catalog(
     batteries: tuple[Mapping[str, Any], ...] = (BATTERY,),
     racks: tuple[Mapping[str, Any], ...] = (RACK,),
     extras: tuple[Mapping[str, Any], ...] = (),
+    tanks: tuple[Mapping[str, Any], ...] = (),
     prices: tuple[Price, ...] = PRICES,
     freight: Mapping[str, int] | None = None,
 ) -> Catalog:
     """A catalogue of these parts and prices; freight in cents, 95.00 for the seller "north" unless said."""
     kinds = {
         "panel": panels, "converter": converters, "battery": batteries, "rack": racks, "extra": extras,
-        "starter": (), "tank": (),
+        "starter": (), "tank": tanks,
     }  # fmt: skip
     rows = sorted(prices, key=lambda p: (p[0], p[1], p[3], p[2]))
     part, seller = (np.array([row[i] for row in rows], dtype=object) for i in (0, 1))

@@ -6,13 +6,15 @@ import pytest
 
 from tests.mutations.cases_bank import CASES as BANK
 from tests.mutations.cases_climate import CASES as CLIMATE
+from tests.mutations.cases_defaults import CASES as DEFAULTS
 from tests.mutations.cases_loads import CASES as LOADS
 from tests.mutations.cases_money import CASES as MONEY
 from tests.mutations.cases_motors import CASES as MOTORS
+from tests.mutations.cases_refusals import CASES as REFUSALS
 from tests.mutations.cases_strings import CASES as STRINGS
 from tests.mutations.change import Case
 
-CASES = (*LOADS, *MOTORS, *STRINGS, *BANK, *CLIMATE, *MONEY)
+CASES = (*LOADS, *MOTORS, *STRINGS, *BANK, *CLIMATE, *MONEY, *DEFAULTS, *REFUSALS)
 REL = 1e-9  # the figures are worked out exactly; only the last binary digits may differ
 
 
