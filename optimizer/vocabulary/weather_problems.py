@@ -1,0 +1,61 @@
+"""The kinds of problem that a weather file may have, as entries of the closed list in ``problem_kinds``."""
+
+from __future__ import annotations
+
+WEATHER_PROBLEMS = (
+    # refused
+    ("weather-format", "a weather file of no known form", "Only forms whose clock and units are known can be read.",
+         "Expected EPW, TMY3 as CSV, or PVGIS as CSV or JSON, known by what stands in it: {reason}.",
+         "Download the year again in one of these forms, and leave it as it comes."),
+    ("weather-hours", "the rows are not whole years in order", "Each hour of a year counts once.",
+         "Expected {expected}; found {found}.",
+         "Use the whole file as it was downloaded; of PVGIS, all months of one span."),
+    ("weather-half-hourly", "the rows are not a whole hour apart", "The replay goes from hour to hour.",
+         "Expected one row an hour, 8,760 in a year; these are {apart} apart.", "Download the hourly one."),
+    ("weather-missing", "a figure is missing", "What is not known must not count as dark, or as bright.",
+         "Expected a number: {meaning}; this says that it is not known.",
+         "Use a file without holes; several sources fill them. Wind and the other columns may stay empty."),
+    ("weather-range", "a figure that no hour has", "Often the unit is another one.",
+         "Expected {range}: {meaning}.", "Check that the file is in {unit}, and download it in that unit{perhaps}."),
+    ("weather-clock", "the file's sun is off its clock", "Light at the wrong hour meets the wrong load.",
+         "Expected light that fits the sun at UTC{stated}, as the file says; the sun of this file is {shift} h off its "
+         "clock (misfit {misfit} W/m2, {best} with the clock put right).",
+         "Under [weather] write utc_offset = \"{offset} h\" (--utc-offset of borewatt sun), after a look at where the "
+         "file comes from."),
+    ("weather-gap", "hours of no light under a high sun", "They are missing data written as zero.",
+         "Expected light while the sun is over 10 deg; it is 0 for {hours} hours in a row from {start}{more}.",
+         "{mend}"),
+    ("weather-plane", "a file of a tilted plane", "What falls on another plane cannot be told from it.",
+         "Expected light on the level, in its components; {found}.",
+         "Download it again with slope 0 and with the components of the radiation."),
+    ("weather-place", "the place does not fit", "The sun stands elsewhere, so that all light falls wrong.",
+         "Expected {expected}; {found}.", "South and west are negative{perhaps}."),
+    # said
+    ("weather-latin1", "a weather file that is not UTF-8", "Names may look odd; only numbers are read.",
+         "It is read as Latin-1.", "Nothing need be done."),
+    ("weather-leap-day", "29 February", "All years are of 365 days.",
+         "{count} rows of 29 February are left out.", "Nothing need be done."),
+    ("weather-night-offset", "light below zero", "A sensor's offset at night.",
+         "{count} figures from -5 to 0 W/m2 are taken as 0.", "Nothing need be done."),
+    ("weather-filled", "hours that were filled", "The file has zeros there under a high sun.",
+         "{count} hours on {days} days from {start} are the mean of the same hours of the nearest whole days.",
+         "A file without holes is better."),
+    ("weather-zone", "the clock of the figures", "The file's rows are in UTC.",
+         "Its hours are put into UTC{zone}, the zone of its longitude; there is no summer time.",
+         "State the times of loads by that clock."),
+    ("weather-azimuth", "the plane looks away from the noon sun", "An azimuth counts from north by east.",
+         "It gives {found} h a day in {month}; at {facing} deg {better} h.",
+         "{side} of the equator the array faces {facing}."),
+    ("weather-sun-hours", "sun hours that differ from the weather file", "The rules reckon with the job's own.",
+         "Expected sun_hours within 15 % of the file's; {month} is {stated} here and {found} by the file.",
+         "Check tilt and azimuth, or leave sun_hours out to take the file's."),
+    # of the job
+    ("coldest-of-file", "a coldest that the file does not hold", "It decides about damage.",
+         "{found}.", "Ask the weather service for the mean of the yearly lowest, and write it."),
+    ("warmer-than-file", "a coldest that the file's own air goes below", "It decides about damage.",
+         "Expected at most {lowest}, the lowest hour of {file}.",
+         "Ask the weather service for the mean of the yearly lowest; it is lower than most years' own."),
+    ("azimuth-missing", "a tilted plane that looks nowhere", "Nothing can be assumed for it.",
+         "Expected azimuth beside a tilt of 5 deg or more: the way the plane looks, from true north by east.",
+         "Add azimuth = \"180 deg\" where it looks south, \"0 deg\" where it looks north."),
+)  # fmt: skip
