@@ -202,7 +202,9 @@ def figures_of(rows: Rows) -> dict[str, np.ndarray]:
     try:
         match header.form:
             case "EPW":
-                above = f"LOCATION,,,,,,{header.latitude!r},{header.longitude!r},{header.utc_offset_h!r},0\n" + "\n" * 7
+                above = (
+                    f"LOCATION,,,,,,{header.latitude!r},{header.longitude!r},{header.utc_offset_h!r},0\n" + "-\n" * 7
+                )
                 found = iotools.read_epw(io.StringIO(above + body), coerce_year=COMMON_YEAR)[0]
             case "TMY3":
                 above = f"0,,,{place}\n{','.join(header.headings)}\n"
