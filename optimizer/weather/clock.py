@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -56,19 +56,21 @@ def clock_fit(header: Header, figures: Mapping[str, np.ndarray]) -> ClockFit:
     return ClockFit(misfits[len(SHIFTS) // 2], misfits[best], float(SHIFTS[best]))
 
 
-def clock_faults(header: Header, figures: Mapping[str, np.ndarray]) -> Iterator[Fault]:
-    """What is wrong with a file's clock or place; it refuses, and never guesses."""
+def judge(header: Header, figures: Mapping[str, np.ndarray]) -> tuple[Fault | None, float | None]:
+    """What is wrong with a file's clock or place, which is refused and never guessed; and the zone by which its light
+    fits, None where there is none."""
     fit = clock_fit(header, figures)
     if not fit.place_fits:
         in_utc = clock_fit(replace(header, utc_offset_h=0.0), figures)
         if in_utc.place_fits and in_utc.clock_fits:  # the rows do not keep the zone that is stated above them
-            yield _off(header, replace(in_utc, stated=fit.stated, shift_h=header.utc_offset_h), 0.0)
-        else:
-            yield _elsewhere(header, figures, fit)
-    elif not fit.clock_fits and _far_zone(header):
-        yield _elsewhere(header, figures, fit)
-    elif not fit.clock_fits:
-        yield _off(header, fit, header.utc_offset_h - fit.shift_h)
+            return _off(header, replace(in_utc, stated=fit.stated, shift_h=header.utc_offset_h), 0.0), 0.0
+        return _elsewhere(header, figures, fit), None
+    if fit.clock_fits:
+        return None, header.utc_offset_h
+    if _far_zone(header):
+        return _elsewhere(header, figures, fit), None
+    right = header.utc_offset_h - fit.shift_h
+    return _off(header, fit, right), right
 
 
 def _far_zone(header: Header) -> bool:

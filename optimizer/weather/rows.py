@@ -99,7 +99,9 @@ def rows_of(file: str, lines: Sequence[str], content: Json, header: Header) -> R
     texts, first = _texts(lines, content, header)
     read = {EPW: _epw_stamp, TMY3: _tmy3_stamp}.get(header.form, _pvgis_stamp)
     _whole_hours(file, texts, first, read, header)
-    kept, numbers, years = [], [], []
+    kept: list[Json] = []
+    numbers: list[int] = []
+    years: list[int] = []
     minute, leap = 0, 0
     for number, text in enumerate(texts, start=first):
         stamp = _stamp(read, text)
@@ -226,19 +228,22 @@ def _pvgis_frame(rows: Rows, body: str) -> pandas.DataFrame:
 
     header = rows.header
     typical = header.form == PVGIS_TMY
-    read = iotools.read_pvgis_tmy if typical else iotools.read_pvgis_hourly
+    source: io.StringIO | io.BytesIO
     if header.as_json:
         outputs: Json = {"tmy_hourly" if typical else "hourly": list(rows.texts), "months_selected": []}
-        content = json.dumps({"inputs": {}, "meta": {"inputs": {}}, "outputs": outputs})
-        return read(io.StringIO(content), pvgis_format="json", map_variables=False)[0]
-    place = f"Latitude: {header.latitude!r}\nLongitude: {header.longitude!r}\nElevation: 0\n"
-    headings = ",".join(header.headings) + "\n"
-    if typical:
-        months = "".join(f"{month},0\n" for month in range(1, 13))
-        text = f"{place}month,year\n{months}{headings}{body}"
-        return read(io.BytesIO(text.encode()), pvgis_format="csv", map_variables=False)[0]
-    return read(io.StringIO(f"{place}Radiation database: -\n\n{headings}{body}"), pvgis_format="csv",
-                map_variables=False)[0]  # fmt: skip
+        source = io.StringIO(json.dumps({"inputs": {}, "meta": {"inputs": {}}, "outputs": outputs}))
+    else:
+        text = f"Latitude: {header.latitude!r}\nLongitude: {header.longitude!r}\nElevation: 0\n"
+        headings = ",".join(header.headings) + "\n"
+        if typical:
+            months = "".join(f"{month},0\n" for month in range(1, 13))
+            source = io.BytesIO(f"{text}month,year\n{months}{headings}{body}".encode())
+        else:
+            source = io.StringIO(f"{text}Radiation database: -\n\n{headings}{body}")
+    read = iotools.read_pvgis_tmy if typical else iotools.read_pvgis_hourly
+    form = "json" if header.as_json else "csv"
+    found: pandas.DataFrame = read(source, pvgis_format=form, map_variables=False)[0]
+    return found
 
 
 def _unreadable(rows: Rows) -> dict[str, np.ndarray]:

@@ -65,7 +65,8 @@ class DayArc:
     def cos_zenith(self, instant_h: float | None, shift_h: float = 0.0) -> np.ndarray:
         """Cosine of the sun's angle from the zenith at those moments, never below 0."""
         angle = self.start + (self.moments(instant_h, shift_h) + shift_h) * DEGREES_PER_HOUR
-        return np.maximum(self.up + self.across * np.cos(np.radians(angle)), 0.0)
+        cos: np.ndarray = np.maximum(self.up + self.across * np.cos(np.radians(angle)), 0.0)
+        return cos
 
 
 def _round_noon(angle: np.ndarray) -> np.ndarray:

@@ -92,8 +92,7 @@ class WeatherFile:
     # reading ----------------------------------------------------------------------------------------------------
 
     def _key(self, what: str, *rest: object) -> str:
-        versions = version("pvlib"), version("numpy"), version("pandas")
-        return cache.key_of(what, self.digest, self.correction, *versions, *rest)
+        return cache.key_of(what, self.digest, self.correction, version("pvlib"), np.__version__, *rest)
 
     @cached_property
     def _text(self) -> tuple[str, bool]:
@@ -133,16 +132,17 @@ class WeatherFile:
         if "beam" in figures:
             figures["dni"] = beam_to_normal(figures["beam"], sun)
             figures["ghi"] = figures.pop("beam") + figures["dhi"]
-        problems += [fault.at(self._place_of_header(rows)) for fault in clock.clock_faults(rows.header, figures)]
-        found = checks.gaps(figures["ghi"], sun.zenith)
+        fault, zone = clock.judge(rows.header, figures)
+        if fault is not None:
+            problems.append(fault.at(Place(self.path, None if rows.header.as_json else 1)))
+        found: list[checks.Gap] = []
+        if zone is not None:  # where the sun stands nobody knows else
+            found = checks.gaps(figures["ghi"], sun_of(rows.header, zone).zenith if fault else sun.zenith)
         problems += checks.gap_problems(rows, found, self.correction.fill_gaps)
         if problems:
             raise InputError(problems)
         notes += checks.fill_gaps(rows, figures, found)
         return _by_local_clock(rows, figures, sun, tuple(notes))
-
-    def _place_of_header(self, rows: Rows) -> Place:
-        return Place(self.path, None if rows.header.as_json else 1)
 
     def _said(self, rows: Rows) -> Iterator[Problem]:
         """What is said of the file although it is taken."""
@@ -203,10 +203,8 @@ def _by_local_clock(
     zone = _zone_of(header.longitude)
     later = round(zone - header.utc_offset_h)
     moved = {name: np.roll(values, later) for name, values in figures.items()}
-    moved_sun = Sun(
-        *(np.roll(values, later) for values in (sun.zenith, sun.azimuth, sun.beyond_air)),
-        noon_h=sun.noon_h + later,
-    )  # fmt: skip
+    zenith, azimuth, beyond = (np.roll(values, later) for values in (sun.zenith, sun.azimuth, sun.beyond_air))
+    moved_sun = Sun(zenith, azimuth, beyond, sun.noon_h + later)
     return CheckedHours(header, zone, years, moved, moved_sun, notes)
 
 
