@@ -16,6 +16,7 @@ from optimizer.commands.pick import pick
 from optimizer.commands.prices import prices
 from optimizer.commands.refresh import refresh
 from optimizer.commands.streams import UnprintableError, guarded_streams
+from optimizer.commands.sun import sun
 from optimizer.commands.why import why
 
 app = typer.Typer(
@@ -29,6 +30,7 @@ app.command("measure")(measure)
 app.command("audit")(audit)
 app.command("refresh")(refresh)
 app.command("prices")(prices)
+app.command("sun")(sun)
 app.command("new")(new)
 app.command("limits")(limits)
 app.add_typer(catalog_commands.app)

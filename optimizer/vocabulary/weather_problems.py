@@ -44,7 +44,7 @@ WEATHER_PROBLEMS = (
          "Its hours are put into UTC{zone}, the zone of its longitude; there is no summer time.",
          "State the times of loads by that clock."),
     ("weather-azimuth", "the plane looks away from the noon sun", "An azimuth counts from north by east.",
-         "It gives {found} h a day in {month}; at {facing} deg {better} h.",
+         "It looks away from the noon sun: {found} h a day in {month}, at {facing} deg {better} h.",
          "{side} of the equator the array faces {facing}."),
     ("weather-sun-hours", "sun hours that differ from the weather file", "The rules reckon with the job's own.",
          "Expected sun_hours within 15 % of the file's; {month} is {stated} here and {found} by the file.",

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.vocabulary.problems import Fault
-from optimizer.weather.header import Header
+from optimizer.weather.header import Header, zone_words
 from optimizer.weather.rows import HOURS
 from optimizer.weather.sun import DEGREES_PER_HOUR, DayArc
 
@@ -103,11 +103,3 @@ def _elsewhere(header: Header, figures: Mapping[str, np.ndarray], fit: ClockFit)
         "found": f"as stated it is {fit.stated:.1f} W/m2 off, and by the best clock near it {fit.best:.1f}",
         "perhaps": perhaps,
     })  # fmt: skip
-
-
-def zone_words(utc_offset_h: float) -> str:
-    """A zone as people write it behind UTC: ``+5:30``; nothing for UTC itself."""
-    minutes = round(abs(utc_offset_h) * 60)
-    if not minutes:
-        return ""
-    return f"{'-' if utc_offset_h < 0 else '+'}{minutes // 60}{f':{minutes % 60:02}' if minutes % 60 else ''}"

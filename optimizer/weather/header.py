@@ -185,3 +185,11 @@ def _pvgis(file: str, said: Mapping[str, float], headings: tuple[str, ...], rows
 def json_of(text: str) -> Json:
     """The content of a text that is JSON; None of one that is not meant to be. Raises ValueError and RecursionError."""
     return json.loads(text) if text.lstrip().startswith("{") else None
+
+
+def zone_words(utc_offset_h: float) -> str:
+    """A zone as people write it behind UTC: ``+5:30``; nothing for UTC itself."""
+    minutes = round(abs(utc_offset_h) * 60)
+    if not minutes:
+        return ""
+    return f"{'-' if utc_offset_h < 0 else '+'}{minutes // 60}{f':{minutes % 60:02}' if minutes % 60 else ''}"

@@ -17,7 +17,7 @@ from optimizer.vocabulary.months import MONTHS
 from optimizer.vocabulary.problem_kinds import KINDS
 from optimizer.vocabulary.problems import Fault, InputError, Place, Problem
 from optimizer.weather import cache, checks, clock, plane, year
-from optimizer.weather.header import Header, header_of, json_of
+from optimizer.weather.header import Header, header_of, json_of, zone_words
 from optimizer.weather.plane import Plane, beam_to_normal, light_on
 from optimizer.weather.rows import HOURS, Rows, figures_of, rows_of
 from optimizer.weather.sun import DEGREES_PER_HOUR, Sun, sun_of
@@ -151,7 +151,7 @@ class WeatherFile:
         if rows.leap_rows:
             yield Fault("weather-leap-day", {"count": str(rows.leap_rows)}).at(Place(self.path))
         if rows.header.of_utc and (zone := _zone_of(rows.header.longitude)):
-            yield Fault("weather-zone", {"zone": clock.zone_words(zone)}).at(Place(self.path))
+            yield Fault("weather-zone", {"zone": zone_words(zone)}).at(Place(self.path))
 
     # results ----------------------------------------------------------------------------------------------------
 
@@ -218,6 +218,5 @@ def _looks_away(path: str, wanted: Plane, checked: CheckedHours) -> Iterator[Pro
     hours = plane.month_hours(both, checked.figures, checked.sun)
     month = int(np.argmin(hours[0]))
     slots = {"found": f"{hours[0, month]:.1f}", "better": f"{hours[1, month]:.1f}", "month": MONTHS[month],
-             "facing": f"{facing:g}", "side": "south" if facing == 0 else "north"}  # fmt: skip
-    slots["side"] = slots["side"].capitalize()
+             "facing": f"{facing:g}", "side": "South" if facing == 0 else "North"}  # fmt: skip
     yield Fault("weather-azimuth", slots).at(Place(path))

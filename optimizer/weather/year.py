@@ -7,7 +7,6 @@ from math import isfinite, nan
 
 import numpy as np
 
-from optimizer.vocabulary.months import MONTHS
 from optimizer.vocabulary.problems import Problem
 from optimizer.weather.rows import HOURS, MONTH_DAYS, MONTH_STARTS
 
@@ -113,7 +112,7 @@ class WeatherYears:
 
     def darkest(self, days: int) -> DarkRun:
         """The darkest days in a row, round the end of the last year."""
-        daily = self.plane.reshape(-1, 24).sum(axis=1) / 1000
+        daily = daily_sun(self).ravel()
         ring = np.concatenate((daily, daily[: days - 1]))
         sums = np.convolve(ring, np.ones(days), mode="valid")
         first = int(np.argmin(sums))
@@ -133,6 +132,7 @@ def month_means(plane: np.ndarray) -> np.ndarray:
     return means
 
 
-def darkest_month(sun_hours: tuple[float, ...]) -> str:
-    """The month with the least sun, by name."""
-    return MONTHS[min(range(12), key=lambda month: sun_hours[month])]
+def daily_sun(years: WeatherYears) -> np.ndarray:
+    """kWh/m2 of each day: an axis of years and one of 365 days."""
+    daily: np.ndarray = years.plane.reshape(-1, DAYS, 24).sum(axis=2) / 1000
+    return daily

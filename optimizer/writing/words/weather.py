@@ -1,0 +1,54 @@
+"""What is said of a weather file in words: its place, its temperatures, the day on which something begins."""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import TYPE_CHECKING
+
+from optimizer.vocabulary.months import MONTHS
+from optimizer.weather.header import zone_words
+from optimizer.writing.words.problems import expected_text, mend_text
+
+if TYPE_CHECKING:
+    from optimizer.vocabulary.problems import Problem
+    from optimizer.weather.year import Coldest, DarkRun, WeatherYears
+
+
+def place(years: WeatherYears) -> str:
+    """Where a file is from, and by which clock its hours go."""
+    north, east = ("N" if years.latitude >= 0 else "S"), ("E" if years.longitude >= 0 else "W")
+    where = f"{abs(years.latitude):g} {north}, {abs(years.longitude):g} {east}"
+    return f"{where}; by the clock of UTC{zone_words(years.utc_offset_h)}, without summer time"
+
+
+def plane(tilt_deg: float, azimuth_deg: float) -> str:
+    """A plane: ``55 deg, facing 180``."""
+    return f"{tilt_deg:g} deg, facing {azimuth_deg:g}"
+
+
+def start(run: DarkRun) -> str:
+    """The day on which a run of days begins: ``28 December``, with its year where each is one that was."""
+    day, month = run.date
+    return f"{day} {MONTHS[month]}{'' if run.year is None else f' {run.year}'}"
+
+
+def coldest(found: Coldest) -> str:
+    """The coldest that a file can state and what it rests on, or why it can state none."""
+    own = f"its lowest hour, {found.lowest_c:.1f} degC, is no extreme"
+    rare = f"; in 20 years {found.lowest_20y_c:.1f} degC" if isfinite(found.lowest_20y_c) else ""
+    if found.stated:
+        return f"{found.mean_lowest_c:.1f} degC, {found.basis}{rare}; {own}"
+    return f"not stated: it holds {found.basis}; {own}{rare}. Ask the weather service for the mean of the yearly lowest"
+
+
+def hottest_basis(years: WeatherYears) -> str:
+    """What the hottest of a file rests on."""
+    if years.hottest_c > float(years.air.max()):
+        return "its header's mean of the yearly highest"
+    return "its highest hour"
+
+
+def note(problem: Problem) -> str:
+    """What is said of a file that is taken nevertheless, without its name."""
+    row = "" if problem.place.row is None else f"Row {problem.place.row}: "
+    return f"{row}{expected_text(problem)} {mend_text(problem)}"
