@@ -142,7 +142,7 @@ def fill_gaps(rows: Rows, figures: Mapping[str, np.ndarray], found: list[Gap]) -
         for name in ("ghi", "dni", "dhi"):
             values = figures[name]
             values[hours] = (values[before * 24 + hours % 24] + values[after * 24 + hours % 24]) / 2
-    slots = {"hours": str(filled), "days": str(len(broken)), "start": hour_words(found[0].start)}
+    slots = {"count": str(filled), "days": str(len(broken)), "start": hour_words(found[0].start)}
     yield Fault("weather-filled", slots).at(Place(rows.file, rows.place(found[0].start).row))
 
 

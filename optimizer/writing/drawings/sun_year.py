@@ -72,7 +72,7 @@ def _days(draw: Drawing, days: list[float], first: int, top: float) -> None:
     draw.path(strokes, width=0.7, ink="#000")
     for begin, end in ((first, min(first + WEEK, DAYS)), (0, first + WEEK - DAYS)):
         if end > begin:
-            draw.box(_across(begin), top, _across(end) - _across(begin), STRIP, fill="none", edge=1.5)
+            draw.box(_across(begin), top, min(_across(end), WIDTH - 1) - _across(begin), STRIP, fill="none", edge=1.5)
     draw.line((LEFT, foot), (WIDTH, foot), width=1.5)
     draw.text(LEFT - 4, top + 8, f"{most:.1f}", anchor="end", size=SMALL, room=LEFT - 4)
     draw.text(LEFT - 4, foot, "0", anchor="end", size=SMALL)
