@@ -8,14 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.vocabulary.problems import Fault
-from optimizer.weather.header import Header, zone_words
+from optimizer.weather.header import Header, far_zone, zone_words
 from optimizer.weather.rows import HOURS
-from optimizer.weather.sun import DEGREES_PER_HOUR, DayArc
+from optimizer.weather.sun import DayArc
 
 SHIFTS = np.arange(-12, 13) / 4  # h: three hours to each side in quarter hours
 LEAST_SHIFT = 0.5  # h that a clock must be off to be refused
 LEAST_MISFIT = 5.0  # W/m2, and twice the best: how far the clock as stated must fit worse (measured; no source)
-FARTHEST_ZONE = 4.0  # h from the sun's own time; the farthest of all zones is about 3.5 (common practice, no source)
 PLACE_MISFIT = 10.0  # W/m2: right places come to 0.4 to 3.5, 5 deg of latitude off to 10 to 15 (measured; no source)
 
 
@@ -67,16 +66,10 @@ def judge(header: Header, figures: Mapping[str, np.ndarray]) -> tuple[Fault | No
         return _elsewhere(header, figures, fit), None
     if fit.clock_fits:
         return None, header.utc_offset_h
-    if _far_zone(header):
+    if far_zone(header.utc_offset_h, header.longitude):
         return _elsewhere(header, figures, fit), None
     right = header.utc_offset_h - fit.shift_h
     return _off(header, fit, right), right
-
-
-def _far_zone(header: Header) -> bool:
-    """Whether no zone is as far from the sun's own time at its longitude."""
-    apart = header.utc_offset_h - header.longitude / DEGREES_PER_HOUR
-    return abs((apart + 12) % 24 - 12) > FARTHEST_ZONE
 
 
 def _off(header: Header, fit: ClockFit, offset_h: float) -> Fault:
@@ -95,7 +88,7 @@ def _elsewhere(header: Header, figures: Mapping[str, np.ndarray], fit: ClockFit)
     }
     fits = {words: clock_fit(each, figures) for words, each in tried.items()}
     right = [words for words, each in fits.items() if each.place_fits and each.clock_fits]
-    perhaps = f"; tried with {right[0]}, the light fits: correct it in the file" if right else (
+    perhaps = f"; tried with {' or '.join(right)}, the light fits: correct it in the file" if right else (
         ": check latitude, longitude and zone where the file states them")  # fmt: skip
     return Fault("weather-place", {
         "expected": f"light that fits the sun at latitude {header.latitude:g}, longitude {header.longitude:g}, "

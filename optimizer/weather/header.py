@@ -19,6 +19,8 @@ EXTREMES = "Extremes"  # the part of an EPW's DESIGN CONDITIONS that has the ext
 MEAN_LOW, MEAN_HIGH, LOW_20Y = 5, 6, 13  # its fields, counted from its name (EPW format, from memory)
 TIME_OFFSET = re.compile(r"Irradiance Time Offset \(h\):\s*([-+0-9.]+)", re.IGNORECASE)
 PVGIS_PLACE = ("Latitude", "Longitude", "Elevation", "Slope", "Irradiance Time Offset")  # lines above its rows
+DEGREES_PER_HOUR = 15.0  # that the sun goes
+FARTHEST_ZONE = 4.0  # h from the sun's own time; the farthest of all zones is about 3.5 (common practice, no source)
 SPAN = {"latitude": 90.0, "longitude": 180.0, "zone": 14.0}  # degrees, degrees, h: what a place may be, plus or minus
 
 Json = Any  # what a parser of JSON made of a value: anything may stand in a file until it is checked
@@ -30,8 +32,9 @@ class Header:
     the zone that the rows keep; nan where a number is not stated.
 
     ``instant_h``: the figures are of one instant, so many hours after the beginning of their hour; None where they are
-    means of the hour. ``of_utc``: the file's source writes its rows in UTC, whatever zone stands in it. Temperatures in
-    degC: the means of the yearly lowest and highest, and the lowest of 20 years. ``rows_above``: those before the data.
+    means of the hour. ``of_utc``: the file's source writes its rows in UTC, whatever zone stands in it; ``clock_h`` is
+    that zone, nan where none does. Temperatures in degC: the means of the yearly lowest and highest, and the lowest of
+    20 years. ``rows_above``: those before the data.
     """
 
     form: str
@@ -41,6 +44,7 @@ class Header:
     altitude_m: float = 0.0
     instant_h: float | None = None
     of_utc: bool = False
+    clock_h: float = nan
     mean_lowest_c: float = nan
     mean_highest_c: float = nan
     lowest_20y_c: float = nan
@@ -101,7 +105,7 @@ def _epw(file: str, lines: Sequence[str]) -> Header:
     return Header(
         EPW, latitude, longitude, zone, altitude if isfinite(altitude) else 0.0,
         # its stamps name the end of an hour, and the offset counts from them
-        instant_h=_number(offset[1]) + 1.0 if offset else None, of_utc=offset is not None,
+        instant_h=_number(offset[1]) + 1.0 if offset else None, of_utc=offset is not None, clock_h=zone,
         mean_lowest_c=min(low, high) if isfinite(high) else low,  # some files have the two the wrong way round
         mean_highest_c=max(low, high) if isfinite(low) else high, lowest_20y_c=low_20y, rows_above=HEADER_ROWS[EPW],
     )  # fmt: skip
@@ -114,7 +118,7 @@ def _tmy3(file: str, first: str, second: str) -> Header:
     _placed(file, 1, latitude, longitude, zone)
     headings = tuple(next(csv.reader([second])))
     return Header(TMY3, latitude, longitude, zone, altitude if isfinite(altitude) else 0.0,
-                  rows_above=HEADER_ROWS[TMY3], headings=headings)  # fmt: skip
+                  clock_h=zone, rows_above=HEADER_ROWS[TMY3], headings=headings)  # fmt: skip
 
 
 def _pvgis_csv(file: str, lines: Sequence[str]) -> Header:
@@ -185,6 +189,11 @@ def _pvgis(file: str, said: Mapping[str, float], headings: tuple[str, ...], rows
 def json_of(text: str) -> Json:
     """The content of a text that is JSON; None of one that is not meant to be. Raises ValueError and RecursionError."""
     return json.loads(text) if text.lstrip().startswith("{") else None
+
+
+def far_zone(zone: float, longitude: float) -> bool:
+    """Whether a zone in h is farther from the sun's own time at a longitude than any zone is."""
+    return abs((zone - longitude / DEGREES_PER_HOUR + 12) % 24 - 12) > FARTHEST_ZONE
 
 
 def zone_words(utc_offset_h: float) -> str:

@@ -6,12 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.weather.header import Header
+from optimizer.weather.header import DEGREES_PER_HOUR, Header
 from optimizer.weather.rows import COMMON_YEAR, HOURS
 
 HORIZON_DEG = -0.8333  # the sun's centre as its upper edge comes up: half its width, and the air's refraction
 SOLAR_CONSTANT = 1361.0  # W/m2
-DEGREES_PER_HOUR = 15.0
 
 
 @dataclass(frozen=True)

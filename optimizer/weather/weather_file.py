@@ -17,10 +17,10 @@ from optimizer.vocabulary.months import MONTHS
 from optimizer.vocabulary.problem_kinds import KINDS
 from optimizer.vocabulary.problems import Fault, InputError, Place, Problem
 from optimizer.weather import cache, checks, clock, plane, year
-from optimizer.weather.header import Header, header_of, json_of, zone_words
+from optimizer.weather.header import DEGREES_PER_HOUR, Header, far_zone, header_of, json_of, zone_words
 from optimizer.weather.plane import Plane, beam_to_normal, light_on
 from optimizer.weather.rows import HOURS, Rows, figures_of, rows_of
-from optimizer.weather.sun import DEGREES_PER_HOUR, Sun, sun_of
+from optimizer.weather.sun import Sun, sun_of
 
 LARGEST_FILE = 200_000_000  # bytes; some tens of years
 AWAY_TILT_DEG, AWAY_DEG = 10.0, 90.0  # steeper, and farther from the noon sun's side, is called out
@@ -150,8 +150,9 @@ class WeatherFile:
             yield Fault("weather-latin1").at(Place(self.path))
         if rows.leap_rows:
             yield Fault("weather-leap-day", {"count": str(rows.leap_rows)}).at(Place(self.path))
-        if rows.header.of_utc and (zone := _zone_of(rows.header.longitude)):
-            yield Fault("weather-zone", {"zone": zone_words(zone)}).at(Place(self.path))
+        if later := _hours_later(rows.header):
+            zones = {"zone": zone_words(rows.header.utc_offset_h + later), "rows": zone_words(rows.header.utc_offset_h)}
+            yield Fault("weather-zone", zones).at(Place(self.path))
 
     # results ----------------------------------------------------------------------------------------------------
 
@@ -185,27 +186,29 @@ def noon_azimuth(latitude: float) -> float:
     return 180.0 if latitude >= 0 else 0.0
 
 
-def _zone_of(longitude: float) -> float:
-    """The zone of a longitude in whole hours."""
-    return float(round(longitude / DEGREES_PER_HOUR))
+def _hours_later(header: Header) -> int:
+    """By how many whole hours rows in UTC, or in a zone far from their place, are moved: to the zone that stands above
+    them, or where none does that can be, to that of the longitude."""
+    if not (header.of_utc or far_zone(header.utc_offset_h, header.longitude)):
+        return 0
+    stated = isfinite(header.clock_h) and not far_zone(header.clock_h, header.longitude)
+    zone = header.clock_h if stated else round(header.longitude / DEGREES_PER_HOUR)
+    return int(zone - header.utc_offset_h)
 
 
 def _by_local_clock(
     rows: Rows, figures: Mapping[str, np.ndarray], sun: Sun, notes: tuple[Problem, ...]
 ) -> CheckedHours:
-    """The hours by the clock of the place. Rows in UTC are moved to the zone of the longitude, round the year's end, so
-    that a day is one of the place."""
-    header = rows.header
+    """The hours by the clock of the place, so that a day is one of the place; moved round the end of each year, so that
+    each keeps its own."""
+    header, later = rows.header, _hours_later(rows.header)
     labels = [set(part.tolist()) for part in rows.years.reshape(-1, HOURS)]
     years = tuple(part.pop() for part in labels) if all(len(part) == 1 for part in labels) else ()
-    if not header.of_utc:
-        return CheckedHours(header, header.utc_offset_h, years, figures, sun, notes)
-    zone = _zone_of(header.longitude)
-    later = round(zone - header.utc_offset_h)
-    moved = {name: np.roll(values, later) for name, values in figures.items()}
-    zenith, azimuth, beyond = (np.roll(values, later) for values in (sun.zenith, sun.azimuth, sun.beyond_air))
-    moved_sun = Sun(zenith, azimuth, beyond, sun.noon_h + later)
-    return CheckedHours(header, zone, years, moved, moved_sun, notes)
+    if later:
+        figures = {name: np.roll(values.reshape(-1, HOURS), later, axis=1).ravel() for name, values in figures.items()}
+        zenith, azimuth, beyond = (np.roll(values, later) for values in (sun.zenith, sun.azimuth, sun.beyond_air))
+        sun = Sun(zenith, azimuth, beyond, sun.noon_h + later)
+    return CheckedHours(header, header.utc_offset_h + later, years, figures, sun, notes)
 
 
 def _looks_away(path: str, wanted: Plane, checked: CheckedHours) -> Iterator[Problem]:
