@@ -47,7 +47,7 @@ def pick(
         outputs = output.Outputs(shopping, sheet, json=json)
         age = inputs.max_age(max_age, on, strict_dates)
         wanted, parts = inputs.read_inputs(job, catalog, prices, age)
-        outputs.spare(inputs.files_read(job, parts.folder, prices))
+        outputs.spare(inputs.files_read(job, wanted, parts.folder, prices))
 
         from optimizer.writing.data.answer_json import document
         from optimizer.writing.data.shopping_csv import shopping_list

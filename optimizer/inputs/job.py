@@ -133,7 +133,8 @@ class Water:
 @dataclass(frozen=True)
 class Weather:
     """The weather file and the plane of the array: degrees from level and from true north by east; the share of light
-    that the ground throws back. ``utc_offset_h`` in h where it puts the file's own right. ``years``: what it holds."""
+    that the ground throws back. ``utc_offset_h`` in h where it puts the file's own right. ``years``: what it holds.
+    ``coldest_by_file``: the site leaves its coldest to the file."""
 
     file: str
     tilt_deg: float
@@ -142,6 +143,7 @@ class Weather:
     ground: float = default("weather.ground")
     utc_offset_h: float | None = None
     gaps: str = "refuse"
+    coldest_by_file: bool = False
 
 
 @dataclass(frozen=True)
@@ -167,6 +169,12 @@ class Job:
     stated: frozenset[str] = frozenset()
     digest: str = ""
     lines: Mapping[str, int | None] = field(default_factory=dict, repr=False)
+
+    @property
+    def digests(self) -> dict[str, str]:
+        """The digests of the files that it was read from, by what they are."""
+        of_weather = {} if self.weather is None else {"weather": self.weather.years.digest}
+        return {"job": self.digest, **of_weather}
 
     def unit_of(self, key: str) -> str:
         """The unit in which a key was written, of the first of several values; "" where it is not stated."""

@@ -28,7 +28,7 @@ def read_weather(job_file: str, weather: Stated | None, site: Stated) -> tuple[W
     problems: list[Problem | Breach] = []
     if weather is not None and {"file", "tilt"} <= weather.read.keys():
         try:
-            found = _read(job_file, weather)
+            found = _read(job_file, weather, site.get("coldest") == FROM_FILE)
         except InputError as error:
             problems += error.problems
         if found is None and not problems and "azimuth" not in weather.there:
@@ -44,7 +44,7 @@ def read_weather(job_file: str, weather: Stated | None, site: Stated) -> tuple[W
     return found, problems
 
 
-def _read(job_file: str, stated: Stated) -> Weather | None:
+def _read(job_file: str, stated: Stated, coldest_by_file: bool) -> Weather | None:
     """The file on the plane; None where it is not said which way the plane looks. Raises InputError."""
     fields = stated.fields()
     correction = Correction(fields.get("utc_offset_h"), fields.get("gaps") == "fill")
@@ -55,7 +55,7 @@ def _read(job_file: str, stated: Stated) -> Weather | None:
     if azimuth is None:
         fields["azimuth_deg"] = file.noon_azimuth_deg
     plane = Plane(fields["tilt_deg"], fields["azimuth_deg"], fields.get("ground", default("weather.ground")))
-    return Weather(**fields, years=file.on(plane))
+    return Weather(**fields, years=file.on(plane), coldest_by_file=coldest_by_file)
 
 
 def _give(years: WeatherYears, site: Stated) -> None:

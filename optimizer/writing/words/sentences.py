@@ -216,6 +216,13 @@ def taken_for_job(answer: Answer) -> list[str]:
         "need.autonomy_days": f"autonomy_days {job.need.autonomy_days:g}",
     }
     said = [words for key, words in site.items() if key not in job.stated]
+    if job.weather is not None:
+        from optimizer.writing.words.weather import taken_from_file
+
+        hottest, coldest = job.site.hottest_c, job.site.coldest_c
+        said += taken_from_file(
+            job, temperature(job, "site.hottest", hottest), temperature(job, "site.coldest", coldest)
+        )
     reserves = {field.name: getattr(job.reserve, field.name) for field in fields(job.reserve)}
     unstated = [f"{name} {value:g}" for name, value in reserves.items() if f"reserve.{name}" not in job.stated]
     if unstated:

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from math import isfinite
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from optimizer.vocabulary.months import MONTHS
 from optimizer.weather.header import zone_words
+from optimizer.writing.words.figures import number
 from optimizer.writing.words.problems import expected_text, mend_text
 
 if TYPE_CHECKING:
+    from optimizer.inputs.job import Job
     from optimizer.vocabulary.problems import Problem
     from optimizer.weather.year import Coldest, DarkRun, WeatherYears
+
+DULL_DAYS = 5  # in a row, whose sun an answer tells
 
 
 def place(years: WeatherYears) -> str:
@@ -52,3 +57,33 @@ def note(problem: Problem) -> str:
     """What is said of a file that is taken nevertheless, without its name."""
     row = "" if problem.place.row is None else f"Row {problem.place.row}: "
     return f"{row}{expected_text(problem)} {mend_text(problem)}"
+
+
+def sun_line(job: Job) -> str:
+    """The sun of a job's weather file on its plane: its months, and its darkest days; "" without a file."""
+    found = job.weather
+    if found is None:
+        return ""
+    run = found.years.darkest(DULL_DAYS)
+    months = " ".join(number(hours, 1) for hours in found.years.sun_hours)
+    return (
+        f"on {plane(found.tilt_deg, found.azimuth_deg)}: {months} h a day ({PurePath(found.file).name}, "
+        f"{found.years.kind}); darkest {run.days} days from {start(run)}: {number(run.sun_hours, 1)} h"
+    )
+
+
+def taken_from_file(job: Job, hottest: str, coldest: str) -> list[str]:
+    """What a job leaves to its weather file; the two temperatures as they are said elsewhere."""
+    found = job.weather
+    if found is None:
+        return []
+    name, said = PurePath(found.file).name, []
+    if found.coldest_by_file:
+        said.append(f"coldest {coldest} ({name}, {found.years.coldest.basis})")
+    if "site.hottest" not in job.stated:
+        said.append(f"hottest {hottest} ({name}, {hottest_basis(found.years)})")
+    if "site.sun_hours" not in job.stated:
+        said.append(f"sun_hours of {name}")
+    if "weather.ground" not in job.stated:
+        said.append(f"ground {found.ground:g}")
+    return said
