@@ -120,7 +120,7 @@ def write_pvgis_hourly(path: Path, years: Sequence[Sequence[tuple[str, float, fl
 # one fault -------------------------------------------------------------------------------------------------------
 
 
-def spoilt(source: Path, target: Path, change: Callable[[list[str]], None]) -> Path:
+def spoilt(source: Path, target: Path, change: Callable[[list[str]], object]) -> Path:
     """A copy of a file with its lines changed."""
     lines = source.read_text(encoding="utf-8").split("\n")
     change(lines)
