@@ -205,6 +205,23 @@ def test_an_answer_is_the_same_bytes_with_and_without_the_cache(
     assert first == second == run("pick", path, "--json", "-").stdout
 
 
+@pytest.mark.thorough
+def test_a_refresh_knows_the_file(tmp_path: Path) -> None:
+    """Kept answers are the same bytes with one worker and with two; another file has its job solved again."""
+    kept = []
+    for workers in ("1", "2"):
+        folder = tmp_path / workers
+        folder.mkdir()
+        jobs = [write(folder / name, with_weather()) for name in ("a", "b")]
+        assert run("refresh", folder, "--workers", workers).exit_code == 0
+        kept.append([job.with_name("job.answer.json").read_text() for job in jobs])
+    assert kept[0] == kept[1] and '"weather": "sha256:' in kept[0][0]
+    assert run("refresh", folder, "--dry-run").stdout.count("up to date") == 2
+    path = folder / "a" / "sand-flat.epw"
+    path.write_bytes(path.read_bytes() + b"\n")
+    assert run("refresh", folder, "--dry-run").stdout.count("up to date") == 1
+
+
 # what it costs -----------------------------------------------------------------------------------------------------
 
 

@@ -3,19 +3,21 @@ what open files are known to have wrong."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from random import Random
 
 import numpy as np
 import pytest
 
 from optimizer.vocabulary.problem_kinds import KINDS
-from optimizer.vocabulary.problems import Problem
+from optimizer.vocabulary.problems import InputError, Problem
 from optimizer.vocabulary.weather_problems import WEATHER_PROBLEMS
 from optimizer.weather.plane import Plane
 from optimizer.weather.sun import DayArc
 from optimizer.weather.weather_file import Correction, WeatherFile
 from optimizer.writing.words.problems import expected_text, mend_text
+from tests.seeds import by_seeds
 from tests.weather_files import (
     AIR,
     DHI,
@@ -267,6 +269,48 @@ def test_what_is_no_weather_file_is_refused(tmp_path: Path, content: str, kind: 
 def test_what_cannot_be_opened_is_refused(tmp_path: Path) -> None:
     assert kinds(problems_of(tmp_path / "none.epw")) == ["unreadable-file"]
     assert kinds(problems_of(tmp_path)) == ["unreadable-file"]
+
+
+PIECES = (
+    "",
+    ",",
+    "\n",
+    "\0",
+    "nan",
+    "-",
+    "1e999",
+    '"',
+    "{",
+    "9999",
+    "9" * 5000,
+    "null",
+    "\r",
+    "\N{LINE SEPARATOR}",
+    "0",
+)
+
+
+@by_seeds(range(100), 25)
+def test_whatever_is_written_into_a_file_it_is_refused_or_read_whole(seeds: Sequence[int], tmp_path: Path) -> None:
+    """Never another fault, never a warning of a library, never a figure that is none."""
+    sources = [SAND_FLAT.read_text(), station("703165").read_text()]
+    sources += [write_pvgis(tmp_path / name, hours_of("723170"), LATITUDE, LONGITUDE).read_text() for name in
+                ("a.csv", "a.json")]  # fmt: skip
+    for seed in seeds:
+        random = Random(seed)
+        for source in sources:
+            at = random.randrange(random.choice((2500, len(source))))
+            text = source[:at] + random.choice(PIECES) + source[at + random.choice((0, 1, 3, 10, 200)) :]
+            path = tmp_path / "drawn.txt"
+            path.write_text(text, encoding="utf-8", newline="")
+            try:
+                years = years_of(path)
+            except InputError as error:
+                assert error.problems and all(words(problem) for problem in error.problems)
+            else:
+                assert (
+                    np.isfinite(years.plane).all() and np.isfinite(years.cells).all() and np.isfinite(years.air).all()
+                )
 
 
 # true faults of open files -----------------------------------------------------------------------------------------

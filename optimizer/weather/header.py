@@ -78,6 +78,15 @@ def _number(text: object) -> float:
         return nan
 
 
+def _cells(line: str, least: int = 0) -> list[str]:
+    """The cells of a line, at least so many; the names of places may be in quotes."""
+    try:
+        cells = next(csv.reader([line]), [])
+    except csv.Error:
+        cells = line.split(",")
+    return cells + [""] * (least - len(cells))
+
+
 def _placed(file: str, row: int | None, latitude: float, longitude: float, zone: float) -> None:
     """Refuse a place that is none. Raises InputError."""
     found = {"latitude": latitude, "longitude": longitude, "zone": zone}
@@ -91,8 +100,7 @@ def _placed(file: str, row: int | None, latitude: float, longitude: float, zone:
 
 
 def _epw(file: str, lines: Sequence[str]) -> Header:
-    cells = next(csv.reader(lines[:1]))
-    cells += [""] * (10 - len(cells))
+    cells = _cells(lines[0], 10)
     latitude, longitude, zone, altitude = map(_number, cells[6:10])
     _placed(file, 1, latitude, longitude, zone)
     above = "\n".join(lines[1 : HEADER_ROWS[EPW]])
@@ -112,11 +120,10 @@ def _epw(file: str, lines: Sequence[str]) -> Header:
 
 
 def _tmy3(file: str, first: str, second: str) -> Header:
-    cells = next(csv.reader([first]))
-    cells += [""] * (7 - len(cells))
+    cells = _cells(first, 7)
     zone, latitude, longitude, altitude = map(_number, cells[3:7])
     _placed(file, 1, latitude, longitude, zone)
-    headings = tuple(next(csv.reader([second])))
+    headings = tuple(_cells(second))
     return Header(TMY3, latitude, longitude, zone, altitude if isfinite(altitude) else 0.0,
                   clock_h=zone, rows_above=HEADER_ROWS[TMY3], headings=headings)  # fmt: skip
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import warnings
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
@@ -200,20 +201,19 @@ def figures_of(rows: Rows) -> dict[str, np.ndarray]:
 
     header = rows.header
     body = "\n".join(rows.texts) + "\n" if not header.as_json else ""
-    place = f"{header.utc_offset_h:g},{header.latitude!r},{header.longitude!r},0"  # numbers only: names are not read
+    place = f"{header.latitude!r},{header.longitude!r}"  # numbers only: names are not read
     try:
-        match header.form:
-            case "EPW":
-                above = (
-                    f"LOCATION,,,,,,{header.latitude!r},{header.longitude!r},{header.utc_offset_h!r},0\n" + "-\n" * 7
-                )
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of the library, about cells that are judged below
+            if header.form == EPW:
+                above = f"LOCATION,,,,,,{place},{header.utc_offset_h!r},0\n" + "-\n" * 7
                 found = iotools.read_epw(io.StringIO(above + body), coerce_year=COMMON_YEAR)[0]
-            case "TMY3":
-                above = f"0,,,{place}\n{','.join(header.headings)}\n"
+            elif header.form == TMY3:
+                above = f"0,,,{header.utc_offset_h!r},{place},0\n{','.join(header.headings)}\n"
                 found = iotools.read_tmy3(io.StringIO(above + body), map_variables=False)[0]
-            case _:
+            else:
                 found = _pvgis_frame(rows, body)
-    except (ValueError, KeyError, IndexError, TypeError) as error:
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError) as error:
         if wrong := _unreadable(rows):
             return wrong
         reason = f"its rows cannot be read ({str(error)[:100]})"
