@@ -19,7 +19,7 @@ from optimizer.vocabulary.problems import Problem
 from optimizer.writing.words.problems import expected_text, mend_text, warning_text
 from tests.command_line import ROOT, environment, run
 from tests.small_files import JOB, write_job
-from tests.weather_files import SAND_FLAT, cell, spoilt, station
+from tests.weather_files import SAND_FLAT, cell, hourly, spoilt, station, write_pvgis_hourly
 
 SUN_LINE = "sun_hours = [3.1, 3.9, 4.8, 5.4, 5.9, 6.3, 6.4, 6.1, 5.3, 4.3, 3.3, 2.8]\n"
 BARE = JOB.replace(SUN_LINE, "").replace('hottest = "37 degC"\n', "").replace("budget = 9500\n", "")
@@ -141,6 +141,16 @@ def test_a_coldest_that_the_files_own_air_goes_below_is_wrong(tmp_path: Path) ->
     (found,) = refused(tmp_path / "a", with_weather(BARE.replace('"14 degF"', '"27.6 degF"')))
     assert found.kind.id == "warmer-than-file" and "at most 27.5 degF" in words(found)
     assert job_of(tmp_path / "b", with_weather(BARE.replace('"14 degF"', '"27.5 degF"'))).site.coldest_c == -2.5
+
+
+def test_a_month_without_any_sun_is_refused(tmp_path: Path) -> None:
+    """At 78 N the sun is not seen in winter: no array can be sized by it. With sun hours of its own the job reads."""
+    north = write_pvgis_hourly(tmp_path / "north.csv", [hourly(2019, 78.0, 8.0, 10.0)], 78.0, 8.0)
+    cold = BARE.replace('"14 degF"', '"-40 degF"')
+    (found,) = refused(tmp_path / "a", with_weather(cold), north)
+    assert (found.kind.id, found.place.name) == ("weather-no-sun", "weather.tilt")
+    stated = cold.replace("[site]\n", f"[site]\n{SUN_LINE}")
+    assert job_of(tmp_path / "b", with_weather(stated), north).site.sun_hours[11] == 2.8
 
 
 def test_the_site_still_needs_what_no_file_states(tmp_path: Path) -> None:

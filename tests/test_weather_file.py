@@ -3,7 +3,8 @@ what open files are known to have wrong."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import json
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from random import Random
 
@@ -14,7 +15,6 @@ from optimizer.vocabulary.problem_kinds import KINDS
 from optimizer.vocabulary.problems import InputError, Problem
 from optimizer.vocabulary.weather_problems import WEATHER_PROBLEMS
 from optimizer.weather.plane import Plane
-from optimizer.weather.sun import DayArc
 from optimizer.weather.weather_file import Correction, WeatherFile
 from optimizer.writing.words.problems import expected_text, mend_text
 from tests.seeds import by_seeds
@@ -29,6 +29,7 @@ from tests.weather_files import (
     SOUTH,
     Hour,
     cell,
+    hourly,
     hours_of,
     in_utc,
     problems_of,
@@ -93,20 +94,6 @@ def test_pvgis_gives_the_same_figures_as_csv_and_as_json(tmp_path: Path, hours: 
     by_csv = years_of(write_pvgis(tmp_path / "year.csv", moved, LATITUDE, LONGITUDE))
     by_json = years_of(write_pvgis(tmp_path / "year.json", moved, LATITUDE, LONGITUDE))
     assert np.array_equal(by_csv.plane, by_json.plane) and np.array_equal(by_csv.cells, by_json.cells)
-
-
-def hourly(year: int, latitude: float, longitude: float, coldest: float = 0.0) -> list[tuple[str, float, float, float]]:
-    """An hourly year of PVGIS under a sky that is always the same, ten past each hour, 29 February where there is."""
-    cos = DayArc.over(latitude, longitude, 0.0).cos_zenith(1 / 6)
-    rows, at = [], 0
-    for month, days in enumerate((31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31), start=1):
-        for day in range(1, days + 1 + (month == 2 and year % 4 == 0)):
-            leap = day == 29 and month == 2
-            for hour in range(24):
-                up = float(cos[at - 24 * leap])
-                rows.append((f"{year}{month:02}{day:02}:{hour:02}10", round(700 * up, 2), round(90 * up, 2), coldest))
-                at += not leap
-    return rows
 
 
 def test_whole_years_of_pvgis(tmp_path: Path) -> None:
@@ -203,7 +190,7 @@ def test_every_kind_of_refusal_has_a_case() -> None:
     elsewhere = {"weather-half-hourly", "weather-plane", "weather-latin1"}
     refused = {fields[0] for fields in WEATHER_PROBLEMS if fields[0].startswith("weather-")}
     said = {"weather-leap-day", "weather-night-offset", "weather-filled", "weather-zone", "weather-azimuth",
-            "weather-sun-hours"}  # fmt: skip
+            "weather-sun-hours", "weather-no-sun"}  # fmt: skip
     assert refused - said - elsewhere == {kind for kind, _, _ in REFUSALS.values()}
     assert refused <= set(KINDS)
 
@@ -245,6 +232,40 @@ def test_half_hours_are_refused(tmp_path: Path) -> None:
 def test_a_tilted_plane_is_refused(tmp_path: Path, slope: str) -> None:
     (found,) = problems_of(write_pvgis_hourly(tmp_path / "a.csv", [hourly(2019, 45.0, 8.0)], 45.0, 8.0, slope))
     assert found.kind.id == "weather-plane" and "with slope 0" in words(found)
+
+
+def as_json(path: Path, mounting: Mapping[str, object]) -> Path:
+    """An hourly CSV of PVGIS as its JSON."""
+    lines = path.read_text().splitlines()
+    at = next(n for n, line in enumerate(lines) if line.startswith("time,"))
+    names = lines[at].split(",")
+    cells = [line.split(",") for line in lines[at + 1 : lines.index("", at)]]
+    rows = [{"time": row[0]} | dict(zip(names[1:], map(float, row[1:]), strict=True)) for row in cells]
+    location = {"latitude": 45.0, "longitude": 8.0, "elevation": 20.0}
+    inputs = {"location": location, "mounting_system": mounting}
+    target = path.with_suffix(".json")
+    target.write_text(json.dumps({"inputs": inputs, "outputs": {"hourly": rows}, "meta": {"inputs": {}}}))
+    return target
+
+
+def test_hourly_years_as_json(tmp_path: Path) -> None:
+    """The same as the CSV; a slope, or a plane that follows the sun, is refused."""
+    path = write_pvgis_hourly(tmp_path / "a.csv", [hourly(2019, 45.0, 8.0), hourly(2020, 45.0, 8.0)], 45.0, 8.0)
+    same = years_of(as_json(path, {"fixed": {"slope": {"value": 0, "optimal": False}}}))
+    assert np.array_equal(same.plane, years_of(path).plane) and same.years == (2019, 2020)
+    for mounting in ({"fixed": {"slope": {"value": 30}}}, {"two_axis": {"slope": {"value": "-"}}}):
+        (found,) = problems_of(as_json(path, mounting))
+        assert found.kind.id == "weather-plane"
+
+
+def test_a_leap_year_of_epw(tmp_path: Path, hours: list[Hour]) -> None:
+    """8,784 rows: those of 29 February are left out, and the others are as they were."""
+    leap = [(1988, 2, 29, hour, 500.0, 500.0, 500.0, 9.0) for hour in range(24)]
+    years = years_of(
+        write_epw(tmp_path / "a.epw", [*hours[: 59 * 24], *leap, *hours[59 * 24 :]], LATITUDE, LONGITUDE, -5.0)
+    )
+    assert np.array_equal(years.plane, years_of(station("723170")).plane)
+    assert kinds(list(years.notes)) == ["weather-leap-day"]
 
 
 def test_a_total_without_its_components_is_refused(tmp_path: Path) -> None:

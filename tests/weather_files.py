@@ -11,6 +11,7 @@ from pathlib import Path
 
 from optimizer.vocabulary.problems import InputError, Problem
 from optimizer.weather.plane import Plane
+from optimizer.weather.sun import DayArc
 from optimizer.weather.weather_file import Correction, WeatherFile
 from optimizer.weather.year import WeatherYears
 from tests.command_line import ROOT
@@ -115,6 +116,20 @@ def write_pvgis_hourly(path: Path, years: Sequence[Sequence[tuple[str, float, fl
     rows = [f"{stamp},{beam},{sky},0.0,0.0,{air},1.0,0.0" for year in years for stamp, beam, sky, air in year]
     path.write_text("\n".join([*above, *rows, "", "Gb(i): words"]), encoding="utf-8")
     return path
+
+
+def hourly(year: int, latitude: float, longitude: float, coldest: float = 0.0) -> list[tuple[str, float, float, float]]:
+    """An hourly year of PVGIS under a sky that is always the same, ten past each hour, 29 February where there is."""
+    cos = DayArc.over(latitude, longitude, 0.0).cos_zenith(1 / 6)
+    rows, at = [], 0
+    for month, days in enumerate((31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31), start=1):
+        for day in range(1, days + 1 + (month == 2 and year % 4 == 0)):
+            leap = day == 29 and month == 2
+            for hour in range(24):
+                up = float(cos[at - 24 * leap])
+                rows.append((f"{year}{month:02}{day:02}:{hour:02}10", round(700 * up, 2), round(90 * up, 2), coldest))
+                at += not leap
+    return rows
 
 
 # one fault -------------------------------------------------------------------------------------------------------

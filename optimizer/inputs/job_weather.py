@@ -35,6 +35,10 @@ def read_weather(job_file: str, weather: Stated | None, site: Stated) -> tuple[W
             problems.append((Fault("azimuth-missing"), (*weather.path, "azimuth"), None))
     if found is not None:
         _give(found.years, site)
+        hours = found.years.sun_hours
+        if "sun_hours" not in site.there and min(hours) <= 0:
+            slots = {"month": MONTHS[hours.index(min(hours))]}
+            problems.append((Fault("weather-no-sun", slots), ("weather", "tilt"), None))
         problems += _cold_breaches(found, site)
     elif site.get("coldest") == FROM_FILE:
         if weather is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -219,10 +220,7 @@ def taken_for_job(answer: Answer) -> list[str]:
     if job.weather is not None:
         from optimizer.writing.words.weather import taken_from_file
 
-        hottest, coldest = job.site.hottest_c, job.site.coldest_c
-        said += taken_from_file(
-            job, temperature(job, "site.hottest", hottest), temperature(job, "site.coldest", coldest)
-        )
+        said += taken_from_file(job, partial(temperature, job))
     reserves = {field.name: getattr(job.reserve, field.name) for field in fields(job.reserve)}
     unstated = [f"{name} {value:g}" for name, value in reserves.items() if f"reserve.{name}" not in job.stated]
     if unstated:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import isfinite
 from pathlib import PurePath
 from typing import TYPE_CHECKING
@@ -72,16 +73,19 @@ def sun_line(job: Job) -> str:
     )
 
 
-def taken_from_file(job: Job, hottest: str, coldest: str) -> list[str]:
-    """What a job leaves to its weather file; the two temperatures as they are said elsewhere."""
+def taken_from_file(job: Job, said_as: Callable[[str, float], str]) -> list[str]:
+    """What a job leaves to its weather file. ``said_as`` says a temperature in the unit of a key of the job."""
     found = job.weather
     if found is None:
         return []
     name, said = PurePath(found.file).name, []
     if found.coldest_by_file:
-        said.append(f"coldest {coldest} ({name}, {found.years.coldest.basis})")
+        cold, rare = found.years.coldest, ""
+        if isfinite(cold.lowest_20y_c):
+            rare = f"; in 20 years {said_as('site.coldest', cold.lowest_20y_c)}"
+        said.append(f"coldest {said_as('site.coldest', job.site.coldest_c)} ({name}, {cold.basis}{rare})")
     if "site.hottest" not in job.stated:
-        said.append(f"hottest {hottest} ({name}, {hottest_basis(found.years)})")
+        said.append(f"hottest {said_as('site.hottest', job.site.hottest_c)} ({name}, {hottest_basis(found.years)})")
     if "site.sun_hours" not in job.stated:
         said.append(f"sun_hours of {name}")
     if "weather.ground" not in job.stated:
