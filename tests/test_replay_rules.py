@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from optimizer.rules import bounded_sum, hours
+from optimizer.rules import bounded_sum, hours, load_hours
 from tests.seeds import by_seeds
 
 YEAR = 8760
@@ -197,3 +197,43 @@ def test_a_lack_of_a_hundredth_is_none() -> None:
     """Of 500 W critical: 5 W lacking are 1 %, a hair more is short. What is not critical goes first."""
     lacking = hours.critical_unserved(np.array([105.0, 105.1, 90.0]), np.array([100.0, 100.0, 100.0]))
     assert hours.is_short(lacking, np.full(3, 500.0)).tolist() == [False, True, False]
+
+
+# when a load runs --------------------------------------------------------------------------------------------------
+
+
+def test_a_load_of_four_hours_round_a_noon_at_half_past_twelve() -> None:
+    """By hand: 10:30 to 14:30, so half of the hour from 10, and of that from 14; a quarter of it in each whole hour."""
+    shares = load_hours.sunny_shares(12.5, 4.0)
+    assert shares[9:16].tolist() == [0.0, 0.125, 0.25, 0.25, 0.25, 0.125, 0.0]
+    assert shares.sum() == pytest.approx(1.0)
+    assert np.array_equal(load_hours.sunny_shares(12.5, 24.0), load_hours.sunny_shares(12.5, 8.0))
+
+
+def test_the_rest_is_spread_over_sixteen_hours() -> None:
+    """Noon at 12: none from 8 to 16, a sixteenth in each other hour."""
+    assert load_hours.other_shares(12.0).tolist() == [1 / 16] * 8 + [0.0] * 8 + [1 / 16] * 8
+
+
+def test_a_day_is_whole_wherever_noon_stands() -> None:
+    """Of a load that runs all day with 8 of 24 h in the sun every hour is alike; noon may stand near midnight where a
+    clock is not that of its place."""
+    assert load_hours.day_shares(12.0, 24.0, 8 / 24) == pytest.approx(np.full(24, 1 / 24))
+    noons = np.array([0.2, 5.0, 12.7, 23.9])
+    shares = load_hours.day_shares(noons, np.array([3.0, 24.0, 0.5, 8.0]), np.array([0.9, 0.35, 1.0, 0.0]))
+    assert shares.shape == (4, 24) and (shares >= 0).all()
+    assert shares.sum(axis=-1) == pytest.approx(np.ones(4))
+
+
+def test_stated_hours_may_go_over_midnight() -> None:
+    shares = load_hours.stated_shares([(6.0, 8.0), (22.5, 0.5)])
+    assert shares[[0, 6, 7, 22, 23]].tolist() == [0.125, 0.25, 0.25, 0.125, 0.25] and shares.sum() == 1.0
+
+
+def test_runs_of_hours_go_round_the_years_end() -> None:
+    def of(text: str) -> list[tuple[int, int]]:
+        return load_hours.runs(np.array([sign == "x" for sign in text]))
+
+    assert of("..xx.x..") == [(2, 2), (5, 1)]
+    assert of("x..xx..x") == [(3, 2), (7, 2)]
+    assert (of("xxxx"), of("...."), of("x..."), of("...x")) == ([(0, 4)], [], [(0, 1)], [(3, 1)])
