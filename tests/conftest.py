@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 
 import pytest
@@ -18,3 +19,9 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 def shipped() -> Catalog:
     """The catalogue that travels with the tool."""
     return read_catalog(shipped_catalog())
+
+
+@pytest.fixture(scope="session", autouse=True)
+def kept_weather(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """What is kept of weather files lies in a folder of the tests' own, not in the user's."""
+    os.environ["BOREWATT_CACHE"] = str(tmp_path_factory.mktemp("weather"))

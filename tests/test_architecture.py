@@ -22,6 +22,7 @@ ROOT = Path(__file__).parent.parent
 PACKAGES = (
     ("optimizer.vocabulary",),
     ("catalog",),
+    ("optimizer.weather",),
     ("optimizer.inputs",),
     ("optimizer.rules",),
     ("optimizer.bundles",),
@@ -40,11 +41,12 @@ NOT_A_WRITERS = {  # calls: who says, searches, judges, or makes an answer
     "of_audits", "Answer", "Option",
 }  # fmt: skip
 SOLVERS = {"pulp", "highspy"}
-HEAVY = SOLVERS | {"jinja2", "numpy", "pandas", "pint", "pydantic", "tabulate"}
+HEAVY = SOLVERS | {"jinja2", "numpy", "pandas", "pint", "platformdirs", "pvlib", "pydantic", "scipy", "tabulate"}
 LONGEST = 400  # lines of a module
 READS_FILES = {
     "optimizer.vocabulary.bounded_files", "catalog.reader", "optimizer.inputs.file_tables",
-    "optimizer.bundles.kept_answer", "optimizer.commands.inputs",
+    "optimizer.bundles.kept_answer", "optimizer.commands.inputs", "optimizer.weather.cache",
+    "optimizer.weather.weather_file",
     "optimizer.commands.output", "optimizer.commands.new", "optimizer.commands.job_folder",
 }  # fmt: skip
 # what a command may import: what is given, the answers, their writers; bundles for the files that it reads
@@ -172,6 +174,11 @@ def test_the_public_names_are_at_home_in_the_house(package: str) -> None:
 def test_only_milp_knows_the_solvers() -> None:
     known = {m for m, tree in trees().items() if {name.split(".")[0] for name in imports_of(tree)} & SOLVERS}
     assert {package_of(module) for module in known} == {"optimizer.milp"}
+
+
+def test_only_weather_knows_the_library_of_sun_and_plane() -> None:
+    known = {m for m, tree in trees().items() if "pvlib" in {name.split(".")[0] for name in imports_of(tree)}}
+    assert {package_of(module) for module in known} == {"optimizer.weather"}
 
 
 def test_words_are_filled_and_said_only_upstairs() -> None:

@@ -90,13 +90,14 @@ class Kept:
 
 
 def inputs_of(job: Job, catalog: Catalog, options: int, limit: MaxAge | None) -> Content:
-    """What an answer rests on: the digests of job and catalogue, what was asked beside them, and the rules' version."""
+    """What an answer rests on: the digests of job, weather file and catalogue, what was asked beside them, and the
+    version of the rules."""
     day = None if limit is None else limit.day(catalog.offers)
     ages = None if limit is None else {
         "days": limit.days, "on": None if day is None else day.isoformat(), "strict": limit.strict,
     }  # fmt: skip
     return {
-        "job": job.digest, "catalog": catalog.digest, "options": options, "max_age": ages, "rules": RULES_VERSION,
+        **job.digests, "catalog": catalog.digest, "options": options, "max_age": ages, "rules": RULES_VERSION,
     }  # fmt: skip
 
 

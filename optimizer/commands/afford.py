@@ -43,7 +43,7 @@ def afford(
     with failures.guarded():
         outputs = output.Outputs(csv, plot, sheet)
         wanted, parts = inputs.read_inputs(job, catalog, prices)
-        outputs.spare(inputs.files_read(job, parts.folder, prices))
+        outputs.spare(inputs.files_read(job, wanted, parts.folder, prices))
 
         from optimizer.answers.budget_staircase import has_water, money_cents
         from optimizer.writing.data.staircase_csv import stairs_csv

@@ -37,7 +37,7 @@ def audit(
         from optimizer.writing.text.audit import verdict_page
 
         offers = [split_rank(bundle)[0] for bundle in bundles]
-        outputs.spare([*inputs.files_read(job, parts.folder, prices), *offers])
+        outputs.spare([*inputs.files_read(job, wanted, parts.folder, prices), *offers])
         try:
             judged = answers.audit(wanted, parts, bundles)
         except InputError as error:

@@ -24,6 +24,10 @@ COMMANDS = {
     "audit": "Judge bundles by every limit of a job, with the working of each limit that fails.",
     "refresh": "Answer every job below a folder again, keep each answer beside its job, and tell what became of it.",
     "prices": "Compare two price lists: parts new, gone, dearer, cheaper, out of stock; the largest moves first.",
+    "sun": (
+        "Show a weather file's sun on a plane: its months, its darkest days, and which tilt serves the darkest month"
+        " best."
+    ),
     "new": "Make a folder with a job file to fill in and a copy of the shipped catalogue.",
     "limits": "List every limit: its name, meaning, kind and source.",
     "catalog": "Check a catalogue, list its parts, explain its columns.",

@@ -171,9 +171,10 @@ def catalog_paths(folder: Path, prices: Path | None = None) -> list[Path]:
     return [*(folder / spec.file for spec in TABLES.values()), *([prices] if prices is not None else [])]
 
 
-def files_read(job: Path, folder: Path, prices: Path | None) -> list[Path]:
+def files_read(path: Path, job: Job, folder: Path, prices: Path | None) -> list[Path]:
     """Every file that a command reads of a job and its catalogue."""
-    return [job, *catalog_paths(folder, prices)]
+    weather = [] if job.weather is None else [path.parent / job.weather.file]
+    return [path, *weather, *catalog_paths(folder, prices)]
 
 
 def catalog_folder(job_path: Path, given: Path | None, named: str | None) -> Path:

@@ -50,7 +50,7 @@ def pick(
         outputs = output.Outputs(shopping, sheet, json=json)
         age = inputs.max_age(max_age, on, strict_dates)
         wanted, parts = inputs.read_inputs(job, catalog, prices, age)
-        outputs.spare(inputs.files_read(job, parts.folder, prices))
+        outputs.spare(inputs.files_read(job, wanted, parts.folder, prices))
 
         from optimizer.writing.text.pick import page
 

@@ -91,7 +91,7 @@ def _moves(
 def _settled(job: Path, folder: Path, catalog: Path | None, outputs: output.Outputs, age: MaxAge | None) -> int:
     paths = inputs.price_lists(folder)
     wanted, catalogs = inputs.read_lists(job, catalog, paths, age)
-    outputs.spare([*paths, *inputs.files_read(job, catalogs[0].folder, None)])
+    outputs.spare([*paths, *inputs.files_read(job, wanted, catalogs[0].folder, None)])
 
     from optimizer.writing.data.least_regret_json import settled_data
     from optimizer.writing.text.least_regret import settled_page

@@ -38,7 +38,7 @@ def why(
     with failures.guarded():
         outputs = output.Outputs(json=json)
         wanted, parts = read_inputs(job, catalog, prices)
-        outputs.spare([*files_read(job, parts.folder, prices), *([instead] if instead is not None else [])])
+        outputs.spare([*files_read(job, wanted, parts.folder, prices), *([instead] if instead is not None else [])])
 
         from optimizer.writing.data.answer_json import document
         from optimizer.writing.text.pick import page

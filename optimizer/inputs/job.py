@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from optimizer.vocabulary.defaults import default
 from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.units import Quantity
+
+if TYPE_CHECKING:
+    from optimizer.weather.year import WeatherYears
 
 Months = tuple[float, ...]  # twelve values, January first
 
@@ -128,6 +131,22 @@ class Water:
 
 
 @dataclass(frozen=True)
+class Weather:
+    """The weather file and the plane of the array: degrees from level and from true north by east; the share of light
+    that the ground throws back. ``utc_offset_h`` in h where it puts the file's own right. ``years``: what it holds.
+    ``coldest_by_file``: the site leaves its coldest to the file."""
+
+    file: str
+    tilt_deg: float
+    azimuth_deg: float
+    years: WeatherYears = field(compare=False, repr=False)
+    ground: float = default("weather.ground")
+    utc_offset_h: float | None = None
+    gaps: str = "refuse"
+    coldest_by_file: bool = False
+
+
+@dataclass(frozen=True)
 class Job:
     """A job in base units. ``written`` holds each stated value as text, by dotted key ("load.bore pump.running");
     ``stated`` the dotted keys; ``lines`` their lines in the file.
@@ -144,11 +163,18 @@ class Job:
     space: Space = Space()
     allow: Allow = Allow()
     water: Water = Water()
+    weather: Weather | None = None
     on_hand: Mapping[str, int] = field(default_factory=dict)
     written: Mapping[str, str] = field(default_factory=dict)
     stated: frozenset[str] = frozenset()
     digest: str = ""
     lines: Mapping[str, int | None] = field(default_factory=dict, repr=False)
+
+    @property
+    def digests(self) -> dict[str, str]:
+        """The digests of the files that it was read from, by what they are."""
+        of_weather = {} if self.weather is None else {"weather": self.weather.years.digest}
+        return {"job": self.digest, **of_weather}
 
     def unit_of(self, key: str) -> str:
         """The unit in which a key was written, of the first of several values; "" where it is not stated."""

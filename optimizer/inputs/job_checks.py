@@ -41,6 +41,7 @@ FIELDS = {
     "array_ceiling": "array_ceiling_v", "voltage": "voltage_v", "rated": "rated_hp", "start_time": "start_time_s",
     "water_per_day": "water_per_day_l", "flow": "flow_l_per_h", "energy_per_day": "energy_per_day_wh",
     "max_area": "max_area_m2", "tank_on_hand": "tank_on_hand_l", "well_yield": "well_yield_l_per_h",
+    "tilt": "tilt_deg", "azimuth": "azimuth_deg", "utc_offset": "utc_offset_h",
 }  # fmt: skip
 
 Breach = tuple[Fault, Steps, object]  # what is wrong, at which key, and the value as written

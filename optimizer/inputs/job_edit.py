@@ -26,7 +26,9 @@ def split_key(job: Job, dotted: str) -> tuple[str, str, Load | None]:
         load = next((each for each in job.loads if each.name == name), None)
         if load is None:
             raise KeyError(dotted)
-    if table not in KEYS or rest not in KEYS[table]:
+    if (
+        table not in KEYS or rest not in KEYS[table] or table == "weather"
+    ):  # another plane is another reading of the file
         raise KeyError(dotted)
     return table, rest, load
 

@@ -8,12 +8,23 @@ from pathlib import Path
 from catalog.offers import LOOKED_AT
 from catalog.reader import Catalog
 from optimizer.inputs.file_tables import FileTables, FileValue
-from optimizer.inputs.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water
+from optimizer.inputs.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water, Weather
 from optimizer.inputs.job_checks import Stated, job_breaches
-from optimizer.inputs.job_schema import KEYS, ON_HAND, TABLES, missing_key, own_units, read_value, written
+from optimizer.inputs.job_schema import (
+    BY_FILE,
+    FROM_FILE,
+    KEYS,
+    ON_HAND,
+    TABLES,
+    missing_key,
+    own_units,
+    read_value,
+    written,
+)
 from optimizer.inputs.toml_lines import Steps, line_of
 from optimizer.vocabulary.defaults import default
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, InputError, Place, Problem, in_order, perhaps
+from optimizer.vocabulary.units import Quantity
 
 LARGEST_JOB = 1_000_000  # bytes; a job is a page of text
 LONGEST_REASON = 200  # characters of what the parser says
@@ -46,6 +57,7 @@ class _Reader(FileTables):
         self.written: dict[str, str] = {}
         self.written_at: dict[str, int | None] = {}
         self.own: dict[str, str] = {}  # by field kind the unit that hints follow
+        self.by_file: tuple[str, ...] = ()  # keys of the site that a weather file may state
 
     def syntax(self, fault: Fault, row: int | None, placed: bool) -> None:
         """The same with the line itself, in a few words: it is what a person has just typed."""
@@ -58,16 +70,18 @@ class _Reader(FileTables):
     def job(self, content: dict[str, FileValue]) -> Job | None:
         """The whole job; None where a problem was found."""
         self.own = own_units(content)
+        self.by_file = BY_FILE if "weather" in content else ()
         self._name_loads(content.get("load"))
         suspects = self.unknown_keys(content, (), [*KEYS[""], *TABLES])
         head = self.values({key: content[key] for key in KEYS[""] if key in content}, "", (), "")
         values = {
             name: self.values(content.get(name, {}), name, (name,), name, missing=name not in content)
             for name in TABLES
-            if name not in ("load", "on_hand") and name not in suspects
+            if name not in ("load", "on_hand") and name not in suspects and (name != "weather" or name in content)
         }
         loads = self.loads(content.get("load"), "load" in suspects)
         on_hand = self.on_hand(content.get("on_hand", {}))
+        weather = self.weather(values.get("weather"), values.get("site"))
         for fault, path, cell in job_breaches(values.get("site"), values.get("supply"), loads):
             self.keep(fault, path, cell)
         if self.problems:
@@ -94,6 +108,7 @@ class _Reader(FileTables):
             space=Space(**values["space"].fields()),
             allow=Allow(**values["allow"].fields()),
             water=Water(**values["water"].fields()) if "water" in content else Water(),
+            weather=weather,
             on_hand=on_hand,
             written=self.written,
             stated=frozenset(self.written),
@@ -127,9 +142,25 @@ class _Reader(FileTables):
                 values.read[name] = read
                 values.written[name] = table[name]
                 self.note(f"{dotted}.{name}".lstrip("."), (*path, name), table[name])
-            elif key.required and name not in values.there:
+            elif key.required and name not in values.there and (kind != "site" or name not in self.by_file):
                 self.keep(missing_key(name, key, self.own.get(key.unit, "")), (*path, name))
         return values
+
+    def weather(self, weather: Stated | None, site: Stated | None) -> Weather | None:
+        """The weather file as it was read, what the site takes from it put into ``site``."""
+        if site is None or (weather is None and site.get("coldest") != FROM_FILE):
+            return None
+        from optimizer.inputs.job_weather import read_weather
+
+        found, problems = read_weather(self.file, weather, site)
+        for problem in problems:
+            if isinstance(problem, Problem):
+                self.problems.append(problem)
+            else:
+                self.keep(*problem)
+        if isinstance(cold := site.get("coldest"), Quantity) and self.written.get("site.coldest") == FROM_FILE:
+            self.written["site.coldest"] = cold.text
+        return found
 
     def _name_loads(self, tables: object) -> None:
         """Call each load in problems by its name, where it has one of its own."""

@@ -16,6 +16,8 @@ from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity, to_unit
 
 INF = float("inf")
 TO_DO = "?"
+FROM_FILE = "file"  # a coldest that the weather file is to state
+BY_FILE = ("hottest", "sun_hours")  # of the site, where a weather file states them
 USUAL_SUN = 9.0  # kWh/m2 a day; no month of any place is sunnier on the best tilt (common practice, no source)
 HUGE = 10**18  # nothing in a job is larger
 
@@ -101,7 +103,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "site": {
         "coldest": _quantity("temperature", "the lowest temperature at dawn", "-9 degC",
-                             "Take the record low of the nearest weather station, not the average.", "[-90,60]", True),
+                             "Take the record low of the nearest weather station, not the average.", "[-90,60]", True,
+                             words=(FROM_FILE,)),
         "hottest": _quantity("temperature", "the highest air temperature", "37 degC",
                              "Take the record high of the nearest weather station.", "[-60,70]", True),
         "sun_hours": Key("number", "kWh/m2 a day on the array plane, one value or twelve from January",
@@ -115,6 +118,19 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "array_ceiling": _quantity("voltage", "the highest array voltage the code allows", "600 V", _OUT, "(0,1500]"),
         "rear_light": _share("light on the rear of a panel as a share", "0.135"),
         "array_factor": _share("what soiling, mismatch, wiring, heat and tracker leave", "0.80", "(0,1]"),
+    },
+    "weather": {
+        "file": Key("text", "a year of weather, hour by hour, relative to this file", '"sand-flat.epw"',
+                    "Download a typical year of your place as EPW, TMY3 or PVGIS.", required=True),
+        "tilt": _quantity("angle", "the plane of the panels, from level", "55 deg", "Measure it, or choose it: "
+                          "borewatt sun FILE shows which tilt serves the darkest month best.", "[0,90]", True),
+        "azimuth": _quantity("angle", "the way the panels look, from true north by east", "180 deg",
+                             "Take it from a map: 90 deg is east, 180 deg south, 270 deg west.", "[0,360]"),
+        "ground": _share("share of light that the ground throws back", "0.20"),
+        "utc_offset": _quantity("hours", "the zone of the file's rows, where its own is wrong", "5.5 h", _OUT,
+                                "[-14,14]"),
+        "gaps": Key("choice", "what becomes of hours without light under a high sun", '"refuse"', _OUT,
+                    choices=("refuse", "fill")),
     },
     "supply": {
         "kind": Key("choice", "the supply the loads need", '"120/240"', "Read the voltages on the loads' nameplates.",

@@ -79,6 +79,7 @@ def unusual_in_job(job: Job) -> Iterator[Problem]:
         table, _, name = usual.key.partition(".")
         yield from _plain(job, usual, usual.key, getattr(values[table], _field(name), None))
     yield from _of_site(job)
+    yield from _of_weather(job)
     for load in job.loads:
         for usual in OF_LOAD:
             yield from _plain(job, usual, f"load.{load.name}.{usual.key}", getattr(load, _field(usual.key), None))
@@ -139,6 +140,17 @@ def _of_site(job: Job) -> Iterator[Problem]:
         spread = f"{job.site.hottest_c - job.site.coldest_c:g} degC"
         mend = "Take records, not averages: the lowest decides about damage"
         yield _fault("hottest above coldest", 10, INF, "degC", spread, mend).at(_place(job, "site.hottest"))
+
+
+def _of_weather(job: Job) -> Iterator[Problem]:
+    """What is said of the weather file, and sun hours that it does not bear out."""
+    if job.weather is None:
+        return
+    from optimizer.inputs.job_weather import sun_hours_apart
+
+    yield from job.weather.years.notes
+    if "site.sun_hours" in job.stated and (fault := sun_hours_apart(job.site.sun_hours, job.weather)):
+        yield fault.at(_place(job, "site.sun_hours"))
 
 
 def _of_load(job: Job, load: Load) -> Iterator[Problem]:

@@ -48,6 +48,8 @@ _FIGURES = (
            COMMON),
     ("reserve.current", 0.25, "share", "short-circuit current; never less", "NEC 690.8(A)(1), IEC 62548"),
     ("reserve.parallel_share", 0.80, "share", "what paralleled bank strings share evenly", COMMON),
+    ("weather.ground", 0.20, "share", "light that the ground throws back; snow is not counted",
+           "PVWatts manual, from memory"),
     ("water.reserve_days", 0.0, "d", "days of water to be stored", "the person's wish"),
     ("water.tank_on_hand", 0.0, "L", "water storage already there", "the person's wish"),
     ("water.daytime_with_tank", 0.9, "share", "pumping that a day's tank moves into the sun", COMMON),

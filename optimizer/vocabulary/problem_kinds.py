@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from optimizer.vocabulary.weather_problems import WEATHER_PROBLEMS
+
 
 @dataclass(frozen=True)
 class ProblemKind:
@@ -284,4 +286,4 @@ _LIST = (
          "Expected quoted or purchases, not both.", "Keep the one that is asked for."),
 )  # fmt: skip
 
-KINDS: Mapping[str, ProblemKind] = {fields[0]: ProblemKind(*fields) for fields in _LIST}
+KINDS: Mapping[str, ProblemKind] = {fields[0]: ProblemKind(*fields) for fields in (*_LIST, *WEATHER_PROBLEMS)}

@@ -29,6 +29,7 @@ UNITS: Mapping[str, Mapping[str, str]] = {
     "time": {"s": "s", "min": "s", "h": "s"},
     "hours": {"h": "h", "min": "h"},
     "motor": {"hp": "hp", "kW": "hp", "W": "hp"},
+    "angle": {"deg": "deg"},
     "pressure": {"kPa": "kPa", "bar": "kPa", "psi": "kPa"},
 }
 
@@ -46,6 +47,7 @@ SPELLINGS: Mapping[str, tuple[str, ...]] = {
     "m3/h": ("m^3/h",), "m³/h": ("m^3/h",),
     "foot": ("ft",), "feet": ("ft",), "'": ("ft",), "inch": ("in",), "inches": ("in",), '"': ("in",),
     "metre": ("m",), "metres": ("m",), "meter": ("m",), "meters": ("m",),
+    "°": ("deg",), "degree": ("deg",), "degrees": ("deg",),
     "sec": ("s",), "secs": ("s",), "second": ("s",), "seconds": ("s",), "minute": ("min",), "minutes": ("min",),
     "mins": ("min",), "hr": ("h",), "hrs": ("h",), "hour": ("h",), "hours": ("h",),
 }  # fmt: skip
@@ -89,6 +91,7 @@ SIZES: Mapping[str, Size] = {
     "L": Size("L", 1.0), "gal": Size("L", 3.785411784), "m^3": Size("L", 1000.0),
     "L/h": Size("L/h", 1.0), "L/min": Size("L/h", 60.0), "L/s": Size("L/h", 3600.0), "m^3/h": Size("L/h", 1000.0),
     "gph": Size("L/h", 3.785411784), "gpm": Size("L/h", 227.12470704),
+    "deg": Size("deg", 1.0),
     "s": Size("s", 1.0), "min": Size("s", 60.0), "h": Size("s", 3600.0),
     "kPa": Size("kPa", 1.0), "bar": Size("kPa", 100.0), "psi": Size("kPa", 6.8947572931683609),
 }  # fmt: skip

@@ -101,6 +101,10 @@ def facts(answer: Answer, option: Option) -> list[tuple[str, str]]:
     said.append(("days", sunless_days(option)))
     said += [("water", text) for text in water(answer, option)]
     said.append(("month", tightest_month(option)))
+    if answer.job.weather is not None:
+        from optimizer.writing.words.weather import sun_line
+
+        said.append(("sun", sun_line(answer.job)))
     return said
 
 

@@ -28,7 +28,7 @@ def document(answer: Answer) -> str:
         "status": answer.pick.status,
         "currency": answer.catalog.currency,
         "prices_as_of": list(sentences.price_dates(answer.catalog)),
-        "inputs": {"job": answer.job.digest, "catalog": answer.catalog.digest},
+        "inputs": answer.job.digests | {"catalog": answer.catalog.digest},
         "proof": {
             "combinations": proof.combinations,
             "solved": proof.solved,

@@ -171,7 +171,7 @@ def _given(answer: Answer, option: Option | None = None) -> dict[str, object]:
         "inputs": (inputs_grid(answer.job), loads),
         "cautions": sentences.CAUTIONS,
         "not_included": sentences.not_included(option),
-        "hashes": (("job", answer.job.digest), ("catalogue", answer.catalog.digest)),
+        "hashes": (*answer.job.digests.items(), ("catalogue", answer.catalog.digest)),
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -216,6 +217,10 @@ def taken_for_job(answer: Answer) -> list[str]:
         "need.autonomy_days": f"autonomy_days {job.need.autonomy_days:g}",
     }
     said = [words for key, words in site.items() if key not in job.stated]
+    if job.weather is not None:
+        from optimizer.writing.words.weather import taken_from_file
+
+        said += taken_from_file(job, partial(temperature, job))
     reserves = {field.name: getattr(job.reserve, field.name) for field in fields(job.reserve)}
     unstated = [f"{name} {value:g}" for name, value in reserves.items() if f"reserve.{name}" not in job.stated]
     if unstated:
