@@ -55,13 +55,28 @@ def nodes_of(folder: Path, seed: int) -> Iterator[tuple[Subproblem, Market]]:
     Search(LeastCost(SearchSpace((catalog,), setting, cache)), 2).run()
     markets = {id(market): market for market in cache.markets.values()}
     for node, _, number in list(cache.solved)[:3]:
-        yield node, markets[number]
-        yield replace(node, need_w=node.need_w / 3, least_panels=0.0, trackers=2), markets[number]
-        yield replace(node, need_w=0.0, trackers=2, most_sellers=2), markets[number]
-        odd = 2.0 * max((placed.layout.series for placed in node.placed), default=0) - 3  # of two lengths in two ways
-        yield replace(node, need_w=0.0, least_panels=odd, trackers=2, usable_cap_w=1.0), markets[number]
-        yield replace(node, tanks_l=node.tanks_l / 3, equal_strings=True, trackers=3), markets[number]
-        yield replace(node, tanks_l=1.5 * node.tanks_l, most_tanks=5.0, usable_cap_w=1.1 * node.need_w), markets[number]
+        for asked in (node, *varied(node)):
+            yield asked, markets[number]
+
+
+def varied(node: Subproblem) -> Iterator[Subproblem]:
+    """A node with less and with more asked, and with every wish."""
+    yield replace(node, need_w=node.need_w / 3, least_panels=0.0, trackers=2)
+    easy = replace(node, need_w=0.0, trackers=2)
+    yield replace(easy, most_sellers=2)
+    odd = 2.0 * max((placed.layout.series for placed in node.placed), default=0) - 3  # of two lengths in two ways
+    yield replace(easy, least_panels=odd, usable_cap_w=1.0)
+    yield replace(node, tanks_l=node.tanks_l / 3, equal_strings=True, trackers=3)
+    yield replace(easy, least_panels=odd, equal_strings=True)
+    yield replace(node, tanks_l=1.5 * node.tanks_l, most_tanks=5.0, usable_cap_w=1.1 * node.need_w)
+    if node.placed:
+        yield replace(easy, rack_units=sum(placed.units for placed in node.placed[-2:]))
+    for asked in node.asked:
+        if not asked.pieces and (any(asked.per_layout) or asked.if_fused):
+            yield replace(easy, required=asked.part)
+    for tank in node.tanks[-1:]:
+        yield replace(easy, must_tank=(tank.part, None))
+        yield replace(easy, must_tank=(tank.part, 2), tanks_l=tank.litres_each)
 
 
 def by_chain(node: Subproblem, market: Market, cents: int, solver: str = "highs") -> Selection:
@@ -158,9 +173,13 @@ def test_tanks_that_are_there_anyway_are_not_taken_beyond_need(one: tuple[Subpro
     owned = replace(market, setting=replace(market.setting, job=job), offer_cache={})
     litres = max(tank.litres_each for tank in node.tanks)
     dry = Subproblem(node.tanks, tanks_l=2 * litres)
-    for found in (enumeration.first_of(dry, 0, PartCosts(owned)), by_chain(dry, owned, 0)):
-        assert found is not None
-        assert sum(found.tanks.values()) == 2
+    found, expected = enumeration.first_of(dry, 0, PartCosts(owned)), by_chain(dry, owned, 0)
+    assert found == expected
+    assert sum(expected.tanks.values()) == 2
+    every = [replace(tank, litres_each=litres) for tank in node.tanks]
+    for pieces in range(1, 6):  # of tanks of one size, whichever stands in the same place
+        alike = Subproblem(tuple(every), tanks_l=pieces * litres)
+        assert enumeration.first_of(alike, 0, PartCosts(owned)) == by_chain(alike, owned, 0), pieces
 
 
 @by_seeds(range(200), 200)
