@@ -16,24 +16,23 @@ class PartCosts:
     """Tables of one market's parts, worked out when they are first asked for."""
 
     market: Market
-    known: dict[tuple[str, tuple[str, ...]], np.ndarray] = field(default_factory=dict)
-    places: dict[tuple[tuple[str, ...], tuple[str, ...]], np.ndarray] = field(default_factory=dict)
+    known: dict[tuple[str, tuple[str, ...]], tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
 
-    def by_set(self, part: str, most: int, sellers: Sequence[str]) -> np.ndarray:
-        """Cents of at least so many pieces of a part bought within each set of ``sellers``, freight left out:
-        (2**sellers, ``most`` + 1 or more), infinite where they cannot be had. A set has seller i where its number has
-        bit i."""
-        mine = tuple(sorted(self.market.sellers_of(part).intersection(sellers)))
-        table = self.known.get((part, mine))
-        if table is None or table.shape[1] <= most:
-            offers = [offer for offer in self.market.offers_of(part) if offer.seller in mine]
-            table = self.known[part, mine] = _by_set(offers, most)
-        places = (mine, tuple(sellers))
-        if places not in self.places:
-            every, at = np.arange(1 << len(sellers)), [sellers.index(name) for name in mine]
-            self.places[places] = sum(((every >> place & 1) << bit for bit, place in enumerate(at)), 0 * every)
-        expanded: np.ndarray = table[self.places[places]]
-        return expanded
+    def cents(self, part: str, pieces: np.ndarray | int, sellers: tuple[str, ...]) -> np.ndarray:
+        """Cents of at least so many pieces of a part bought within each set of ``sellers``, freight left out, infinite
+        where they cannot be had: (2**sellers,), or (pieces, 2**sellers) of several numbers. A set has seller i where
+        its number has bit i."""
+        most = int(np.max(pieces, initial=0))
+        table, place = self.known.get((part, sellers), (np.zeros((1, 0)), np.zeros(0, dtype=np.int64)))
+        if table.shape[1] <= most:
+            offers = [offer for offer in self.market.offers_of(part) if offer.seller in sellers]
+            mine = [sellers.index(seller) for seller, _ in groupby(offers, key=lambda offer: offer.seller)]
+            every = np.arange(1 << len(sellers))
+            place = sum(((every >> at & 1) << bit for bit, at in enumerate(mine)), 0 * every)
+            table = _by_set(offers, most)
+            self.known[part, sellers] = table, place
+        found: np.ndarray = table[place, pieces] if isinstance(pieces, int) else table[place, pieces[:, None]]
+        return found
 
 
 def _by_set(offers: Sequence[Offer], most: int) -> np.ndarray:

@@ -77,21 +77,21 @@ def _sum(weights: Sequence[int], counts: Sequence[int]) -> int:
     return sum(weight * count for weight, count in zip(weights, counts, strict=True) if count)
 
 
-def _sellers(subproblem: Subproblem, market: Market) -> list[str] | None:
+def _sellers(subproblem: Subproblem, market: Market) -> tuple[str, ...] | None:
     """The sellers that may be bought from, by name; None where they are many or add more than freight."""
     needed = most_needed(subproblem, most_of_tanks(subproblem, (market,)))
     offers = offers_worth_asking(needed, market)
     every = {offer.seller for mine in offers.values() for offer in mine}
     asked = {offer.seller for part, mine in offers.items() if needed[part] > market.on_hand(part) for offer in mine}
     few = len(asked) <= MOST_SELLERS and all(market.seller(name).plain for name in every)
-    return sorted(asked) if few else None
+    return tuple(sorted(asked)) if few else None
 
 
 class _Node:
     """A subproblem, and what its parts cost within each set of its sellers. ``has``: whether a set has each seller,
     (sets, sellers); ``settled``: cents of freight and of what every solution needs, (sets,)."""
 
-    def __init__(self, subproblem: Subproblem, cents: int, sellers: Sequence[str], costs: PartCosts) -> None:
+    def __init__(self, subproblem: Subproblem, cents: int, sellers: tuple[str, ...], costs: PartCosts) -> None:
         self.subproblem, self.cents, self.sellers, self.costs, self.market = (
             subproblem, cents, sellers, costs, costs.market
         )  # fmt: skip
@@ -99,24 +99,19 @@ class _Node:
         self.settled = self.has @ np.array([float(self.market.seller(name).freight) for name in sellers])
         if subproblem.most_sellers is not None:
             self.settled[self.has.sum(axis=1) > subproblem.most_sellers] = np.inf
-        self.wired: list[PartNeed] = []  # what they need goes by the wiring
-        for asked in subproblem.asked:
-            if asked.litres_each > 0:
-                continue
-            if asked.if_fused or any(asked.per_layout):
-                self.wired.append(asked)
-            else:
-                self.settled += self._cents(asked, np.array([asked.pieces]))[0]
+        every = [asked for asked in subproblem.asked if not asked.litres_each]
+        self.wired = [asked for asked in every if asked.if_fused or any(asked.per_layout)]  # needs go by the wiring
+        settled = [asked for asked in every if not (asked.if_fused or any(asked.per_layout))]
+        pieces = whole_up(np.array([asked.pieces for asked in settled])).astype(int).tolist()
+        for asked, needed in zip(settled, pieces, strict=True):
+            if needed > self.market.on_hand(asked.part):
+                self.settled += costs.cents(asked.part, needed - self.market.on_hand(asked.part), self.sellers)
         self.panels = np.array([placed.layout.panels for placed in subproblem.placed], dtype=float)
 
     def _cents(self, asked: PartNeed, pieces: np.ndarray) -> np.ndarray:
         """Cents of numbers of pieces within each set of sellers, (pieces, sets)."""
         short = np.maximum(whole_up(pieces).astype(np.int64) - self.market.on_hand(asked.part), 0)
-        most = int(short.max(initial=0))
-        if not most:
-            return np.zeros((len(short), len(self.has)))
-        cents: np.ndarray = self.costs.by_set(asked.part, most, self.sellers)[:, short].T
-        return cents
+        return self.costs.cents(asked.part, short, self.sellers)
 
     def covers(self) -> np.ndarray | None:
         """Pieces of each tank that together hold what is asked and cost no more than is left, and of which none can be

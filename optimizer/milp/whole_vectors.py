@@ -38,7 +38,7 @@ def vectors(
 
     Place after place: what is over a bound already, or could not reach one by whatever comes after, ends there.
     """
-    found, reached = np.zeros((1, 0), dtype=np.int64), np.zeros((1, len(sums)))
+    found, reached = np.zeros((1, 0), dtype=np.int64), [np.zeros(1) for _ in sums]
     beyond = [each.beyond() for each in sums]
     for place, (few, many) in enumerate(zip(least, most, strict=True)):
         numbers = np.arange(few, many + 1)
@@ -47,12 +47,10 @@ def vectors(
         found = np.hstack([found.repeat(len(numbers), axis=0), np.tile(numbers, len(found))[:, None]])
         left = together - found.sum(axis=1)
         fits = left >= sum(least[place + 1 :])
-        columns = []
         for number, each in enumerate(sums):
-            column = (reached[:, number, None] + each.by_count[place][numbers]).ravel()
-            with np.errstate(invalid="ignore"):  # without a bound on all of it, nothing that adds nothing helps
-                more = np.nan_to_num(left * beyond[number][place + 1], nan=0.0, posinf=np.inf)
-            fits &= (column <= each.high) & (column + more >= each.low)
-            columns.append(column)
-        found, reached = found[fits], np.array(columns).reshape(len(sums), -1).T[fits]
+            reached[number] = (reached[number][:, None] + each.by_count[place][numbers]).ravel()
+            each_more = beyond[number][place + 1]
+            more = left * each_more if each_more else 0.0
+            fits &= (reached[number] <= each.high) & (reached[number] + more >= each.low)
+        found, reached = found[fits], [column[fits] for column in reached]
     return found
