@@ -87,7 +87,7 @@ CASES = (
     Case("least charge by panels in the open in the search",
          lambda: best(job(), catalog(batteries=(MIXED,), converters=(converter(charge_a=200.0),), racks=(HOT_ROOF,))),
          (461_500, 17, 11, True),
-         edited(WIRING, 'panel["pmax_pct_per_c"], heat_c)', 'panel["pmax_pct_per_c"], 0.0)')),
+         edited(WIRING, "offered_w = figures.offered_w[", "offered_w = self.field.strings.figures(0.0).offered_w[")),
     # -0.5 %: 24.8 V a panel, 24.056 V with 3 % kept: 150 V take seven, and six by Pmax's -0.4 %
     Case("slope of Pmax for that of Vmp",
          lambda: (audited("hot-voltage", job(), bundle(panel=panel(vmp_pct_per_c=-0.5)))[0],
