@@ -1,7 +1,7 @@
 """Large invented catalogues for the benchmarks: figures correlated as those of real parts are, several sellers.
 
-Everything is made by rule from a seed; no figure is any product's. ``python -m tests.benchmarks.generate FOLDER --parts N
---seed S`` writes one; with ``--no-strings`` no tracker takes the volts of any panel.
+Everything is made by rule from a seed; no figure is any product's. ``python -m tests.benchmarks.generate FOLDER
+--parts N --seed S`` writes one; with ``--no-strings`` no tracker takes the volts of any panel.
 """
 
 from __future__ import annotations
