@@ -52,6 +52,14 @@ def test_without_other_terms_the_price_decides(tmp_path: Path) -> None:
     assert seen(case.best(NORTH, EAST)) == (BARE + 6000, ["sa"])
 
 
+def test_a_cheaper_starter_of_a_seller_that_nothing_else_comes_from_pays_where_its_fee_does(tmp_path: Path) -> None:
+    case = trial(tmp_path, [ONE], price("sa", "100"), price("sb", "60", seller="west"))
+    assert seen(case.best(NORTH, EAST, "west,39,,,,")) == (BARE + 9900, ["sb"])
+    assert seen(case.best(NORTH, EAST, "west,41,,,,")) == (BARE + 10000, ["sa"])
+    assert seen(case.best(NORTH, EAST, "west,39,,10,,")) == (BARE + 6000, ["sb"])  # its freight is free
+    assert seen(case.best(NORTH, EAST, "west,39,,,,10")) == (BARE + 10000, ["sa"])  # 66 and 42.90 with its tax
+
+
 def test_a_heavier_starter_is_dearer_where_freight_goes_by_weight(tmp_path: Path) -> None:
     """East charges 0.50 a kg: three panels of 21 kg make 31.50, and a starter of 5 kg 2.50."""
     case = trial(tmp_path, [ONE], price("sa", "60", seller="east"), price("sb", "61", seller="north"), sa="5")

@@ -1,10 +1,12 @@
 """Large invented catalogues for the benchmarks: figures correlated as those of real parts are, several sellers.
 
-Everything is made by rule from a seed; no figure is any product's.
+Everything is made by rule from a seed; no figure is any product's. ``python -m tests.benchmarks.generate FOLDER
+--parts N --seed S`` writes one; with ``--no-strings`` no tracker takes the volts of any panel.
 """
 
 from __future__ import annotations
 
+import argparse
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +14,7 @@ import pandas as pd
 
 SELLERS = ("alder", "birch", "cedar", "dogwood", "elm", "fir", "gorse", "hazel")
 AS_OF = "2026-10-01"
+BARRED = {"tracker_max_v": 20, "tracker_min_v": 12, "tracker_top_v": 18}  # no panel is of so few V in the cold
 SHARES = {"panel": 0.45, "converter": 0.25, "battery": 0.25, "rack": 0.05}
 BESIDES = {"starter": (0.02, 5), "tank": (0.01, 4)}  # beyond those: their share, and how many there are at the least
 BESIDES_STREAM = 11  # their own random numbers: all other parts and prices of a size and seed stay as they are
@@ -207,8 +210,9 @@ def prices(rng: np.random.Generator, parts: list[str], fair: np.ndarray) -> pd.D
     return pd.concat(rows, ignore_index=True)
 
 
-def write_catalog(folder: Path, parts: int, seed: int = 1) -> Path:
-    """Write a catalogue of about ``parts`` parts into ``folder`` and return it; starters and tanks come on top."""
+def write_catalog(folder: Path, parts: int, seed: int = 1, no_strings: bool = False) -> Path:
+    """Write a catalogue of about ``parts`` parts into ``folder`` and return it; starters and tanks come on top.
+    ``no_strings``: with trackers that take no string of any panel, all else being the same."""
     rng = np.random.default_rng(seed)
     folder.mkdir(parents=True, exist_ok=True)
     names: list[str] = []
@@ -217,6 +221,8 @@ def write_catalog(folder: Path, parts: int, seed: int = 1) -> Path:
     files = {"panel": "panels", "converter": "converters", "battery": "batteries", "rack": "racks"}
     for kind, make in makers.items():
         frame, price = make(rng, int(parts * SHARES[kind]))
+        if no_strings and kind == "converter":
+            frame = frame.assign(**BARRED)
         frame.to_csv(folder / f"{files[kind]}.csv", index=False)
         names += list(frame["part"])
         fair.append(price)
@@ -240,3 +246,18 @@ def _write_besides(folder: Path, parts: int, rng: np.random.Generator) -> pd.Dat
         frame.to_csv(folder / f"{kind}s.csv", index=False)
         listed.append(prices(rng, list(frame["part"]), fair))
     return pd.concat(listed, ignore_index=True)
+
+
+def main() -> None:
+    """Write a catalogue, as the command line says."""
+    parser = argparse.ArgumentParser(description="Write a large invented catalogue.")
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--parts", type=int, required=True, help="about how many parts")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--no-strings", action="store_true", help="with trackers that take no string of any panel")
+    asked = parser.parse_args()
+    print(write_catalog(asked.folder, asked.parts, asked.seed, asked.no_strings))
+
+
+if __name__ == "__main__":
+    main()
