@@ -180,15 +180,28 @@ def _stands(resolver: Resolver, found: IrreducibleSet) -> Iterator[ConflictingLi
         if bundle is not None and not alone and len(found.limits) == 1:
             likewise = tuple(_likewise(resolver, bundle, others))
         reading = None if bundle is None else missed_of(scenario, limit, bundle)
-        if bundle is not None and reading is not None and LIMITS[limit].slack:
-            if has_figure(reading):
-                lever = slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, bundle))
-                moved = least_step(resolver, lever, seen=bundle)
-                nearest = None if moved is None else moved.bundle
-            else:
-                nearest = resolver.first(eased).bundle
+        if bundle is not None and reading is not None:
+            nearest = _nearest(resolver, scenario, limit, bundle, reading)
             reading = reading if nearest is None else missed_of(scenario, limit, nearest)
         yield ConflictingLimit(limit, reading, alone, likewise)
+
+
+def _nearest(
+    resolver: Resolver, scenario: Scenario, limit: str, bundle: Bundle, reading: Reading
+) -> Bundle | None:  # fmt: skip
+    """The bundle that misses a limit by the least, where a figure or a key of the job moves it; ``bundle`` misses it by
+    its ``reading``. None where that one is shown."""
+    if not has_figure(reading):
+        return resolver.first(scenario.left_out(limit)).bundle if LIMITS[limit].slack else None
+    if LIMITS[limit].slack:
+        lever = slack_lever(scenario, limit, reading.unit, most_missed(scenario, limit, bundle))
+        moved = least_step(resolver, lever, seen=bundle)
+    elif LIMITS[limit].on_total:
+        return None
+    else:
+        steps = (least_step(resolver, lever) for lever in key_levers(scenario, limit, bundle))
+        moved = next((step for step in steps if step is not None), None)
+    return None if moved is None else moved.bundle
 
 
 def _likewise(resolver: Resolver, bundle: Bundle, others: frozenset[str]) -> Iterator[str]:
