@@ -213,7 +213,7 @@ def test_vectors_within_bounds_are_all_there_are() -> None:
         least = [draw.choice([0, 0, 1]) for _ in range(3)]
         most = [few + draw.randint(0, 3) for few in least]
         weights = [draw.randint(0, 5) for _ in least]
-        steps = [np.cumsum([0, *(draw.randint(0, 4) for _ in range(many))]) for many in most]
+        steps = [np.cumsum([0.0, *(draw.choice([0, 1, 2, 3, 4, inf]) for _ in range(many))]) for many in most]
         low, high, together = draw.randint(0, 12), draw.randint(5, 25), draw.choice([inf, draw.randint(2, 7)])
         sums = [linear(weights, most, low, high), BoundedSum(steps, 0.0, draw.randint(3, 15))]
         found = vectors(least, most, together, sums, 10_000)

@@ -268,7 +268,7 @@ PLACES = (
     ("optimizer.search.node_queue", "NodeQueue.push", 1),
     ("optimizer.search.node_queue", "NodeQueue.push", 40),
     ("optimizer.milp.solver", "least", 1),
-    ("optimizer.milp.solver", "in_order", 1),
+    ("optimizer.search.objectives", "first_of", 1),
     ("optimizer.search.branch_and_bound", "Search.answer", 1),
     ("optimizer.answers.answer", "audited", 1),
     ("optimizer.writing.data.answer_json", "document", 1),

@@ -50,7 +50,9 @@ def vectors(
         for number, each in enumerate(sums):
             reached[number] = (reached[number][:, None] + each.by_count[place][numbers]).ravel()
             each_more = beyond[number][place + 1]
-            more = left * each_more if each_more else 0.0
+            more = np.zeros(len(left))  # none left adds nothing, not even where a number is out of reach (infinite)
+            if each_more:
+                np.multiply(left, each_more, out=more, where=left > 0)
             fits &= (reached[number] <= each.high) & (reached[number] + more >= each.low)
         found, reached = found[fits], [column[fits] for column in reached]
     return found
