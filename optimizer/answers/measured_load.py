@@ -10,7 +10,8 @@ from typing import Any
 from catalog.tables import MOTORS
 from optimizer.inputs.job import Load
 from optimizer.inputs.job_checks import MOST_START, Stated, job_breaches
-from optimizer.inputs.job_schema import KEYS, TO_DO, Value, missing_key
+from optimizer.inputs.job_schema import KEYS, TO_DO
+from optimizer.inputs.job_values import Value, missing_key
 from optimizer.inputs.readings import OPTIONS, Readings, option_of, place_of, read_option
 from optimizer.rules.hydraulics import (
     container_flow,

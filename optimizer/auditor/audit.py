@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from catalog.reader import Catalog
 from optimizer.auditor import bank, converter, orders, site, strings, year
@@ -18,6 +19,9 @@ from optimizer.inputs.job import Job
 from optimizer.rules import energy
 from optimizer.rules.bank import bank_current, short_circuit_current
 from optimizer.rules.limits import LIMITS, Limit
+
+if TYPE_CHECKING:
+    from optimizer.rules.replayed_year import Replayed
 
 
 def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bool = False) -> Audit:
@@ -58,7 +62,17 @@ def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bo
         ),
         f.cell_c,
         tuple(f.tracker_w(s) for s in bundle.strings),
+        _replayed(f),
     )
+
+
+def _replayed(f: BundleFigures) -> Replayed | None:
+    """The hours of the job's weather file; what only they need is loaded only for them."""
+    if f.job.weather is None:
+        return None
+    from optimizer.auditor.replayed import replay_bundle
+
+    return replay_bundle(f, f.job.weather.years)
 
 
 def leg_placings(job: Job, bundle: Bundle) -> list[list[Reading]]:

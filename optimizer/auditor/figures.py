@@ -24,7 +24,7 @@ class BundleFigures:
     ``stored_wh`` what the night takes from the array through the bank, each by month, shape (12,). ``cold``, ``hot``
     and ``wake`` are factors of one panel's volts, the latter two at ``cell_c`` in full heat; ``offered_w`` is the W
     that it offers its tracker, ``isc_a`` its A with rear light, ``string_wh`` the usable Wh of a bank string,
-    ``idle_w`` of all converters.
+    ``idle_w`` of all converters; ``rack_heat_c`` what the rack adds to the cells' heat.
     """
 
     job: Job
@@ -49,6 +49,7 @@ class BundleFigures:
     isc_a: float
     string_wh: float
     idle_w: float
+    rack_heat_c: float
 
     @classmethod
     def of(cls, job: Job, bundle: Bundle, catalog: Catalog | None = None) -> BundleFigures:
@@ -89,6 +90,7 @@ class BundleFigures:
             isc_a=float(strings.short_circuit_current(panel["isc_a"], panel["bifacial_pct"], job.site.rear_light)),
             string_wh=_string_energy(job, bundle, float(battery["usable_pct"])),
             idle_w=units * float(idle_w),
+            rack_heat_c=heat_c,
         )
 
     @property
@@ -142,9 +144,10 @@ class BundleFigures:
         pairs = zip(self.job.loads, self.demand.loads, strict=True)
         return any(load.cable_drop is not None and needs_volts(load, f) and not f.driven for load, f in pairs)
 
-    def string_energy(self, depth_pct: float) -> float:
-        """Usable Wh of one bank string down to a depth in percent."""
-        return _string_energy(self.job, self.bundle, depth_pct)
+    def string_energy(self, depth_pct: float, aged_pct: float | None = None) -> float:
+        """Usable Wh of one bank string down to a depth in percent; ``aged_pct``: the capacity that is left, where it
+        is not the battery's own."""
+        return _string_energy(self.job, self.bundle, depth_pct, aged_pct)
 
     def needs_fuses(self, s: TrackerStrings) -> bool:
         """Whether the other strings of a tracker can push back more than a panel survives."""
@@ -167,11 +170,12 @@ class BundleFigures:
         return energy.refill_days(bank_wh, self.round_trip, self.usable_w(), self.demand.sun_hours, asked)
 
 
-def _string_energy(job: Job, bundle: Bundle, depth_pct: float) -> float:
+def _string_energy(job: Job, bundle: Bundle, depth_pct: float, aged_pct: float | None = None) -> float:
     battery = bundle.battery
+    aged = float(battery["aged_pct"]) if aged_pct is None else aged_pct
     return float(
         bank.usable_energy(
-            bundle.bank_series * float(battery["nominal_v"]), battery["capacity_ah"], depth_pct, battery["aged_pct"],
+            bundle.bank_series * float(battery["nominal_v"]), battery["capacity_ah"], depth_pct, aged,
             battery["capacity_pct_per_c"], job.site.bank_coldest_c,
         )
     )  # fmt: skip

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from optimizer.bundles.bundle import Bundle
 from optimizer.rules import load_figures
 from optimizer.rules.comparisons import at_least, at_most
 from optimizer.rules.limits import LIMITS
 from optimizer.vocabulary.months import MONTHS
+
+if TYPE_CHECKING:
+    from optimizer.rules.replayed_year import Replayed
 
 Slot = float | str  # what a limit's working is filled with
 BELOW = "below the window"  # where bank-window holds the nominal voltage against the window's lower end
@@ -83,7 +87,8 @@ class Audit:
     where nothing is stored or pumped; ``loads`` as they start through the bundle's starters.
     ``not_judged``: limits that nothing is known for, e.g. without a rack. ``months``: daily-energy month by month.
     ``short_circuit_a``: A that the bank drives into a short circuit, None where nothing tells. ``cell_c``: of the
-    panels' cells in full heat; ``tracker_w``: usable W of each tracker.
+    panels' cells in full heat; ``tracker_w``: usable W of each tracker; ``replay``: the hours of the job's weather
+    file, None where it has none.
     """
 
     bundle: Bundle
@@ -101,6 +106,7 @@ class Audit:
     short_circuit_a: float | None = None
     cell_c: float = 0.0
     tracker_w: tuple[float, ...] = ()
+    replay: Replayed | None = None
 
     @property
     def slowest_refill(self) -> tuple[float, str]:

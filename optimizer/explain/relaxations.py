@@ -15,7 +15,7 @@ from optimizer.bundles.bundle import Bundle
 from optimizer.explain.resolve import Outcome, Resolver, Scenario, first_where, misses
 from optimizer.inputs.job import Job
 from optimizer.inputs.job_edit import KeyValue, key_of, with_key
-from optimizer.inputs.job_schema import written as as_written
+from optimizer.inputs.job_values import written as as_written
 from optimizer.rules import energy, mounting
 from optimizer.rules.limits import LIMITS, of_reserve
 from optimizer.vocabulary.units import UNITS, to_unit

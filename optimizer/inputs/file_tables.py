@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from catalog.cells import encoding_of, first_bad_line
-from optimizer.inputs.job_schema import written
+from optimizer.inputs.job_values import written
 from optimizer.inputs.toml_lines import Steps, key_lines, line_of
 from optimizer.vocabulary.bounded_files import file_fault, read_bounded
 from optimizer.vocabulary.control_signs import one_line

@@ -50,7 +50,8 @@ class Load:
     """One kind of load. ``running`` and ``starting`` are of one unit, in A, W or VA as their unit says.
 
     ``water_per_day_l`` and ``energy_per_day_wh`` are of all units; ``hours_per_day`` and ``flow_l_per_h`` of each.
-    ``index`` is its place among the loads, from 0.
+    ``at``: when it runs, as spans of the clock in h; ``drawn``: the shares of a day's water that are drawn in each of
+    24 hours. ``index`` is its place among the loads, from 0.
     """
 
     name: str
@@ -73,6 +74,8 @@ class Load:
     leg: int | None = None
     cable_drop: float | None = None
     start_volts_least: float | None = None
+    at: tuple[tuple[float, float], ...] | None = None
+    drawn: tuple[float, ...] | None = None
     index: int = 0
 
 
@@ -147,6 +150,15 @@ class Weather:
 
 
 @dataclass(frozen=True)
+class Replay:
+    """How the hours of the weather file are gone through: what all but heat, glass and ceilings leaves of the panels'
+    power, as a share, and which ``bank``: "aged", or "new" beside it."""
+
+    array_losses: float = default("replay.array_losses")
+    bank: str = "aged"
+
+
+@dataclass(frozen=True)
 class Job:
     """A job in base units. ``written`` holds each stated value as text, by dotted key ("load.bore pump.running");
     ``stated`` the dotted keys; ``lines`` their lines in the file.
@@ -164,6 +176,7 @@ class Job:
     allow: Allow = Allow()
     water: Water = Water()
     weather: Weather | None = None
+    replay: Replay = Replay()
     on_hand: Mapping[str, int] = field(default_factory=dict)
     written: Mapping[str, str] = field(default_factory=dict)
     stated: frozenset[str] = frozenset()

@@ -11,7 +11,8 @@ from math import prod
 from typing import Any
 
 from catalog.names import folded, unseen
-from optimizer.inputs.job_schema import KEYS, Value, missing_key, written
+from optimizer.inputs.job_schema import KEYS
+from optimizer.inputs.job_values import Value, missing_key, written
 from optimizer.inputs.toml_lines import Steps
 from optimizer.vocabulary.defaults import MOST_PLACINGS
 from optimizer.vocabulary.months import MONTHS
@@ -31,6 +32,7 @@ from optimizer.vocabulary.units import UNITS, Quantity, convert, to_unit
 DAY_H = 24.0
 MOST_START = 50.0  # times the running amps; no motor starts as hard (common practice, no source)
 ENERGY_WAYS = ("water_per_day", "hours_per_day", "energy_per_day")
+OF_REPLAY = ("at", "drawn")  # keys of a load that count in a replay alone
 START_WAYS = ("starting", "locked_rotor_code", "rated")
 OF_MOTORS = ("motor", "flow", "water_per_day")  # beside a start: what only a motor has
 
@@ -82,6 +84,17 @@ def job_breaches(site: Stated | None, supply: Stated | None, loads: list[Stated]
     for load in loads:
         yield from _energy_breaches(load)
         yield from _start_breaches(load)
+
+
+def replay_breaches(replay: Stated | None, loads: list[Stated], weather: bool) -> Iterator[Breach]:
+    """What only a replay reads, where there is no weather file to go through; and draws of a load that pumps none."""
+    asked = [] if replay is None else [(replay, key) for key in replay.written]
+    asked += [(load, key) for load in loads for key in OF_REPLAY if key in load.written]
+    for table, key in asked:
+        if not weather:
+            yield Fault("needs-weather", {"key": key}), (*table.path, key), table.written[key]
+        elif key == "drawn" and "water_per_day" not in table.there:
+            yield Fault("drawn-without-water"), (*table.path, key), table.written[key]
 
 
 def _site_breaches(site: Stated) -> Iterator[Breach]:

@@ -7,8 +7,9 @@ from typing import Any
 
 from optimizer.inputs.job import Job, Load
 from optimizer.inputs.job_checks import FIELDS
-from optimizer.inputs.job_schema import KEYS, Key, read_value
-from optimizer.inputs.job_schema import written as as_written
+from optimizer.inputs.job_schema import KEYS, Key
+from optimizer.inputs.job_values import read_value
+from optimizer.inputs.job_values import written as as_written
 from optimizer.vocabulary.problems import Fault
 from optimizer.vocabulary.units import Quantity
 
@@ -26,9 +27,7 @@ def split_key(job: Job, dotted: str) -> tuple[str, str, Load | None]:
         load = next((each for each in job.loads if each.name == name), None)
         if load is None:
             raise KeyError(dotted)
-    if (
-        table not in KEYS or rest not in KEYS[table] or table == "weather"
-    ):  # another plane is another reading of the file
+    if table not in KEYS or rest not in KEYS[table] or table == "weather":  # another plane reads the file otherwise
         raise KeyError(dotted)
     return table, rest, load
 

@@ -8,25 +8,17 @@ from pathlib import Path
 from catalog.offers import LOOKED_AT
 from catalog.reader import Catalog
 from optimizer.inputs.file_tables import FileTables, FileValue
-from optimizer.inputs.job import Allow, Job, Load, Need, Reserve, Site, Space, Supply, Water, Weather
-from optimizer.inputs.job_checks import Stated, job_breaches
-from optimizer.inputs.job_schema import (
-    BY_FILE,
-    FROM_FILE,
-    KEYS,
-    ON_HAND,
-    TABLES,
-    missing_key,
-    own_units,
-    read_value,
-    written,
-)
+from optimizer.inputs.job import Allow, Job, Load, Need, Replay, Reserve, Site, Space, Supply, Water, Weather
+from optimizer.inputs.job_checks import Stated, job_breaches, replay_breaches
+from optimizer.inputs.job_schema import BY_FILE, FROM_FILE, KEYS, ON_HAND, TABLES
+from optimizer.inputs.job_values import missing_key, own_units, read_value, written
 from optimizer.inputs.toml_lines import Steps, line_of
 from optimizer.vocabulary.defaults import default
 from optimizer.vocabulary.problems import LONGEST_CELL, Fault, InputError, Place, Problem, in_order, perhaps
 from optimizer.vocabulary.units import Quantity
 
 LARGEST_JOB = 1_000_000  # bytes; a job is a page of text
+WITH_FILE = ("weather", "replay")  # tables of a job with a weather file
 LONGEST_REASON = 200  # characters of what the parser says
 
 
@@ -77,12 +69,14 @@ class _Reader(FileTables):
         values = {
             name: self.values(content.get(name, {}), name, (name,), name, missing=name not in content)
             for name in TABLES
-            if name not in ("load", "on_hand") and name not in suspects and (name != "weather" or name in content)
+            if name not in ("load", "on_hand") and name not in suspects and (name not in WITH_FILE or name in content)
         }
         loads = self.loads(content.get("load"), "load" in suspects)
         on_hand = self.on_hand(content.get("on_hand", {}))
         weather = self.weather(values.get("weather"), values.get("site"))
-        for fault, path, cell in job_breaches(values.get("site"), values.get("supply"), loads):
+        breaches = [*job_breaches(values.get("site"), values.get("supply"), loads)]
+        breaches += replay_breaches(values.get("replay"), loads, "weather" in content)
+        for fault, path, cell in breaches:
             self.keep(fault, path, cell)
         if self.problems:
             return None
@@ -109,6 +103,7 @@ class _Reader(FileTables):
             allow=Allow(**values["allow"].fields()),
             water=Water(**values["water"].fields()) if "water" in content else Water(),
             weather=weather,
+            replay=Replay(**values["replay"].fields()) if "replay" in values else Replay(),
             on_hand=on_hand,
             written=self.written,
             stated=frozenset(self.written),

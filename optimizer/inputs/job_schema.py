@@ -1,18 +1,14 @@
-"""The keys of a job file: what each one holds, its range and how to find it; how one value is read; where it stands."""
+"""The keys of a job file: what each one holds, its range and how to find it."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from itertools import product
+from dataclasses import dataclass
 
 from catalog.tables import CHEMISTRIES, MOTORS, MOUNTS
-from optimizer.vocabulary.control_signs import one_line
-from optimizer.vocabulary.months import MONTHS
-from optimizer.vocabulary.problems import LONGEST_CELL, ONE_SLIP, Fault, perhaps
+from optimizer.vocabulary.problems import Fault
 from optimizer.vocabulary.supplies import SUPPLIES
-from optimizer.vocabulary.units import UNITS, Quantity, parse_quantity, to_unit
+from optimizer.vocabulary.units import UNITS, to_unit
 
 INF = float("inf")
 TO_DO = "?"
@@ -172,12 +168,23 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
                              CABLE_DROP),
         "start_volts_least": _share("share of its rated volts at which its maker says it starts", "0.60", "[0.4,0.9]",
                                     "Ask the motor's maker, or leave the key out."),
+        "at": Key("spans", "when it runs by the clock of the weather file, without summer time",
+                  '["06:00-08:00", "18:00-22:00"]', "Watch it for a week, or leave the key out: the replay "
+                  "then spreads it by its daytime share."),
+        "drawn": Key("day", "how much of a day's water is drawn in each of 24 hours, midnight first",
+                     "[0, 0, 0, 0, 0, 1, 2, 2, 1, 1, 1, 1, 1, 1, 1, 1, 1, 2, 2, 1, 1, 0, 0, 0]",
+                     "Watch the meter for a day, or leave the key out: it is then drawn evenly."),
     },
     "need": {
         "autonomy_days": Key("number", "days without sun that the bank carries", "1.0", _OUT, "[0,100]"),
         "array_to_load": Key("number", "how much more the array gives than is used", "1.2", _OUT, "[1,20]"),
         "budget": Key("money", "the most it may cost, in the catalogue's currency", "9500", _LIMIT, "(0,1e12]"),
         "recover_days": Key("number", "days in which an empty bank is full again", "10", _LIMIT, "(0,366]"),
+    },
+    "replay": {
+        "array_losses": _share("what dirt, mismatch, wiring and tracker leave of the panels' power", "0.84", "(0,1]"),
+        "bank": Key("choice", "the bank that the hours are gone through with, or a new one beside it", '"aged"', _OUT,
+                    choices=("aged", "new")),
     },
     "reserve": {
         "running": _share("reserve for running", "0.25", "[0,10]"),
@@ -213,144 +220,3 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
 
 ON_HAND = Key("whole", "how many are owned already", "4", "Count them.", "[0,1e9]")
 TABLES = (*(name for name in KEYS if name), "on_hand")
-
-
-Value = str | float | int | bool | Quantity | tuple[str, ...] | tuple[float, ...]
-
-
-def written(value: object, depth: int = 3) -> str:
-    """A TOML value as a person would have written it; what is nested deeper than ``depth`` is left out."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, list | dict):
-        return f"[{', '.join(written(item, depth - 1) for item in value)}]" if depth else "[...]"
-    if isinstance(value, int) and abs(value) > HUGE:
-        return f"{value:#x}"  # a hexadecimal number may have more digits than can be printed as a decimal
-    return str(value)
-
-
-def _is_to_do(value: object) -> bool:
-    return isinstance(value, str) and value.strip() == TO_DO
-
-
-def read_value(value: object, key: Key, own: str = "") -> Value | Fault:
-    """One value as the key says, in base units: a monthly one as twelve floats, texts as a tuple.
-
-    What is wrong is handed back and not raised: the checks between keys go on with the values that could be read. Of a
-    list the fault's slot ``item`` has what is wrong of it. ``own``: the unit in which the person writes such figures.
-    """
-    if _is_to_do(value):
-        return Fault("to-do", _to_do(key))
-    if key.monthly:
-        return _read_months(value, key, own)
-    if key.holds == "texts":
-        return _read_texts(value, key)
-    return _read_one(value, key, own)
-
-
-def _read_months(value: object, key: Key, own: str) -> tuple[float, ...] | Fault:
-    items = value if isinstance(value, list) else [value]
-    if len(items) not in (1, len(MONTHS)):
-        return Fault("twelve-values", {"found": str(len(items))})
-    figures = []
-    for item, month in zip(items, MONTHS, strict=False):
-        read = Fault("to-do", _to_do(key)) if _is_to_do(item) else _read_one(item, key, own)
-        if isinstance(read, Fault):
-            return replace(read, slots={**read.slots, "item": f"{written(item)}, {month}"}) if len(items) > 1 else read
-        figures.append(read.value if isinstance(read, Quantity) else float(str(read)))
-    return tuple(figures * len(MONTHS) if len(figures) == 1 else figures)
-
-
-def _to_do(key: Key) -> dict[str, str]:
-    return {"meaning": key.meaning, "how": key.how}
-
-
-def _wrong_type(expected: str, key: Key) -> Fault:
-    return Fault("wrong-type", {"expected": f"{expected}: {key.meaning}", "example": key.example})
-
-
-def _read_texts(value: object, key: Key) -> tuple[str, ...] | Fault:
-    if not isinstance(value, list) or not value or not all(isinstance(item, str) for item in value):
-        return _wrong_type("a list of texts with at least one in it", key)
-    for item in value:
-        fault = Fault("to-do", _to_do(key)) if _is_to_do(item) else _text_fault(item, key)
-        if fault is not None:
-            return replace(fault, slots={**fault.slots, "item": item})
-    return tuple(map(one_line, value))
-
-
-def _text_fault(text: str, key: Key) -> Fault | None:
-    if len(text) > LONGEST_CELL:
-        return Fault("long-cell", {"most": str(LONGEST_CELL), "length": str(len(text))})
-    if key.choices and text not in key.choices:
-        near = perhaps(text, key.choices, ONE_SLIP)
-        return Fault("unknown-value", {"choices": ", ".join(key.choices), "perhaps": near})
-    return None
-
-
-def _read_one(value: object, key: Key, own: str = "") -> Value | Fault:
-    match key.holds:
-        case "quantity":
-            if value in key.words:
-                return str(value)
-            quantity = parse_quantity(value, key.unit, own)
-            if isinstance(quantity, Fault):
-                return quantity
-            return key.fault_of(quantity.value, quantity.unit) or quantity
-        case "yes-no":
-            return value if isinstance(value, bool) else _wrong_type("true or false", key)
-        case "text" | "choice":
-            if not isinstance(value, str) or not value.strip():
-                return _wrong_type("a text in quotes", key)
-            return _text_fault(value, key) or one_line(value.strip())
-        case _:
-            return _read_number(value, key)
-
-
-def _read_number(value: object, key: Key) -> float | int | Fault:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        if isinstance(value, str) and re.fullmatch(r"[+-]?[0-9.]*,[0-9.]*", value):
-            return Fault("decimal-comma", {"pointed": value.replace(",", ".")})
-        return _wrong_type("a plain number without quotes or unit", key)
-    if not abs(value) < float("inf"):
-        return Fault("not-finite", {"meaning": key.meaning})
-    if abs(value) > HUGE:
-        return Fault("out-of-range", {"range": f"below {HUGE:g}", "meaning": key.meaning, "perhaps": ""})
-    if key.holds == "whole" and value != int(value):
-        return Fault("not-whole", {"meaning": key.meaning})
-    if key.choices and str(int(value)) not in key.choices:
-        return Fault("unknown-value", {"choices": ", ".join(key.choices), "perhaps": ""})
-    if fault := key.fault_of(value):
-        return fault
-    if key.holds == "money" and abs(value * 100 - round(value * 100)) > 1e-6:
-        return Fault("not-cents")
-    return int(value) if key.holds == "whole" else float(value)
-
-
-def missing_key(name: str, key: Key, own: str = "") -> Fault:
-    """The fault of a key that is not there, with what to write, in the person's ``own`` unit where it is known."""
-    example = f"{name} = {_in_unit(key, own)}, with the right value."
-    return Fault("missing-key", {"key": name, "meaning": key.meaning, "example": example})
-
-
-def _in_unit(key: Key, own: str) -> str:
-    """The example of a key in another unit, to three digits."""
-    read = parse_quantity(key.example.strip('"'), key.unit) if own and key.holds == "quantity" else None
-    if not isinstance(read, Quantity) or UNITS[key.unit][read.unit] != UNITS[key.unit][own]:
-        return key.example
-    return f'"{to_unit(read.value, own, key.unit):.3g} {own}"'
-
-
-def own_units(content: Mapping[str, object]) -> dict[str, str]:
-    """By field kind the unit in which a file's first readable figure of it stands: what hints follow."""
-    found: dict[str, str] = {}
-    for name, keys in KEYS.items():
-        stated = content.get(name) if name else content
-        tables = [table for table in (stated if isinstance(stated, list) else [stated]) if isinstance(table, dict)]
-        for table, (field, key) in product(tables, keys.items()):
-            value = table.get(field)
-            first = value[0] if isinstance(value, list) and value else value
-            read = parse_quantity(first, key.unit) if key.holds == "quantity" and isinstance(first, str) else None
-            if isinstance(read, Quantity):
-                found.setdefault(key.unit, read.unit)
-    return found

@@ -6,7 +6,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from optimizer.inputs.job_schema import KEYS, Key, Value, read_value
+from optimizer.inputs.job_schema import KEYS, Key
+from optimizer.inputs.job_values import Value, read_value
 from optimizer.vocabulary.defaults import COMMON, DefaultFigure
 from optimizer.vocabulary.problems import Fault, Place
 from optimizer.vocabulary.units import Quantity

@@ -48,12 +48,17 @@ def day_shares(noon_h: Array | float, hours: Array | float, daytime: Array | flo
     return shares
 
 
-def stated_shares(spans: Sequence[tuple[float, float]]) -> Array:
-    """Shares of a load's day that runs evenly in spans of the clock, in h: (18.0, 22.0); (22.0, 6.0) goes over
-    midnight. They come to 1."""
+def stated_hours(spans: Sequence[tuple[float, float]]) -> Array:
+    """h of each hour of the clock that lie in spans, in h: (18.0, 22.0); (22.0, 6.0) goes over midnight."""
     hours = np.zeros(DAY_H)
     for first, end in spans:
         hours += overlap(first, end if end > first else end + DAY_H)
+    return hours
+
+
+def stated_shares(spans: Sequence[tuple[float, float]]) -> Array:
+    """Shares of a load's day that runs evenly in spans of the clock (:func:`stated_hours`). They come to 1."""
+    hours = stated_hours(spans)
     shares: Array = hours / hours.sum()
     return shares
 

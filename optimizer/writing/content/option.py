@@ -105,7 +105,17 @@ def facts(answer: Answer, option: Option) -> list[tuple[str, str]]:
         from optimizer.writing.words.weather import sun_line
 
         said.append(("sun", sun_line(answer.job)))
+        said += [("replay" if place == 0 else "", text) for place, text in enumerate(replay(answer.job, option))]
     return said
+
+
+def replay(job: Job, option: Option) -> list[str]:
+    """What the hours of the weather file come to; nothing without one."""
+    if option.audit.replay is None:
+        return []
+    from optimizer.writing.words.replay import replay_lines
+
+    return replay_lines(job, option.audit.replay, lambda litres: sentences.water(job, litres))
 
 
 def tightest_month(option: Option) -> str:

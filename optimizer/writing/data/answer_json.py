@@ -97,6 +97,7 @@ def bundle_data(answer: Answer, option: Option) -> Json:
         ],
         "freight": _charges(order) if order else [],
         "autonomy_days": figure(judged.autonomy_days),
+        **_replayed(option),
         "limits": [_limit(answer, reading) for reading in by_registry(judged.tightest())],
     }  # fmt: skip
 
@@ -114,6 +115,15 @@ def _beside(option: Option) -> Json:
     if option.audit.water_days is not None:
         said["water_days"] = figure(option.audit.water_days)
     return said
+
+
+def _replayed(option: Option) -> Json:
+    """The hours of the weather file, where the job has one."""
+    if option.audit.replay is None:
+        return {}
+    from optimizer.writing.data.replay_json import replay_data
+
+    return {"replay": replay_data(option.audit.replay)}
 
 
 def by_registry(readings: tuple[Reading, ...]) -> list[Reading]:

@@ -8,7 +8,8 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from optimizer.answers.measured_load import APART, WIRE_TO_WATER
-from optimizer.inputs.job_schema import KEYS, TO_DO, Value
+from optimizer.inputs.job_schema import KEYS, TO_DO
+from optimizer.inputs.job_values import Value
 from optimizer.inputs.readings import OPTIONS, TAKEN, option_of
 from optimizer.vocabulary.defaults import MOTOR_POWER_FACTOR, MOTOR_POWER_FACTORS
 from optimizer.vocabulary.motor_tables import LOCKED_ROTOR_KVA_PER_HP, LOCKED_ROTOR_MULTIPLE, USUAL_START, motor_phases

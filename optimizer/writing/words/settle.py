@@ -83,6 +83,11 @@ def _apparent(job: Job, judged: Audit) -> Iterator[str]:
 
 
 def _dull_weeks(job: Job, judged: Audit) -> str:
+    if judged.replay is not None:
+        worst = judged.replay.worst
+        of = "a typical year" if worst.year is None else f"{worst.year}"
+        lacks = f"{worst.hours_short} h of {of} lack power" if worst.hours_short else f"No hour of {of} lacks power"
+        return f"{lacks}, by the weather file; a worse year may come."
     days = job.need.autonomy_days
     said = f"{days:g} {'day' if days == 1 else 'days'} without sun"
     return f"{said} is a reserve against a dull day, not against a dull week."
