@@ -13,6 +13,7 @@ if TYPE_CHECKING:  # for whoever checks types; what is loaded goes by the homes 
     from optimizer.answers.changed_prices import price_changes
     from optimizer.answers.measured_load import measure
     from optimizer.answers.questions import afford, audit, least_regret, pick, refresh, why
+    from optimizer.answers.replayed_bundles import replay
     from optimizer.answers.sun_on_plane import sun
 
 _HOME = {
@@ -23,11 +24,12 @@ _HOME = {
     "pick": "optimizer.answers.questions",
     "price_changes": "optimizer.answers.changed_prices",
     "refresh": "optimizer.answers.questions",
+    "replay": "optimizer.answers.replayed_bundles",
     "sun": "optimizer.answers.sun_on_plane",
     "why": "optimizer.answers.questions",
 }
 
-__all__ = ["afford", "audit", "least_regret", "measure", "pick", "price_changes", "refresh", "sun", "why"]
+__all__ = ["afford", "audit", "least_regret", "measure", "pick", "price_changes", "refresh", "replay", "sun", "why"]
 
 
 def __getattr__(name: str) -> Any:  # whatever the name stands for in its home

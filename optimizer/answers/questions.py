@@ -29,7 +29,6 @@ from optimizer.inputs.job import Job
 from optimizer.search import branch_and_bound
 from optimizer.search.branch_and_bound import Pick
 from optimizer.vocabulary.bounded_files import is_file
-from optimizer.vocabulary.problems import InputError, Problem
 
 if TYPE_CHECKING:  # what only one question asks for is loaded when it is asked
     from optimizer.answers.budget_staircase import Staircase
@@ -148,21 +147,10 @@ def audit(
 ) -> Judgement:  # fmt: skip
     """Bundles, or the bundles of files, each judged by every limit, with what would cure a limit that fails. Those of
     one name are told apart by the order given. Raises InputError with the problems of all files."""
-    from optimizer.answers.judgement import Judgement
-    from optimizer.bundles.bundle_file import read_bundle
+    from optimizer.answers.judgement import Judgement, named_bundles
     from optimizer.explain.verdict import judge
 
-    problems: list[Problem] = []
-    read: list[Bundle] = []
-    for each in bundles:
-        try:
-            read.append(each if isinstance(each, Bundle) else read_bundle(each, job, catalog))
-        except InputError as error:
-            problems += error.problems
-    if problems:
-        raise InputError(problems)
-    if len({bundle.name for bundle in read}) < len(read):
-        read = [replace(bundle, name=f"{bundle.name} ({number})") for number, bundle in enumerate(read, start=1)]
+    read = named_bundles(job, catalog, bundles)
     verdicts = tuple(judge(job, bundle, catalog, solver) for bundle in read)
     return Judgement(verdicts, Answer.of_audits(job, catalog, [verdict.audit for verdict in verdicts]))
 

@@ -20,7 +20,7 @@ KEYS: Mapping[str, tuple[str, ...]] = {
         *(PART_KINDS[kind].key for kind in BESIDE),
     ),
     # what an answer says of a bundle besides; it is worked out again, not believed
-    "answer": ("rank", "total", "proven", "autonomy_days", "water_days", "limits"),
+    "answer": ("rank", "total", "proven", "autonomy_days", "water_days", "replay", "limits"),
     "strings": ("tracker", "parallel", "series", "fused"),
     "bank": ("series", "parallel", "charge_setting_a"),
     "legs": ("1", "2"),

@@ -24,6 +24,7 @@ COMMANDS = {
     "audit": "Judge bundles by every limit of a job, with the working of each limit that fails.",
     "refresh": "Answer every job below a folder again, keep each answer beside its job, and tell what became of it.",
     "prices": "Compare two price lists: parts new, gone, dearer, cheaper, out of stock; the largest moves first.",
+    "replay": "Go through every hour of a job's weather file with bundles, side by side: hours short, when, and why.",
     "sun": (
         "Show a weather file's sun on a plane: its months, its darkest days, and which tilt serves the darkest month"
         " best."

@@ -54,7 +54,8 @@ coldest = "?"           # as in "__ $degrees"
 # give fewer volts, and a string that is too low does not start.
 hottest = "?"           # as in "__ $degrees"
 # Sun on the plane of the panels in kWh/m2 a day, an average day of each month,
-# January first. A public solar atlas gives it for your place and tilt.
+# January first. A public solar atlas gives it for your place and tilt; or get a
+# year of weather, hour by hour: borewatt sun FILE prints what to write here.
 sun_hours = "?"         # twelve numbers as in [_, _, _, _, _, _, _, _, _, _, _, _]
 # The lowest temperature where the batteries stand. Many must not be charged
 # below freezing. Hang a thermometer there that keeps its lowest, for a winter;

@@ -50,6 +50,9 @@ WEATHER_PROBLEMS = (
          "Expected sun_hours within 15 % of the file's; {month} is {stated} here and {found} by the file.",
          "Check tilt and azimuth, or leave sun_hours out to take the file's."),
     # of the job
+    ("no-weather", "a job without a weather file", "A replay goes through the hours of one.",
+         "Expected [weather] with file, tilt and azimuth.",
+         "Add it to the job; borewatt sun FILE prints what to write."),
     ("needs-weather", "a key that only a weather file gives a meaning", "The replay goes through the hours of a file.",
          "Expected [weather] with file, tilt and azimuth beside {key}.", "Add [weather], or remove {key}."),
     ("clock-span", "not a time by the clock", "A load runs from one time of day to another.",

@@ -13,7 +13,7 @@ from optimizer.writing.words.phrases import left_text, on_hand_worth, saving_tex
 if TYPE_CHECKING:
     from catalog.offers import Seller
     from optimizer.answers.answer import Answer, Option
-    from optimizer.auditor.reading import Reading
+    from optimizer.auditor.reading import Audit, Reading
     from optimizer.bundles.bundle import Bundle
     from optimizer.bundles.order import Order
     from optimizer.inputs.job import Job
@@ -105,17 +105,17 @@ def facts(answer: Answer, option: Option) -> list[tuple[str, str]]:
         from optimizer.writing.words.weather import sun_line
 
         said.append(("sun", sun_line(answer.job)))
-        said += [("replay" if place == 0 else "", text) for place, text in enumerate(replay(answer.job, option))]
+        said += [("replay" if place == 0 else "", text) for place, text in enumerate(replay(answer.job, judged))]
     return said
 
 
-def replay(job: Job, option: Option) -> list[str]:
-    """What the hours of the weather file come to; nothing without one."""
-    if option.audit.replay is None:
+def replay(job: Job, judged: Audit) -> list[str]:
+    """What the hours of the weather file come to for a bundle; nothing without one."""
+    if judged.replay is None:
         return []
     from optimizer.writing.words.replay import replay_lines
 
-    return replay_lines(job, option.audit.replay, lambda litres: sentences.water(job, litres))
+    return replay_lines(job, judged.replay, lambda litres: sentences.water(job, litres))
 
 
 def tightest_month(option: Option) -> str:

@@ -6,10 +6,13 @@ from typing import TYPE_CHECKING
 
 from optimizer.vocabulary.months import MONTHS
 from optimizer.weather.rows import MONTH_STARTS
-from optimizer.writing.words.json_figures import Json, figure
+from optimizer.writing.words.json_figures import Json, figure, json_text
 
 if TYPE_CHECKING:
+    from optimizer.answers.replayed_bundles import ReplayedBundles
     from optimizer.rules.replayed_year import Replayed, ReplayedYear
+
+REPLAY_SCHEMA = 1
 
 
 def replay_data(found: Replayed) -> Json:
@@ -18,6 +21,21 @@ def replay_data(found: Replayed) -> Json:
     if found.new_bank_hours is not None:
         data["new_bank_hours_short"] = found.new_bank_hours
     return data | {"years": [_year(year) for year in found.years]}
+
+
+def replay_document(found: ReplayedBundles) -> str:
+    """Bundles gone through a year: a document of their own."""
+    content = {
+        "schema": REPLAY_SCHEMA,
+        "job": found.job.title,
+        "inputs": found.job.digests | {"catalog": found.catalog.digest},
+        "bundles": [
+            {"name": each.bundle.name, "replay": replay_data(each.replay)}
+            for each in found.audits
+            if each.replay is not None
+        ],
+    }
+    return json_text(content)
 
 
 def _date(day: int) -> str:

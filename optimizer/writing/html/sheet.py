@@ -76,6 +76,7 @@ class BundleOnPage:
     limits: Grid
     card: tuple[Grid, ...]
     card_notes: tuple[str, ...]
+    replay: str = ""
 
 
 @dataclass(frozen=True)
@@ -143,7 +144,17 @@ def bundle_on_page(answer: Answer, option: Option, prefix: str = "", judged: Ver
         limits=limit_sheet(job, option.audit.readings, f"{prefix}limits", judged),
         card=tuple(grids),
         card_notes=tuple(notes),
+        replay=_replay(option, prefix),
     )
+
+
+def _replay(option: Option, prefix: str) -> str:
+    """The drawing of the replay; "" where the job has no weather file."""
+    if option.audit.replay is None:
+        return ""
+    from optimizer.writing.drawings.replay_year import replay_year
+
+    return replay_year(option.audit.replay, prefix)
 
 
 def _labelled(said: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
