@@ -18,7 +18,7 @@ from optimizer.inputs.job_template import Units, job_template
 # to be found in the README; a first job does without
 LEFT_OUT = {("water", "daytime_with_tank"), ("water", "well_yield"), ("need", "recover_days")}
 LEFT_OUT |= {("weather", key) for key in ("file", "tilt", "azimuth", "ground", "utc_offset", "gaps")}
-LEFT_OUT |= {("replay", "array_losses"), ("replay", "bank"), ("load", "at"), ("load", "drawn")}
+LEFT_OUT |= {("replay", key) for key in ("hours_short", "array_losses", "bank")} | {("load", "at"), ("load", "drawn")}
 RIGHT = {
     "coldest": '"-9 degC"', "hottest": '"37 degC"', "sun_hours": "[3, 4, 5, 5, 6, 6, 6, 6, 5, 4, 3, 3]",
     "bank_coldest": '"5 degC"', "kind": '"120/240"', "hz": "60", "restart": '"staggered"', "voltage": '"240 V"',

@@ -31,9 +31,10 @@ def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bo
     that depends on trackers a reading each.
     """
     f = BundleFigures.of(job, bundle, catalog)
+    replay = _replayed(f)
     before = [*converter.converter_readings(f)]
     trackers = [reading for tracker in bundle.strings for reading in strings.tracker_readings(f, tracker)]
-    after = [*bank.bank_readings(f), *year.year_readings(f), *site.site_readings(f), *orders.order_readings(f)]
+    after = [*bank.bank_readings(f), *year.year_readings(f, replay), *site.site_readings(f), *orders.order_readings(f)]
     readings = (*before, *trackers, *after) if every else (*_tightest(before), *trackers, *_tightest(after))
     judged = {reading.limit for reading in readings}
     charge_a = None
@@ -62,7 +63,7 @@ def audit(job: Job, bundle: Bundle, catalog: Catalog | None = None, *, every: bo
         ),
         f.cell_c,
         tuple(f.tracker_w(s) for s in bundle.strings),
-        _replayed(f),
+        replay,
     )
 
 

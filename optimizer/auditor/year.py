@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,9 +12,12 @@ from optimizer.auditor.reading import Reading, Slot
 from optimizer.rules import energy, water
 from optimizer.vocabulary.months import MONTHS
 
+if TYPE_CHECKING:
+    from optimizer.rules.replayed_year import Replayed
 
-def year_readings(f: BundleFigures) -> Iterator[Reading]:
-    """Every limit that depends on the month, each month's reading."""
+
+def year_readings(f: BundleFigures, replay: Replayed | None = None) -> Iterator[Reading]:
+    """Every limit that depends on the month, each month's reading, and the hours of the weather file."""
     c, b, job, k = f.converter, f.battery, f.job, f.bundle.bank_parallel
     into = {"round_trip": f.round_trip}
 
@@ -48,6 +52,11 @@ def year_readings(f: BundleFigures) -> Iterator[Reading]:
                       **into)  # fmt: skip
     days, where, slots = autonomy(f)
     yield Reading("autonomy", days, job.need.autonomy_days, days, job.need.autonomy_days, where, slots)
+    if replay is not None and job.replay.hours_short is not None:
+        worst, most = replay.worst, job.replay.hours_short
+        month = MONTHS[max(range(12), key=lambda place: worst.months[place].short_h)] if worst.hours_short else ""
+        yield Reading("hours-short", worst.hours_short, most, worst.hours_short, most, month,
+                      {"short_h": float(worst.hours_short), "month": month or "none"})  # fmt: skip
     yield from water_readings(f)
 
 

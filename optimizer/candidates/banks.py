@@ -121,7 +121,7 @@ def banks(batteries: Mapping[BatteryColumn, np.ndarray], inverter: Inverter | In
     if keeps("autonomy"):
         whole = np.maximum(whole, whole_up(sunless_days * sunless.max(axis=-1) / safe))
     whole = np.maximum(whole, 1.0)
-    parallel = np.maximum(bank.strings_for(shared, share), whole)
+    parallel = np.maximum(bank.strings_for(shared, share), whole) + setting.more_strings
     if (exact := setting.count_of("battery")) is not None:
         fits &= (exact % series == 0) & (exact // series >= parallel)
         parallel = np.where(fits, exact // series, parallel)

@@ -38,12 +38,14 @@ PLAIN = SearchTerms()
 
 @dataclass(frozen=True)
 class Setting:
-    """A job, its demand under a plan, and the terms of a search: what every eligibility function needs to know."""
+    """A job, its demand under a plan, and the terms of a search: what every eligibility function needs to know.
+    ``more_strings``: bank strings beyond the least that every other limit allows."""
 
     job: Job
     demand: demand_rules.Demand
     terms: SearchTerms = PLAIN
     plan: Plan = DIRECT
+    more_strings: int = 0
 
     @classmethod
     def of(cls, job: Job, terms: SearchTerms = PLAIN) -> Setting:

@@ -24,6 +24,7 @@ from optimizer.vocabulary.units import UNITS, to_unit
 STEP = {"V": 0.1, "A": 0.1, "d": 0.01, "degC": 0.1}
 WHOLE = 1.0  # of any other unit
 DAY_STEP, LONG_DAYS = 0.1, 60.0  # of recover_days: how it is typed, and how far it may be let go
+YEAR_H = 8760  # of hours_short
 NOT_STATED = "not stated"
 RATIO_STEP = 0.01  # of array_to_load and of reserves
 AREA_STEP = 0.1  # of the person's unit of area
@@ -185,6 +186,12 @@ def _recover_days(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
         yield "need.recover_days", rising(days, max(LONG_DAYS, 2 * days), DAY_STEP), days
 
 
+def _hours_short(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
+    hours = scenario.job.replay.hours_short
+    if hours is not None:
+        yield "replay.hours_short", list(range(hours + 1, YEAR_H + 1)), hours
+
+
 def _reserve_days(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
     days = scenario.job.water.reserve_days
     yield "water.reserve_days", falling(days, 0.0, DAY_STEP), days
@@ -283,6 +290,7 @@ def _leg(scenario: Scenario, _: Bundle | None) -> Iterator[KeyValues]:
 # what may be typed for a key of the job, each value giving way more than the one before
 VALUES: Mapping[str, Callable[[Scenario, Bundle | None], Iterator[KeyValues]]] = {
     "need.autonomy_days": _autonomy_days, "load.critical": _critical, "need.recover_days": _recover_days,
+    "replay.hours_short": _hours_short,
     "water.reserve_days": _reserve_days, "need.array_to_load": _array_to_load, "water.max_tanks": _max_tanks,
     "space.max_panels": _max_panels, "space.max_area": _max_area, "allow.listed_only": _listed_only,
     "allow.exclude": _exclude, "allow.chemistries": _chemistries, "space.mounts": _mounts, "allow.sellers": _sellers,

@@ -152,10 +152,12 @@ class Weather:
 @dataclass(frozen=True)
 class Replay:
     """How the hours of the weather file are gone through: what all but heat, glass and ceilings leaves of the panels'
-    power, as a share, and which ``bank``: "aged", or "new" beside it."""
+    power, as a share, and which ``bank``: "aged", or "new" beside it. ``hours_short``: the most hours of any one year
+    in which critical loads lack power, None where they are only reported."""
 
     array_losses: float = default("replay.array_losses")
     bank: str = "aged"
+    hours_short: int | None = None
 
 
 @dataclass(frozen=True)

@@ -84,6 +84,9 @@ class _Reader(FileTables):
         need = values["need"].fields("budget")
         if "budget" in values["need"].read:
             need["budget_cents"] = round(values["need"].get("budget") * 100)
+        replay = Replay(**values["replay"].fields()) if "replay" in values else Replay()
+        if replay.hours_short is not None:  # every hour is judged, so that averages count only where they are stated
+            need = {"autonomy_days": 0.0, "array_to_load": 1.0, **need}
         return Job(
             path=Path(self.file),
             title=head.get("title") or Path(self.file).stem,
@@ -103,7 +106,7 @@ class _Reader(FileTables):
             allow=Allow(**values["allow"].fields()),
             water=Water(**values["water"].fields()) if "water" in content else Water(),
             weather=weather,
-            replay=Replay(**values["replay"].fields()) if "replay" in values else Replay(),
+            replay=replay,
             on_hand=on_hand,
             written=self.written,
             stated=frozenset(self.written),

@@ -182,6 +182,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "recover_days": Key("number", "days in which an empty bank is full again", "10", _LIMIT, "(0,366]"),
     },
     "replay": {
+        "hours_short": Key("whole", "the most hours of any one year in which critical loads lack power", "24",
+                           "Leave the key out to have them reported only.", "[0,8760]"),
         "array_losses": _share("what dirt, mismatch, wiring and tracker leave of the panels' power", "0.84", "(0,1]"),
         "bank": Key("choice", "the bank that the hours are gone through with, or a new one beside it", '"aged"', _OUT,
                     choices=("aged", "new")),

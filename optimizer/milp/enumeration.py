@@ -34,10 +34,13 @@ MOST_SELECTIONS = 2_000_000  # wirings with covers within sets of sellers: beyon
 
 def first_of(subproblem: Subproblem, cents: int, costs: PartCosts) -> Selection | None:
     """Of the solutions that cost ``cents``, which is the least, the first by the order among equal totals; None where
-    they are too many to go through, or where what is bought of one part touches what another costs.
+    they are too many to go through, where what is bought of one part touches what another costs, or where some wirings
+    are known to fail.
 
     Raises :class:`SolverError` where one costs less.
     """
+    if subproblem.failing:
+        return None
     sellers = _sellers(subproblem, costs.market)
     node = None if sellers is None else _Node(subproblem, cents, sellers, costs)
     covers = None if node is None else node.covers()

@@ -37,13 +37,24 @@ class PartNeed:
 
 
 @dataclass(frozen=True)
+class Failing:
+    """A wiring that is known to fail: on how many trackers each layout is. So does every wiring that it covers: tracker
+    by tracker as many strings of the same length, or more. ``from_l``: with tanks that hold so many L together or
+    more."""
+
+    counts: tuple[int, ...]
+    from_l: float = 0.0
+
+
+@dataclass(frozen=True)
 class Subproblem:
     """One (converter, units, battery, bank strings, panel, rack) with everything but layouts and orders fixed.
 
     ``need_w`` usable W at least; ``least_panels`` and ``most_panels`` in all; at most ``trackers`` layouts.
     ``usable_cap_w`` is where more usable power counts for no more. ``rack_units`` exactly, where a number is asked
     for; at least one piece of the extra ``required``; ``equal_strings`` of one length; at most ``most_sellers``; tanks
-    that hold ``tanks_l`` together, at most ``most_tanks``, with the part and pieces (None: any) of ``must_tank``.
+    that hold ``tanks_l`` together, at most ``most_tanks``, with the part and pieces (None: any) of ``must_tank``; none
+    that a ``failing`` one covers.
     """
 
     asked: tuple[PartNeed, ...]
@@ -60,6 +71,7 @@ class Subproblem:
     tanks_l: float = 0.0
     most_tanks: float = float("inf")
     must_tank: tuple[str, int | None] | None = None
+    failing: tuple[Failing, ...] = ()
 
     @property
     def tanks(self) -> tuple[PartNeed, ...]:

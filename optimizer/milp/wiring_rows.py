@@ -9,7 +9,7 @@ import highspy  # noqa: F401 - before pulp, which takes an interrupt of this for
 import pulp
 
 from optimizer.costs.market import Market
-from optimizer.milp.subproblem import Subproblem
+from optimizer.milp.subproblem import Failing, Subproblem
 from optimizer.rules.comparisons import whole_up
 from optimizer.vocabulary.tolerance import just_below
 
@@ -58,7 +58,52 @@ def wiring_rows(subproblem: Subproblem, markets: Sequence[Market]) -> WiringRows
                 problem += total([(count, 1), (fused, -subproblem.trackers)]) <= 0
     if subproblem.placed:
         _array_rows(problem, subproblem, counts)
-    return WiringRows(problem, subproblem, counts, fused, _tank_rows(problem, subproblem, markets))
+    tanks = _tank_rows(problem, subproblem, markets)
+    for place, failing in enumerate(subproblem.failing):
+        _rule_out(problem, subproblem, counts, tanks, failing, place)
+    return WiringRows(problem, subproblem, counts, fused, tanks)
+
+
+def _rule_out(
+    problem: pulp.LpProblem, subproblem: Subproblem, counts: Sequence[pulp.LpVariable],
+    tanks: Mapping[str, pulp.LpVariable], failing: Failing, place: int,
+) -> None:  # fmt: skip
+    """Nothing that a failing wiring covers: for some length, more trackers with so many strings of it or more; or,
+    where they matter, tanks that hold less.
+
+    Strings of one length are a chain, so one wiring covers another just where for every length and number it has as
+    many trackers with at least so many strings.
+    """
+    layouts = [placed.layout for placed in subproblem.placed]
+    ways: list[pulp.LpVariable] = []
+
+    def way() -> pulp.LpVariable:
+        ways.append(new_variable(problem, f"beyond{place}_{len(ways)}", 1))
+        return ways[-1]
+
+    for series, parallel in sorted({(layout.series, layout.parallel) for layout in layouts}):
+        mine = [n for n, layout in enumerate(layouts) if layout.series == series and layout.parallel >= parallel]
+        asked = sum(failing.counts[n] for n in mine) + 1
+        if asked <= subproblem.trackers:
+            problem += total([*((counts[n], 1) for n in mine), (way(), -asked)]) >= 0
+    less_l = _next_less(subproblem, tanks, failing.from_l)
+    if less_l is not None:  # half-way between the two, so that no tolerance of the solver decides
+        most_l = sum(asked.litres_each * tanks[asked.part].upBound for asked in subproblem.tanks)
+        between, scale = (failing.from_l + less_l) / 2, NEED_SCALE / failing.from_l
+        held = [(tanks[asked.part], asked.litres_each * scale) for asked in subproblem.tanks]
+        problem += total([*held, (way(), (most_l - between) * scale)]) <= most_l * scale
+    problem += total((each, 1) for each in ways or [new_variable(problem, f"beyond{place}", 0)]) >= 1
+
+
+def _next_less(subproblem: Subproblem, tanks: Mapping[str, pulp.LpVariable], litres: float) -> float | None:
+    """The most L below ``litres`` that whole tanks hold together, no less than what is asked; None where there are
+    none."""
+    below, sums = just_below(litres), {0.0}
+    for asked in subproblem.tanks:
+        pieces = range(int(tanks[asked.part].upBound) + 1)
+        more = {round(held + count * asked.litres_each, 6) for held in sums for count in pieces}
+        sums = {held for held in more if held < below}
+    return max((held for held in sums if held >= just_below(subproblem.tanks_l)), default=None)
 
 
 def _array_rows(problem: pulp.LpProblem, subproblem: Subproblem, counts: Sequence[pulp.LpVariable]) -> None:

@@ -79,10 +79,10 @@ def replay(array: ArrayHours, loads: HourlyLoads, parts: ReplayParts) -> ReplayH
     """Go through all hours. The years of ``array`` stand one after the other on one axis; the loads are those of every
     year."""
     sun = array.handed_on
-    years = len(sun) // loads.each_w.shape[1]
+    years = sun.shape[-1] // loads.each_w.shape[1]
     critical_w, shed = np.tile(loads.critical_w, years), np.tile(loads.shed_w, years) / parts.efficiency
     asked = hours.asked_power(critical_w, parts.efficiency, parts.idle_w, 1) + shed
-    pumps_w, tanks = _pumped(loads, np.maximum(sun - asked, 0.0) * parts.efficiency, years)
+    pumps_w, tanks = pumped(loads, np.maximum(sun - asked, 0.0) * parts.efficiency, years)
     for pump_w in pumps_w.values():
         asked = asked + pump_w / parts.efficiency
     step = hours.bank_step(sun, asked, parts.charge_w, parts.round_trip)
@@ -96,9 +96,9 @@ def replay(array: ArrayHours, loads: HourlyLoads, parts: ReplayParts) -> ReplayH
     return ReplayHours(array, asked, shed, flows, lacking, short, pumps_w, water)
 
 
-def _pumped(loads: HourlyLoads, left_w: Array, years: int) -> tuple[dict[str, Array], WaterHours | None]:
+def pumped(loads: HourlyLoads, left_w: Array, years: int) -> tuple[dict[str, Array], WaterHours | None]:
     """W of each pump that waits for the sun, the first of the job first, and the water of the tanks. ``left_w``: what
-    the sun leaves over behind the converter."""
+    the sun leaves over behind the converter (…, hours)."""
     if not loads.waiting:
         return {}, None
     could_w, could_l = {}, np.zeros_like(left_w)

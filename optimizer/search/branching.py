@@ -17,6 +17,7 @@ from optimizer.candidates.banks import Banks
 from optimizer.candidates.converters import Inverter
 from optimizer.costs.order_bounds import purchase_floor
 from optimizer.costs.tank_bounds import most_tanks
+from optimizer.milp.subproblem import Failing, Subproblem
 from optimizer.rules.comparisons import at_least
 from optimizer.search import lower_bounds
 from optimizer.search.fathomed import Fathomed
@@ -102,7 +103,7 @@ class Branching:
     @cached_property
     def _unpriced(self) -> bool:
         """Whether cost does not matter, nor who sells what."""
-        free = np.isinf(self.queue.cutoff) and self.objective.space.budget is None
+        free = np.isinf(self.queue.cutoff) and self.objective.space.budget is None and self.field.replays is None
         return bool(free) and self.field.setting.terms.most_sellers is None and self._extras_in_plenty()
 
     @cached_property
@@ -142,13 +143,14 @@ class Branching:
                 pairs = [field.pair_tables(inverter, chosen) for field in self.fields]
                 banks = pairs[0][0]
                 whole = self._bound((table + array).min(axis=1) for _, table, array in pairs)
-                whole = np.where(banks.fits, whole, np.inf)
+                rated_w = self.field.rated_w(banks, chosen)
+                whole = np.where(banks.fits & np.isfinite(rated_w), whole, np.inf)
                 same = None if self.fathomed is None else self.fathomed.banks(inverter, chosen)
                 if position in self.worth:
                     whole = np.where(self.worth[position][chosen], whole, np.inf)
                 tables = [table for _, table, _ in pairs]
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
-                    pair = _pair(inverter, int(chosen[row]), banks, int(row), tables)
+                    pair = _pair(inverter, int(chosen[row]), banks, int(row), tables, float(rated_w[row]))
                     self.queue.push(float(whole[row]), 2, self._panels(pair, same is not None and bool(same[row])))
 
             self.queue.stream(bounds, more, 1, open_chunk)
@@ -174,7 +176,9 @@ class Branching:
             converters, batteries, same = converters[left], batteries[left], same[left]
         pairs = [field.pairs(converters, batteries) for field in self.fields]
         banks, tables = pairs[0][0], [table for _, table, _ in pairs]
+        rated_w = self.field.rated_w(banks, batteries)
         whole = self._bound((table + array).min(axis=1) for _, table, array in pairs)
+        whole = np.where(np.isfinite(rated_w), whole, np.inf)
         order = ascending(np.where(whole <= self.queue.cutoff, whole, np.inf))
         entries: dict[int, Inverter] = {}
 
@@ -183,21 +187,27 @@ class Branching:
                 position = int(converters[row])
                 if position not in entries:
                     entries[position] = self.field.converters.entry(position)
-                pair = _pair(entries[position], int(batteries[row]), banks, int(row), tables)
+                pair = _pair(entries[position], int(batteries[row]), banks, int(row), tables, float(rated_w[row]))
                 self.queue.push(float(whole[row]), 2, self._panels(pair, bool(same[row])))
 
         self.queue.stream(whole[order], 0.0, 1, open_chunk, FEW)
 
     def _panels(self, pair: Triple, same: bool) -> Action:
-        def action(_: float) -> None:
-            sides = [field.array_side(int(field.grid(pair.need_w))) for field in self.fields]
+        def action(bound: float) -> None:
+            exact = self._replayed(pair)
+            if exact.rated_w > pair.rated_w:
+                again = self._pair_bound(exact)
+                if again > bound:
+                    self.queue.push(again, 2, self._panels(exact, same))
+                    return
+            sides = [field.array_side(int(field.grid(exact.need_w))) for field in self.fields]
             rest = [float(table.min()) for table in pair.tables]
             order, bounds, more = self.objective.ranked(rest, sides, len(self.field.panels))
 
             def open_chunk(start: int, stop: int) -> None:
                 chosen = order[start:stop]
                 whole = self._bound(
-                    field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, table, chosen)
+                    field.panel_bounds(pair.inverter, pair.need_w, pair.floor_w, table, chosen, exact.rated_w)
                     for field, table in zip(self.fields, pair.tables, strict=True)
                 )
                 most = self.wiring.power_bound(pair.inverter)
@@ -205,7 +215,7 @@ class Branching:
                 if same and self.fathomed is not None:
                     whole = np.where(self.fathomed.panels(pair.inverter, chosen), np.inf, whole)
                 for row in np.flatnonzero(np.isfinite(whole) & (whole <= self.queue.cutoff)):
-                    triple = replace(pair, panel=int(chosen[row]))
+                    triple = replace(exact, panel=int(chosen[row]))
                     # a search that may find nothing at all would open every triple: it looks before it enters one
                     if self.queue.first and self.wiring.fewest_panels(triple, self.field.heat_c) is None:
                         continue
@@ -215,14 +225,35 @@ class Branching:
 
         return action
 
-    def _racks(self, triple: Triple) -> Action:
+    def _replayed(self, pair: Triple) -> Triple:
+        """A pair with the least rated W that its own converter and bank ask by the hours of the weather file."""
+        replays = self.field.replays
+        if replays is None:
+            return pair
+        parts, cap_w = self.wiring.bank_parts(pair), self.wiring.cap_w(pair)
+        return replace(pair, rated_w=replays.least_rated_w(parts, cap_w, pair.rated_w))
+
+    def _pair_bound(self, pair: Triple) -> float:
+        """The bound of a pair at the least rated W that it has."""
+        if not np.isfinite(pair.rated_w):
+            return np.inf
+        sides = (field.array_side(int(field.grid(field.offered(pair.need_w, pair.rated_w)))) for field in self.fields)
+        totals = [(table + side.by_set).min() for table, side in zip(pair.tables, sides, strict=True)]
+        return float(self._bound(map(np.array, totals)))
+
+    def _racks(self, triple: Triple, replayed: bool = False) -> Action:
+        """``replayed``: its panels are at the least those that the hours of the weather file ask, too."""
+
         def action(bound: float) -> None:
             if self.queue.fathoms(triple.option, bound):
                 return
-            fewest = self.wiring.fewest_panels(triple, self.field.heat_c)
+            fewest = self.wiring.fewest_panels(triple, self.field.heat_c, replayed)
             if fewest is None:
                 return
             apart = self._sellers_apart(triple, fewest)
+            if apart <= bound and not replayed and self.field.replays is not None:
+                self.queue.push(bound, 3, self._racks(triple, True))
+                return
             if apart > bound:
                 self.queue.push(apart, 3, action)
                 return
@@ -253,7 +284,7 @@ class Branching:
             if self.queue.fathoms(triple.option, bound):
                 return
             heat_c = float(self.field.racks["heat_c"][rack])
-            panels = self.wiring.fewest_panels(triple, heat_c)
+            panels = self.wiring.fewest_panels(triple, heat_c, True)
             if panels is None:
                 return
             if panels > fewest:
@@ -289,7 +320,9 @@ class Branching:
 
         return action
 
-    def _solve(self, triple: Triple, rack: int, solve: Solve) -> Action:
+    def _solve(self, triple: Triple, rack: int, solve: Solve, failing: tuple[Failing, ...] = ()) -> Action:
+        """``failing``: wirings that are known to fail, so that they are left out."""
+
         def action(bound: float) -> None:
             queue = self.queue
             if queue.fathoms(triple.option, bound):
@@ -298,14 +331,31 @@ class Branching:
             queue.solved += 1
             if found is not None:
                 solution, freight_choice = found
-                queue.found(Leaf(triple, rack, solution.value, solution.values, freight_choice), self.wiring, bound)
+                leaf = Leaf(triple, rack, solution.value, solution.values, freight_choice, failing)
+                if self.field.replays is not None and leaf.cents <= queue.cutoff:
+                    left = self.wiring.subproblem(triple, rack)
+                    fails = self.wiring.fails(self.objective.bundle(leaf, self.wiring), left.placed)
+                    if fails is not None:
+                        self._without(leaf, left, (*failing, fails))
+                        return
+                queue.found(leaf, self.wiring, bound)
 
         return action
 
+    def _without(self, leaf: Leaf, left: Subproblem, failing: tuple[Failing, ...]) -> None:
+        """Enter the subproblem of a leaf that fails again, without what fails with it: nothing that is left costs
+        less."""
+        left = replace(left, failing=failing)
+        fewest = int(max(left.least_panels, 1))
+        least, solve = self.objective.leaf(left, least_needs(left, fewest), self.wiring)
+        self.queue.push(max(float(leaf.cents), least), 5, self._solve(leaf.triple, leaf.rack, solve, failing))
 
-def _pair(inverter: Inverter, battery: int, banks: Banks, row: int, tables: Sequence[np.ndarray]) -> Triple:
+
+def _pair(
+    inverter: Inverter, battery: int, banks: Banks, row: int, tables: Sequence[np.ndarray], rated_w: float
+) -> Triple:  # fmt: skip
     """A pair of a converter and a battery, its bank at a ``row`` of banks and of tables of cents."""
     return Triple(
         inverter, battery, int(banks.series[row]), int(banks.parallel[row]), float(banks.need_w[row]),
-        float(banks.floor_w[row]), -1, tuple(table[row] for table in tables),
+        float(banks.floor_w[row]), -1, tuple(table[row] for table in tables), rated_w,
     )  # fmt: skip

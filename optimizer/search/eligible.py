@@ -30,7 +30,8 @@ from optimizer.costs.tank_bounds import plan_bound
 from optimizer.rules import mounting
 from optimizer.rules.comparisons import at_most
 from optimizer.rules.limits import narrowing
-from optimizer.search.plans import planned, plans, start_options, worth_opening
+from optimizer.search.plans import planned, plans, running, start_options, worth_opening
+from optimizer.search.replays import Replays, judged
 from optimizer.search.tracker_program import most_power
 
 LARGEST = 30_000  # pairs of a converter with a part up to which all are worked out together: speed only
@@ -183,6 +184,13 @@ class Eligible:
 
     tables: dict[str, dict[Hashable, tuple[Any, tuple[object, ...]]]] = field(default_factory=dict)  # a type each
 
+    def replays(self, setting: Setting, catalog: Catalog) -> Replays | None:
+        """The hours of a plan; None where they are not judged."""
+        if not judged(setting):
+            return None
+        key = (running(catalog, setting.plan), setting.slack("hours-short"))  # what starts does not move the hours
+        return self._kept("replays", (catalog, setting.job), key, lambda: Replays.of(setting, catalog))
+
     def _kept(self, kind: str, of: tuple[object, ...], key: Hashable, make: Callable[[], Kept]) -> Kept:
         """What was made of the very objects ``of`` at ``key``. They are kept with it: their identities stay theirs."""
         tables, place = self.tables.setdefault(kind, {}), (*map(id, of), key)
@@ -258,7 +266,7 @@ class Eligible:
 
     def banks(self, converters: Converters, batteries: TableRows[BatteryColumn], setting: Setting) -> BankTable:
         """The banks behind converters."""
-        key = (terms_key(setting, bank_limits()), setting.count_of("battery"))
+        key = (terms_key(setting, bank_limits()), setting.count_of("battery"), setting.more_strings)
         of = (converters, batteries, setting.job, setting.demand)
         return self._kept("banks", of, key, lambda: BankTable(converters, batteries, setting))
 

@@ -24,11 +24,14 @@ from optimizer.candidates.rows import TableRows
 from optimizer.candidates.strings import PanelFigures, Strings
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
-from optimizer.rules import energy, mounting
-from optimizer.rules.comparisons import whole_up
+from optimizer.rules import bank, energy, mounting
+from optimizer.rules.comparisons import whole_down, whole_up
 from optimizer.rules.limits import named
+from optimizer.rules.replay import ReplayParts
 from optimizer.search.eligible import BankTable, Eligible, StringTable, few
+from optimizer.search.replays import Replays
 
+MOST_STRINGS = 63  # beyond the least; no bank is built of more (common practice, no source)
 COARSE = 6  # grid points joined for the first look at all converters: speed only
 KEPT_RACKS = 200  # racks up to which their tables are kept for the next time: speed only
 GRID = 1.03  # step between grid points of the power needed: speed only
@@ -74,6 +77,7 @@ class Field:
     racks: TableRows[RackColumn]
     shared: Shared = field(default_factory=Shared)
     kept: Eligible = field(default_factory=Eligible, repr=False)
+    replays: Replays | None = None
     _bank: dict[float, SideBounds] = field(default_factory=dict)
 
     @classmethod
@@ -86,8 +90,23 @@ class Field:
         return cls(
             setting, market, kept.converters(kept.rows(catalog.converters, setting, market), setting, market),
             kept.panels(catalog, racks, setting, market), kept.rows(catalog.batteries, setting, market), racks,
-            kept=kept,
+            kept=kept, replays=kept.replays(setting, catalog),
         )  # fmt: skip
+
+    @cached_property
+    def most_more_strings(self) -> int:
+        """Bank strings beyond the least that may be worth having: none but where the hours of the weather file are
+        judged, where they are as many as any battery allows."""
+        if self.replays is None or self.setting.count_of("battery") is not None or not len(self.batteries):
+            return 0
+        if not self.setting.keeps("bank-parallel"):
+            return MOST_STRINGS
+        most = self.batteries["max_parallel"] + self.setting.slack("bank-parallel")
+        return min(max(int(whole_down(most).max()) - 1, 0), MOST_STRINGS)
+
+    def with_more_strings(self, more: int) -> Field:
+        """The field of banks with so many strings more than the least, each behind the same converters."""
+        return replace(self, setting=replace(self.setting, more_strings=more), _bank={}) if more else self
 
     @cached_property
     def banks(self) -> BankTable:
@@ -305,16 +324,50 @@ class Field:
             kinds, kind = np.unique(counts, axis=0, return_inverse=True)
             extras = [self.fixed_extras(*(int(count) for count in each)) for each in kinds]
             table[fits] += np.array(extras)[kind.reshape(-1)]
-            array[fits] = self.array_sides(self.grid(found.need_w[fits]))
+            offered_w = np.maximum(found.need_w, self.rated_w(found, batteries) * self._least_offered)
+            array[fits] = self.array_sides(self.grid(offered_w[fits]))
         return table, array
+
+    def offered(self, need_w: float, rated_w: float) -> float:
+        """W that the panels of an array offer together at the least, that gives ``need_w`` and is rated ``rated_w``."""
+        return max(need_w, rated_w * self._least_offered)
+
+    @cached_property
+    def _least_offered(self) -> float:
+        """W that each rated W of any panel offers at the least, on racks of the least heat."""
+        return float((self.figures.offered_w / self.panels["pmax_w"]).min(initial=1.0))
+
+    def rated_w(self, found: Banks, batteries: np.ndarray) -> np.ndarray:
+        """Rated W of the array at the least that banks of the batteries at ``batteries`` ask by the hours of the
+        weather file, behind the most favourable converter and battery; infinite where no array will do."""
+        if self.replays is None:
+            return np.zeros(found.fits.shape)
+        batteries_of = self.batteries.take(batteries)
+        string_wh = bank.usable_energy(
+            found.series * batteries_of["nominal_v"], batteries_of["capacity_ah"], batteries_of["usable_pct"],
+            batteries_of["aged_pct"], batteries_of["capacity_pct_per_c"], self.setting.job.site.bank_coldest_c,
+        )  # fmt: skip
+        full_wh = np.where(found.fits, found.parallel * string_wh, np.inf)
+        return self.replays.first_bounds(full_wh, self._best)
+
+    @cached_property
+    def _best(self) -> ReplayParts:
+        """The best of every figure that the hours ask of converters and batteries."""
+        idle_w = self.converters.column("idle_w") * self.converters.units
+        return ReplayParts(
+            float(self.converters.column("efficiency_pct").max()) / 100, float(idle_w.min()), np.inf,
+            float(self.batteries["round_trip_pct"].max()) / 100, 0.0,
+        )  # fmt: skip
 
     # with a panel -----------------------------------------------------------------------------------------
 
     def panel_bounds(
-        self, inverter: Inverter, need_w: float, floor_w: float, pair: np.ndarray, chosen: np.ndarray
-    ) -> np.ndarray:
-        """For panels at ``chosen``: the bound with the fewest panels that power alone asks; ``pair`` by set."""
-        count = self.panel_counts(inverter, need_w, floor_w, chosen)
+        self, inverter: Inverter, need_w: float, floor_w: float, pair: np.ndarray, chosen: np.ndarray,
+        rated_w: float = 0.0,
+    ) -> np.ndarray:  # fmt: skip
+        """For panels at ``chosen``: the bound with the fewest panels that power alone asks, and ``rated_w`` of them;
+        ``pair`` by set."""
+        count = self.panel_counts(inverter, need_w, floor_w, chosen, rated_w)
         bound = np.full(len(chosen), np.inf)
         left = np.flatnonzero(np.isfinite(count))
         if len(left):
@@ -322,13 +375,17 @@ class Field:
             bound[left] = (table + self.racking_bounds(count[left]) + pair).min(axis=1)
         return bound
 
-    def panel_counts(self, inverter: Inverter, need_w: float, floor_w: float, chosen: np.ndarray) -> np.ndarray:
+    def panel_counts(
+        self, inverter: Inverter, need_w: float, floor_w: float, chosen: np.ndarray, rated_w: float = 0.0
+    ) -> np.ndarray:  # fmt: skip
         """For panels at ``chosen``: the fewest that power alone asks, infinite where none will do or can be had."""
         ranges = self.strings.behind(inverter, chosen, self.heat_c)
         pmax_w, offered_w, area_m2 = (
             each[chosen] for each in (self.panels["pmax_w"], self.figures.offered_w, self.figures.area_m2)
         )
         count = array_size.panels_needed(need_w, offered_w, floor_w, ranges.best_w)
+        if rated_w > 0:
+            count = np.maximum(count, whole_up(rated_w / pmax_w))
         count = np.where(ranges.shortest <= ranges.longest, np.maximum(count, ranges.shortest), np.inf)
         most = array_size.most_panels(pmax_w, area_m2, inverter, self.setting)
         count = np.where(count > most, np.inf, count)

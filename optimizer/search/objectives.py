@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import chain
 from time import monotonic
 from typing import Any
@@ -85,10 +86,20 @@ class Objective(ABC):
     def bundle(self, leaf: Leaf, wiring: Wiring) -> Bundle:
         """The bundle of a leaf's own solution, of equal ones any."""
 
-    @abstractmethod
     def finish(self, leaf: Leaf, wiring: Wiring) -> tuple[Key, Bundle]:
         """The first bundle of a leaf by the order among bundles of one value, and its key in that order, which begins
-        with the value."""
+        with the value; of those that pass the hours of the weather file, where they are judged."""
+        left = wiring.subproblem(leaf.triple, leaf.rack)
+        while True:
+            key, bundle = self.first(leaf, replace(left, failing=leaf.failing), wiring)
+            fails = wiring.fails(bundle, left.placed)
+            if fails is None:
+                return key, bundle
+            leaf = replace(leaf, failing=(*leaf.failing, fails))
+
+    @abstractmethod
+    def first(self, leaf: Leaf, subproblem: Subproblem, wiring: Wiring) -> tuple[Key, Bundle]:
+        """The first bundle of a leaf's subproblem that has its value, whatever the hours, and its key."""
 
     def ordered(self, built: model.Model, leaf: Leaf, ties: Iterable[LinearObjective]) -> Mapping[str, int]:
         """The values of the first solution of a leaf's value by ``ties``; where there is no time for that, the leaf's
@@ -119,7 +130,10 @@ class LeastCost(Objective):
         return sides[0].order, sides[0].key, rest[0]
 
     def tanks(self, fields: Sequence[Field]) -> list[tuple[str, float]]:
-        """Those in whose place no other would be cheaper."""
+        """Those in whose place no other would be cheaper; all, where the hours of the weather file are judged: there
+        the size of a tank counts."""
+        if fields[0].replays is not None:
+            return tanks_worth_asking_in(fields[0].setting, [fields[0].market])
         return tanks_worth_asking(fields[0].setting, fields[0].market)
 
     def leaf(self, subproblem: Subproblem, needs: Sequence[tuple[str, float]], wiring: Wiring) -> tuple[float, Solve]:
@@ -139,9 +153,9 @@ class LeastCost(Objective):
         built = model.build(wiring.subproblem(leaf.triple, leaf.rack), wiring.field.market)
         return _bought(leaf, wiring, built.selection(leaf.values))
 
-    def finish(self, leaf: Leaf, wiring: Wiring) -> tuple[Key, Bundle]:
+    def first(self, leaf: Leaf, subproblem: Subproblem, wiring: Wiring) -> tuple[Key, Bundle]:
         """The most usable power, the fewest panels, strings, lengths of string and sellers, then by name."""
-        subproblem, market = wiring.subproblem(leaf.triple, leaf.rack), wiring.field.market
+        market = wiring.field.market
         chosen = first_of(subproblem, leaf.cents, self.space.cache.part_costs(market))
         if chosen is None:
             built = model.build(subproblem, market, leaf.freight_choice)
@@ -202,9 +216,9 @@ class LeastRegret(Objective):
         built = self.model(wiring.subproblem(leaf.triple, leaf.rack), wiring).model
         return wiring.wired(leaf, built.selection(leaf.values))
 
-    def finish(self, leaf: Leaf, wiring: Wiring) -> tuple[Key, Bundle]:
+    def first(self, leaf: Leaf, subproblem: Subproblem, wiring: Wiring) -> tuple[Key, Bundle]:
         """The least sum of the regrets, then as among equal totals, sellers left out."""
-        built = self.model(wiring.subproblem(leaf.triple, leaf.rack), wiring)
+        built = self.model(subproblem, wiring)
         values = self.ordered(built.model, leaf, built.order())
         chosen = built.model.selection(values)
         bundle = wiring.wired(leaf, chosen)

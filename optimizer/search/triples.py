@@ -12,7 +12,7 @@ from catalog.rows import ExtraRow
 from optimizer.candidates.converters import Inverter
 from optimizer.candidates.rows import TableRows
 from optimizer.costs.order_bounds import FreightChoice
-from optimizer.milp.subproblem import PartNeed, PlacedLayout, Subproblem
+from optimizer.milp.subproblem import Failing, PartNeed, PlacedLayout, Subproblem
 from optimizer.rules.comparisons import whole_up
 from optimizer.rules.extras import Basis, extra_count
 
@@ -20,7 +20,8 @@ from optimizer.rules.extras import Basis, extra_count
 @dataclass(frozen=True)
 class Triple:
     """A converter, a bank and a panel (row -1: none yet), with what deeper choices need of them. ``tables``: for each
-    price list, cents by set of sellers that deeper choices add to."""
+    price list, cents by set of sellers that deeper choices add to. ``rated_w``: of its panels at the least, by the
+    hours of the weather file."""
 
     inverter: Inverter
     battery: int
@@ -30,6 +31,7 @@ class Triple:
     floor_w: float
     panel: int
     tables: Sequence[np.ndarray] = field(repr=False, compare=False)
+    rated_w: float = 0.0
 
     @property
     def option(self) -> tuple[int, int, int]:
@@ -47,6 +49,7 @@ class Leaf:
     cents: int
     values: Mapping[str, int]
     freight_choice: FreightChoice = ()
+    failing: tuple[Failing, ...] = ()
 
 
 def least_needs(left: Subproblem, panels: int) -> list[tuple[str, float]]:

@@ -13,10 +13,13 @@ from optimizer.candidates.converters import Inverter
 from optimizer.candidates.strings import Layout
 from optimizer.costs.tank_bounds import TankBound, most_tanks
 from optimizer.milp.selection import Selection
-from optimizer.milp.subproblem import PartNeed, PlacedLayout, Subproblem
+from optimizer.milp.subproblem import Failing, PartNeed, PlacedLayout, Subproblem
 from optimizer.rules import mounting
+from optimizer.rules.comparisons import whole_up
 from optimizer.rules.extras import Basis, extra_pieces
+from optimizer.rules.replay import ReplayParts
 from optimizer.search import lower_bounds
+from optimizer.search.replays import Panel, parts_of
 from optimizer.search.tracker_program import fewest_panels
 from optimizer.search.triples import Leaf, Triple, extras_asked, part_of
 
@@ -34,6 +37,7 @@ class Wiring:
         self.tanks = [PartNeed(part, 0.0, litres_each=each) for part, each in tanks]
         self.tank_bounds = [TankBound.of(found.setting, found.market) for found in fields]
         self.power_bounds: dict[int, np.ndarray] = {}
+        self.replays = self.field.replays
 
     def heats(self) -> np.ndarray:
         """Every heat_c of the racks, the least first."""
@@ -49,23 +53,55 @@ class Wiring:
             self.power_bounds[inverter.position] = np.full(len(self.field.panels), np.inf)
         return self.power_bounds[inverter.position]
 
-    def fewest_panels(self, triple: Triple, heat_c: float) -> int | None:
+    def fewest_panels(self, triple: Triple, heat_c: float, replayed: bool = False) -> int | None:
         """The fewest panels that the triple's trackers can be wired with for its needs on racks of ``heat_c``; None
-        where none will do. Of racks that are hotter no fewer."""
-        least, most = self.limits_on_panels(triple, heat_c)
+        where none will do. Of racks that are hotter no fewer. ``replayed``: by the hours of the weather file too, where
+        they are judged."""
+        least, most = self.limits_on_panels(triple, heat_c, replayed)
+        if least == float("inf"):
+            return None
         power = self.field.strings.power(triple.inverter, triple.panel, heat_c, most)
         if heat_c == self.field.heat_c:
             self.power_bound(triple.inverter)[triple.panel] = power.max(initial=0.0)
         return fewest_panels(power, triple.need_w, least)
 
-    def limits_on_panels(self, triple: Triple, heat_c: float) -> tuple[float, float]:
-        """Fewest panels by the lead-acid floor on racks of ``heat_c``, most by space and converters."""
+    def limits_on_panels(self, triple: Triple, heat_c: float, replayed: bool = True) -> tuple[float, float]:
+        """Fewest panels by the lead-acid floor on racks of ``heat_c`` and by the hours of the weather file, most by
+        space and converters."""
         figures, pmax_w = self.field.strings.figures(heat_c), self.field.panels["pmax_w"][triple.panel]
         offered_w = figures.offered_w[triple.panel]
         least = float(array_size.panels_needed(0.0, offered_w, triple.floor_w, offered_w))
         least = max(least, float(self.setting.count_of("panel") or 0))
-        most = array_size.most_panels(pmax_w, figures.area_m2[triple.panel], triple.inverter, self.setting)
-        return least, float(most)
+        most = float(array_size.most_panels(pmax_w, figures.area_m2[triple.panel], triple.inverter, self.setting))
+        least = max(least, float(whole_up(triple.rated_w / pmax_w)))
+        if replayed and self.replays is not None and least <= most:
+            least = self.replays.least_panels(
+                Panel(float(pmax_w), float(self.field.panels["pmax_pct_per_c"][triple.panel]),
+                      float(self.field.panels["noct_c"][triple.panel]), heat_c),
+                self.bank_parts(triple), self.cap_w(triple), int(least), most,
+            )  # fmt: skip
+        return least, most
+
+    def cap_w(self, triple: Triple) -> float:
+        """W that all of the triple's converters make use of."""
+        return triple.inverter.units * float(triple.inverter["array_usable_w"])
+
+    def bank_parts(self, triple: Triple) -> ReplayParts:
+        """What the hours ask to know of a triple's converter and bank."""
+        battery = self.field.batteries.figures(triple.battery)
+        return parts_of(
+            self.setting, triple.inverter.figures, triple.inverter.units, battery, triple.series, triple.parallel
+        )
+
+    def fails(self, bundle: Bundle, placed: Sequence[PlacedLayout]) -> Failing | None:
+        """What a bundle whose trackers carry some of ``placed`` rules out by the hours of the weather file; None where
+        it passes, or where they are not judged."""
+        if self.replays is None or self.replays.holds(bundle, bundle.tanks_l):
+            return None
+        carried = [(s.series, s.parallel) for s in bundle.strings]
+        counts = tuple(carried.count((each.layout.series, each.layout.parallel)) for each in placed)
+        smaller = bool(bundle.tanks) and self.replays.holds(bundle, self.replays.least_tanks_l)
+        return Failing(counts, bundle.tanks_l if smaller else 0.0)
 
     def parts(self, triple: Triple) -> dict[str, tuple[str, float]]:
         """Part and settled pieces of converter, panel and battery."""

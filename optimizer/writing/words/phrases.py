@@ -222,6 +222,7 @@ def _need(answer: Answer, limit: Limit) -> str:
         bank_c=sentences.temperature(job, "site.bank_coldest", job.site.bank_coldest_c),
         bank_hot_c=sentences.temperature(job, "site.bank_hottest", job.site.bank_hottest_c),
         autonomy_days=f"{job.need.autonomy_days:g}",
+        hours_short=f"{job.replay.hours_short}",
     )
 
 
