@@ -21,6 +21,7 @@ LIMITS_BY_HAND = {
     "water-reserve": "wish",
     "supply-match": "definition",
     "recovery": "wish",
+    "hours-short": "wish",
     "service": "definition",
     "tracker-count": "definition",
     "running-power": "safety reserve",

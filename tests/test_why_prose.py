@@ -36,8 +36,9 @@ from tests.prose_cases import (
     whole_of_prices,
 )
 
-# "budget" and "well-yield" make no part lose to a dearer one: they bar, or they do not.
-CAUSES = frozenset(LIMITS) - named(lambda limit: limit.essential) - {"budget", "well-yield"}
+# "budget" and "well-yield" make no part lose to a dearer one: they bar, or they do not; "hours-short" needs a year of
+# weather (tests/test_hours_short.py).
+CAUSES = frozenset(LIMITS) - named(lambda limit: limit.essential) - {"budget", "well-yield", "hours-short"}
 ENERGY = "2,160 W"  # 1.2 x 7,200 Wh / 4.0 h
 TWELVE = "4,320 W"  # 1.2 x 7,200 Wh / 2.0 h
 HEAT = "180.4 V"  # 6 x 40 V x 0.775 x 0.97

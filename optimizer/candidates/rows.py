@@ -11,6 +11,7 @@ import numpy as np
 
 from catalog.part_kinds import ONE_MODEL
 from catalog.reader import AnyTable, Name, Row, Table
+from catalog.rows import RackColumn
 from optimizer.candidates.terms import Setting
 
 
@@ -63,3 +64,9 @@ def allowed_rows(table: Table[Row, Name], setting: Setting) -> TableRows[Name]:
     if table.kind in ONE_MODEL and table.kind in setting.terms.must:
         keep &= table.part == setting.terms.must[table.kind][0]
     return TableRows.of(table).take(np.flatnonzero(keep))
+
+
+def least_heat(racks: TableRows[RackColumn]) -> float:
+    """The least heat_c of some racks, 0 of none: what a panel's figures are at their best."""
+    heats = racks["heat_c"]
+    return float(heats.min()) if len(heats) else 0.0

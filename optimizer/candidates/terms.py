@@ -71,6 +71,12 @@ class Setting:
         return self.terms.must.get(kind, ("", None))[1]
 
     @property
+    def judges_hours(self) -> bool:
+        """Whether the hours of the job's weather file decide."""
+        stated = self.job.weather is not None and self.job.replay.hours_short is not None
+        return stated and self.keeps("hours-short")
+
+    @property
     def array_to_load(self) -> float | None:
         """The ratio the job states, if it does."""
         return self.job.need.array_to_load

@@ -13,7 +13,7 @@ from math import inf
 from optimizer.auditor.reading import Reading
 from optimizer.bundles.bundle import Bundle
 from optimizer.candidates import banks, converters, strings
-from optimizer.candidates.rows import TableRows, allowed_rows
+from optimizer.candidates.rows import TableRows, allowed_rows, least_heat
 from optimizer.candidates.terms import Setting
 from optimizer.explain.irreducible_set import IrreducibleSet, irreducible_set
 from optimizer.explain.near_misses import applicable, members
@@ -33,7 +33,6 @@ from optimizer.explain.resolve import Resolver, Scenario, cents_of, has_figure, 
 from optimizer.inputs.job_edit import with_key
 from optimizer.rules.limits import LIMITS, always_kept, droppable, in_order, named, narrowing
 from optimizer.rules.soft_start import serves
-from optimizer.search.lower_bounds import least_heat
 from optimizer.vocabulary.faults import OutOfTimeError
 from optimizer.vocabulary.motor_tables import motor_phases
 

@@ -11,14 +11,13 @@ from catalog.reader import Catalog
 from catalog.rows import BatteryColumn, PanelColumn
 from optimizer.candidates import banks, converters, rows, strings
 from optimizer.candidates.converters import Converters
-from optimizer.candidates.rows import TableRows
+from optimizer.candidates.rows import TableRows, least_heat
 from optimizer.candidates.terms import SearchTerms, Setting
 from optimizer.costs.market import Market, rows_with_price
 from optimizer.inputs.job import Job
 from optimizer.rules.comparisons import at_most
 from optimizer.rules.limits import droppable, in_order, named, narrowing
 from optimizer.search.eligible import fits_some_rack
-from optimizer.search.lower_bounds import least_heat
 from optimizer.search.plans import easiest
 
 

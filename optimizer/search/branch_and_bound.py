@@ -26,7 +26,6 @@ from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.objectives import LeastCost, Objective
 from optimizer.search.plan_bounds import PlanBounds
 from optimizer.search.plans import running
-from optimizer.search.replays import judged
 from optimizer.search.space import SearchSpace
 from optimizer.vocabulary.faults import OutOfTimeError
 
@@ -154,7 +153,7 @@ class Search:
     def _covering(self, plan: Plan) -> Fathomed | None:
         """What the space of an earlier proof covers of a plan; None where it says nothing of it."""
         before = self.fathomed
-        if before is None or plan not in before.plans or judged(before.setting) or judged(self.space.setting):
+        if before is None or plan not in before.plans or before.setting.judges_hours or self.space.setting.judges_hours:
             return None
         if plan not in self.covering:
             self.covering[plan] = Fathomed.of(before.fields(plan), self.space.fields(plan))
@@ -172,7 +171,8 @@ class Search:
                 return
             self.opened_plans.append(plan)
             coarse = self.plan_bounds.coarse(plan, fields[0].converters) if len(self.space.worth_opening) > 1 else None
-            for more in range(fields[0].most_more_strings + 1):
+            by_hours = fields[0].by_hours
+            for more in range(1 if by_hours is None else by_hours.most_more_strings + 1):
                 strung = tuple(field.with_more_strings(more) for field in fields)
                 Branching(self.queue, self.objective, strung, self._covering(plan)).start(coarse)
 
@@ -186,7 +186,7 @@ class Search:
         some list, both must buy of the same parts.
         """
         setting = self.space.setting
-        if judged(setting):
+        if setting.judges_hours:
             return False
         few, many = other.pieces(setting.job), plan.pieces(setting.job)
         if setting.terms.must.get("starter") is not None or not few <= many:

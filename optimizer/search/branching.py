@@ -227,11 +227,11 @@ class Branching:
 
     def _replayed(self, pair: Triple) -> Triple:
         """A pair with the least rated W that its own converter and bank ask by the hours of the weather file."""
-        replays = self.field.replays
-        if replays is None:
+        by_hours = self.field.by_hours
+        if by_hours is None:
             return pair
-        parts, cap_w = self.wiring.bank_parts(pair), self.wiring.cap_w(pair)
-        return replace(pair, rated_w=replays.least_rated_w(parts, cap_w, pair.rated_w))
+        bank = (pair.battery, pair.series, pair.parallel)
+        return replace(pair, rated_w=by_hours.exact_rated_w(pair.inverter, *bank, pair.rated_w))
 
     def _pair_bound(self, pair: Triple) -> float:
         """The bound of a pair at the least rated W that it has."""

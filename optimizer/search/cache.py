@@ -15,7 +15,8 @@ from optimizer.milp import model
 from optimizer.milp.solver import Solution, least
 from optimizer.milp.subproblem import Subproblem
 from optimizer.search.eligible import Eligible
-from optimizer.search.lower_bounds import Field, Shared
+from optimizer.search.lower_bounds import Field
+from optimizer.search.side_bounds import Shared
 
 
 @dataclass

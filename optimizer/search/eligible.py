@@ -13,7 +13,7 @@ from collections.abc import Callable, Hashable, Mapping, Sequence, Sized
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as fields_of
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -31,8 +31,10 @@ from optimizer.rules import mounting
 from optimizer.rules.comparisons import at_most
 from optimizer.rules.limits import narrowing
 from optimizer.search.plans import planned, plans, running, start_options, worth_opening
-from optimizer.search.replays import Replays, judged
 from optimizer.search.tracker_program import most_power
+
+if TYPE_CHECKING:
+    from optimizer.search.replays import Replays
 
 LARGEST = 30_000  # pairs of a converter with a part up to which all are worked out together: speed only
 KEPT = 96  # tables of a kind that are kept, the latest: speed only
@@ -186,8 +188,10 @@ class Eligible:
 
     def replays(self, setting: Setting, catalog: Catalog) -> Replays | None:
         """The hours of a plan; None where they are not judged."""
-        if not judged(setting):
+        if not setting.judges_hours:
             return None
+        from optimizer.search.replays import Replays
+
         key = (running(catalog, setting.plan), setting.slack("hours-short"))  # what starts does not move the hours
         return self._kept("replays", (catalog, setting.job), key, lambda: Replays.of(setting, catalog))
 

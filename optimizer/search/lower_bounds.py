@@ -7,10 +7,10 @@ the set is added, and the least column is the bound: whatever sellers a bundle u
 
 from __future__ import annotations
 
-from collections.abc import Hashable
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as fields_of
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -20,49 +20,23 @@ from optimizer.candidates import array_size
 from optimizer.candidates.banks import Banks
 from optimizer.candidates.banks import banks as banks_of
 from optimizer.candidates.converters import Converters, Inverter, Inverters
-from optimizer.candidates.rows import TableRows
+from optimizer.candidates.rows import TableRows, least_heat
 from optimizer.candidates.strings import PanelFigures, Strings
 from optimizer.candidates.terms import Setting
 from optimizer.costs.market import Market
-from optimizer.rules import bank, energy, mounting
-from optimizer.rules.comparisons import whole_down, whole_up
+from optimizer.rules import energy, mounting
+from optimizer.rules.comparisons import whole_up
 from optimizer.rules.limits import named
-from optimizer.rules.replay import ReplayParts
 from optimizer.search.eligible import BankTable, Eligible, StringTable, few
-from optimizer.search.replays import Replays
+from optimizer.search.side_bounds import Shared, SideBounds
 
-MOST_STRINGS = 63  # beyond the least; no bank is built of more (common practice, no source)
+if TYPE_CHECKING:
+    from optimizer.search.replay_bounds import ReplayBounds
+    from optimizer.search.replays import Replays
+
 COARSE = 6  # grid points joined for the first look at all converters: speed only
 KEPT_RACKS = 200  # racks up to which their tables are kept for the next time: speed only
 GRID = 1.03  # step between grid points of the power needed: speed only
-
-
-@dataclass(frozen=True)
-class SideBounds:
-    """One side alone, the array at a grid point of usable power or the bank of a class: the rows of its panels or
-    batteries in ascending order of ``key``, their cents at the least, and the least of them all by set of sellers."""
-
-    order: np.ndarray
-    key: np.ndarray
-    by_set: np.ndarray
-
-    def by_row(self, rows: int) -> np.ndarray:
-        """The key of each of so many rows, infinite where it has none."""
-        keys = np.full(rows, np.inf)
-        keys[self.order] = self.key
-        return keys
-
-
-@dataclass
-class Shared:
-    """Tables of bounds that hang on prices, panels and racks alone: the same for every setting that leaves those be."""
-
-    array: dict[int, SideBounds] = field(default_factory=dict)
-    rack: dict[int, np.ndarray] = field(default_factory=dict)
-    fixed: dict[tuple[int, int, int], np.ndarray] = field(default_factory=dict)
-    array_extras: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
-    racked: dict[tuple[int, ...], np.ndarray] = field(default_factory=dict)
-    apart: dict[Hashable, float] = field(default_factory=dict)
 
 
 @dataclass
@@ -94,15 +68,14 @@ class Field:
         )  # fmt: skip
 
     @cached_property
-    def most_more_strings(self) -> int:
-        """Bank strings beyond the least that may be worth having: none but where the hours of the weather file are
-        judged, where they are as many as any battery allows."""
-        if self.replays is None or self.setting.count_of("battery") is not None or not len(self.batteries):
-            return 0
-        if not self.setting.keeps("bank-parallel"):
-            return MOST_STRINGS
-        most = self.batteries["max_parallel"] + self.setting.slack("bank-parallel")
-        return min(max(int(whole_down(most).max()) - 1, 0), MOST_STRINGS)
+    def by_hours(self) -> ReplayBounds | None:
+        """What the hours of the weather file ask; None where they are not judged."""
+        if self.replays is None:
+            return None
+        from optimizer.search.replay_bounds import ReplayBounds
+
+        least = float((self.figures.offered_w / self.panels["pmax_w"]).min(initial=1.0))
+        return ReplayBounds(self.replays, self.setting, self.converters, self.batteries, least)
 
     def with_more_strings(self, more: int) -> Field:
         """The field of banks with so many strings more than the least, each behind the same converters."""
@@ -324,40 +297,20 @@ class Field:
             kinds, kind = np.unique(counts, axis=0, return_inverse=True)
             extras = [self.fixed_extras(*(int(count) for count in each)) for each in kinds]
             table[fits] += np.array(extras)[kind.reshape(-1)]
-            offered_w = np.maximum(found.need_w, self.rated_w(found, batteries) * self._least_offered)
+            offered_w = self.offered(found.need_w, self.rated_w(found, batteries))
             array[fits] = self.array_sides(self.grid(offered_w[fits]))
         return table, array
 
-    def offered(self, need_w: float, rated_w: float) -> float:
+    def offered(self, need_w: np.ndarray | float, rated_w: np.ndarray | float) -> np.ndarray:
         """W that the panels of an array offer together at the least, that gives ``need_w`` and is rated ``rated_w``."""
-        return max(need_w, rated_w * self._least_offered)
-
-    @cached_property
-    def _least_offered(self) -> float:
-        """W that each rated W of any panel offers at the least, on racks of the least heat."""
-        return float((self.figures.offered_w / self.panels["pmax_w"]).min(initial=1.0))
+        least = 0.0 if self.by_hours is None else self.by_hours.least_offered
+        offered: np.ndarray = np.maximum(need_w, rated_w * least)
+        return offered
 
     def rated_w(self, found: Banks, batteries: np.ndarray) -> np.ndarray:
         """Rated W of the array at the least that banks of the batteries at ``batteries`` ask by the hours of the
-        weather file, behind the most favourable converter and battery; infinite where no array will do."""
-        if self.replays is None:
-            return np.zeros(found.fits.shape)
-        batteries_of = self.batteries.take(batteries)
-        string_wh = bank.usable_energy(
-            found.series * batteries_of["nominal_v"], batteries_of["capacity_ah"], batteries_of["usable_pct"],
-            batteries_of["aged_pct"], batteries_of["capacity_pct_per_c"], self.setting.job.site.bank_coldest_c,
-        )  # fmt: skip
-        full_wh = np.where(found.fits, found.parallel * string_wh, np.inf)
-        return self.replays.first_bounds(full_wh, self._best)
-
-    @cached_property
-    def _best(self) -> ReplayParts:
-        """The best of every figure that the hours ask of converters and batteries."""
-        idle_w = self.converters.column("idle_w") * self.converters.units
-        return ReplayParts(
-            float(self.converters.column("efficiency_pct").max()) / 100, float(idle_w.min()), np.inf,
-            float(self.batteries["round_trip_pct"].max()) / 100, 0.0,
-        )  # fmt: skip
+        weather file; infinite where no array will do."""
+        return np.zeros(found.fits.shape) if self.by_hours is None else self.by_hours.rated_w(found, batteries)
 
     # with a panel -----------------------------------------------------------------------------------------
 
@@ -444,9 +397,3 @@ class Field:
     def panel(self, row: int) -> dict[PanelColumn, float]:
         """One panel's columns as plain figures."""
         return self.panels.figures(row)
-
-
-def least_heat(racks: TableRows[RackColumn]) -> float:
-    """The least heat_c of some racks, 0 of none: what a panel's figures are at their best."""
-    heats = racks["heat_c"]
-    return float(heats.min()) if len(heats) else 0.0

@@ -25,7 +25,8 @@ from optimizer.milp.selection import Selection
 from optimizer.milp.solver import Solution, in_order, least
 from optimizer.milp.subproblem import Subproblem
 from optimizer.milp.wiring_rows import LinearObjective
-from optimizer.search.lower_bounds import Field, SideBounds
+from optimizer.search.lower_bounds import Field
+from optimizer.search.side_bounds import SideBounds
 from optimizer.search.space import SearchSpace
 from optimizer.search.triples import Leaf
 from optimizer.search.wiring import Wiring

@@ -32,6 +32,7 @@ from optimizer.weather.year import WeatherYears
 
 ENDLESS_W = 1e9  # more than any array makes: only the bank counts
 STEPS = (1.0, 1.02, 1.05, 1.1, 1.2, 1.4, 2.0, 4.0)  # times a bound: rated W that are tried together: speed only
+CLOSE, FINER = 1.06, 8  # how near a least rated W is sought, and how many are tried between two: speed only
 COUNTS = (1, 2, 3, 4, 6, 9, 14, 40)  # panels more that are tried together: speed only
 SIZES = 1.25  # between sizes of a bank for which the first bounds are worked out: speed only
 MOST_W = 1e6  # rated, up to which they are sought
@@ -64,9 +65,27 @@ class Replays:
     def of(cls, setting: Setting, catalog: Catalog) -> Replays | None:
         """None where the hours are not judged."""
         job = setting.job
-        if job.weather is None or not judged(setting):
+        if job.weather is None or not setting.judges_hours:
             return None
         return cls(job.weather.years, setting, catalog, (job.replay.hours_short or 0) + setting.slack("hours-short"))
+
+    def parts(
+        self, converter: ConverterRow | Mapping[ConverterColumn, float], units: int,
+        battery: BatteryRow | Mapping[BatteryColumn, float], series: int, parallel: int,
+    ) -> ReplayParts:  # fmt: skip
+        """What the hours ask to know of a converter in a number of units and of a bank behind it."""
+        job = self.setting.job
+        bank_v = series * float(battery["nominal_v"])
+        shared = float(bank.shared_strings(parallel, job.reserve.parallel_share))
+        charge_a = min(units * float(converter["charge_a"]), shared * float(battery["charge_a"]))
+        string_wh = bank.usable_energy(
+            bank_v, battery["capacity_ah"], battery["usable_pct"], battery["aged_pct"], battery["capacity_pct_per_c"],
+            job.site.bank_coldest_c,
+        )  # fmt: skip
+        return ReplayParts(
+            float(converter["efficiency_pct"]) / 100, units * float(converter["idle_w"]), charge_a * bank_v,
+            float(battery["round_trip_pct"]) / 100, parallel * float(string_wh),
+        )  # fmt: skip
 
     @cached_property
     def loads(self) -> HourlyLoads:
@@ -162,19 +181,18 @@ class Replays:
         return max(self.known[key], known_w)
 
     def _least(self, a_watt: Array, parts: ReplayParts, most_w: float, known_w: float) -> float:
-        low = max(known_w, 1.0)
-        while np.isfinite(low):
-            tried = np.array([*(low * np.array(STEPS)), ENDLESS_W])
-            failing = np.flatnonzero(~self.passes(np.minimum(tried[:, None] * a_watt, most_w), parts, parts.bank_wh))
+        tried = max(known_w, 1.0) * np.array((*STEPS, np.inf))
+        while np.isfinite(tried[0]):
+            rated_w = np.minimum(tried, ENDLESS_W)
+            failing = np.flatnonzero(~self.passes(np.minimum(rated_w[:, None] * a_watt, most_w), parts, parts.bank_wh))
             if not len(failing):
                 return known_w
-            last = int(failing[-1])
-            if last == len(tried) - 1:
-                return float("inf")
-            if last < len(STEPS) - 1:
-                return float(tried[last])
-            known_w = low = float(tried[last])
-        return low
+            known_w = float(tried[failing[-1]])
+            after = float(tried[failing[-1] + 1]) if np.isfinite(known_w) else np.inf
+            if after <= CLOSE * known_w:
+                return known_w
+            tried = known_w * np.array((*STEPS, np.inf)) if np.isinf(after) else np.geomspace(known_w, after, FINER)
+        return float("inf")
 
     def least_panels(self, panel: Panel, parts: ReplayParts, most_w: float, fewest: int, most: float) -> float:
         """Panels of one model at the least, from ``fewest`` to ``most``; infinite where so many will not do."""
@@ -204,7 +222,9 @@ class Replays:
     def holds(self, bundle: Bundle, tanks_l: float) -> bool:
         """Whether a bundle of the plan passes as it stands, its trackers' ceilings and its own bank, with tanks that
         hold ``tanks_l``."""
-        parts = bank_parts(self.setting, bundle)
+        parts = self.parts(
+            bundle.converter, bundle.units, bundle.battery, bundle.bank_series, bundle.bank_parallel
+        )  # fmt: skip
         heat_c = float(bundle.rack["heat_c"]) if bundle.rack is not None else 0.0
         row = bundle.panel
         panel = Panel(float(row["pmax_w"]), float(row["pmax_pct_per_c"]), float(row["noct_c"]), heat_c)
@@ -218,35 +238,3 @@ class Replays:
         loads = self._loads(tanks_l) if self.loads.waiting else self.loads
         short = replay(made, loads, parts).short
         return int(short.reshape(-1, HOURS).sum(axis=1).max()) <= self.allowed
-
-
-def judged(setting: Setting) -> bool:
-    """Whether the hours of the weather file decide."""
-    job = setting.job
-    return job.weather is not None and job.replay.hours_short is not None and setting.keeps("hours-short")
-
-
-def parts_of(
-    setting: Setting, converter: ConverterRow | Mapping[ConverterColumn, float], units: int,
-    battery: BatteryRow | Mapping[BatteryColumn, float], series: int, parallel: int,
-) -> ReplayParts:  # fmt: skip
-    """What the hours ask to know of a converter in a number of units and of a bank behind it."""
-    job = setting.job
-    bank_v = series * float(battery["nominal_v"])
-    shared = float(bank.shared_strings(parallel, job.reserve.parallel_share))
-    charge_a = min(units * float(converter["charge_a"]), shared * float(battery["charge_a"]))
-    string_wh = bank.usable_energy(
-        bank_v, battery["capacity_ah"], battery["usable_pct"], battery["aged_pct"], battery["capacity_pct_per_c"],
-        job.site.bank_coldest_c,
-    )  # fmt: skip
-    return ReplayParts(
-        float(converter["efficiency_pct"]) / 100, units * float(converter["idle_w"]), charge_a * bank_v,
-        float(battery["round_trip_pct"]) / 100, parallel * float(string_wh),
-    )  # fmt: skip
-
-
-def bank_parts(setting: Setting, bundle: Bundle) -> ReplayParts:
-    """The same of a bundle."""
-    return parts_of(
-        setting, bundle.converter, bundle.units, bundle.battery, bundle.bank_series, bundle.bank_parallel
-    )  # fmt: skip

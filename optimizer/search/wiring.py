@@ -17,9 +17,7 @@ from optimizer.milp.subproblem import Failing, PartNeed, PlacedLayout, Subproble
 from optimizer.rules import mounting
 from optimizer.rules.comparisons import whole_up
 from optimizer.rules.extras import Basis, extra_pieces
-from optimizer.rules.replay import ReplayParts
 from optimizer.search import lower_bounds
-from optimizer.search.replays import Panel, parts_of
 from optimizer.search.tracker_program import fewest_panels
 from optimizer.search.triples import Leaf, Triple, extras_asked, part_of
 
@@ -74,24 +72,11 @@ class Wiring:
         least = max(least, float(self.setting.count_of("panel") or 0))
         most = float(array_size.most_panels(pmax_w, figures.area_m2[triple.panel], triple.inverter, self.setting))
         least = max(least, float(whole_up(triple.rated_w / pmax_w)))
-        if replayed and self.replays is not None and least <= most:
-            least = self.replays.least_panels(
-                Panel(float(pmax_w), float(self.field.panels["pmax_pct_per_c"][triple.panel]),
-                      float(self.field.panels["noct_c"][triple.panel]), heat_c),
-                self.bank_parts(triple), self.cap_w(triple), int(least), most,
-            )  # fmt: skip
+        by_hours = self.field.by_hours
+        if replayed and by_hours is not None and least <= most:
+            panel, bank = self.field.panel(triple.panel), (triple.battery, triple.series, triple.parallel)
+            least = by_hours.least_panels(panel, heat_c, triple.inverter, *bank, int(least), most)
         return least, most
-
-    def cap_w(self, triple: Triple) -> float:
-        """W that all of the triple's converters make use of."""
-        return triple.inverter.units * float(triple.inverter["array_usable_w"])
-
-    def bank_parts(self, triple: Triple) -> ReplayParts:
-        """What the hours ask to know of a triple's converter and bank."""
-        battery = self.field.batteries.figures(triple.battery)
-        return parts_of(
-            self.setting, triple.inverter.figures, triple.inverter.units, battery, triple.series, triple.parallel
-        )
 
     def fails(self, bundle: Bundle, placed: Sequence[PlacedLayout]) -> Failing | None:
         """What a bundle whose trackers carry some of ``placed`` rules out by the hours of the weather file; None where

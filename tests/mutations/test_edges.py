@@ -7,7 +7,7 @@ The exact figures are worked by hand from the bundle in parts.py.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,8 +15,10 @@ import pytest
 
 from optimizer.auditor import audit
 from optimizer.candidates import array_size, terms
-from optimizer.inputs.job import Job, Need, Space, Water
+from optimizer.inputs.job import Job, Need, Replay, Space, Water, Weather
 from optimizer.rules.limits import LIMITS
+from optimizer.search.replays import Replays
+from optimizer.weather.year import WeatherYears
 from tests.mutations.cases_bank import BLOCKS, HALF_DAY
 from tests.mutations.cases_climate import ACID
 from tests.mutations.cases_loads import ACROSS, HEATER, TWO_LEGS
@@ -48,6 +50,22 @@ LESS, MORE = -1, 1  # the side on which the limit is missed
 
 
 PUMPING = job()
+
+
+def dark_year(hours_short: int) -> Job:
+    """The job in a year without light."""
+    dark, air = np.zeros((1, 8760)), np.full((1, 8760), 20.0)
+    nan = float("nan")
+    years = WeatherYears("", 40.0, 0.0, 0.0, (), nan, nan, nan, dark, dark, air, np.full(365, 12.0))
+    weather = Weather("dark.epw", 40.0, 180.0, years)
+    return replace(job(), weather=weather, replay=Replay(hours_short=int(hours_short)))
+
+
+def passes_hours(wanted: Job) -> bool:
+    """Whether the worked bundle passes by what the search asks of the hours."""
+    replays = Replays.of(terms.Setting.of(wanted), catalog())
+    assert replays is not None
+    return replays.holds(bundle(), 0.0)
 
 
 @dataclass(frozen=True)
@@ -225,6 +243,10 @@ EDGES = (
     Edge("recovery", "recover_days", 18_000 / 8955, LESS,
          lambda v: met("recovery", job(need=Need(recover_days=v)), bundle()),
          lambda v: best(job(need=Need(recover_days=v), space=TIGHT), catalog(converters=(SHORT,)))[1:2] == (16,)),
+    # a year without any light: the bank is empty from the second round on, and every hour asks for the idle draw
+    Edge("hours-short", "hours_short", 8760, LESS,
+         lambda v: met("hours-short", dark_year(v), bundle()),
+         lambda v: passes_hours(dark_year(v)), step=1),
     # the least that a motor starts on without a starter is 65 % of its volts
     Edge("start-volts", "cable_drop", 0.35, MORE,
          lambda v: met("start-volts", job(pump(cable_drop=v)), bundle()),
