@@ -22,6 +22,7 @@ from optimizer.inputs.job import Job
 from optimizer.search.branching import Branching
 from optimizer.search.cache import SearchCache
 from optimizer.search.fathomed import Fathomed
+from optimizer.search.lower_bounds import Field
 from optimizer.search.node_queue import Action, NodeQueue
 from optimizer.search.objectives import LeastCost, Objective
 from optimizer.search.plan_bounds import PlanBounds
@@ -96,7 +97,7 @@ class Search:
         self.attained, self.fathomed = attained, fathomed
         self.opened = 0
         self.opened_plans: list[Plan] = []
-        self.covering: dict[Plan, Fathomed | None] = {}
+        self.covering: dict[tuple[Plan, int], Fathomed | None] = {}
         self.plan_bounds = PlanBounds(objective)
         self.queue = NodeQueue(options, min(below, objective.cutoff))
 
@@ -150,31 +151,47 @@ class Search:
 
         return action
 
-    def _covering(self, plan: Plan) -> Fathomed | None:
+    def _covering(self, plan: Plan, more: int = 0) -> Fathomed | None:
         """What the space of an earlier proof covers of a plan; None where it says nothing of it."""
         before = self.fathomed
-        if before is None or plan not in before.plans or before.setting.judges_hours or self.space.setting.judges_hours:
+        if before is None or plan not in before.plans:
             return None
-        if plan not in self.covering:
-            self.covering[plan] = Fathomed.of(before.fields(plan), self.space.fields(plan))
-        return self.covering[plan]
+        if (plan, more) not in self.covering:
+            old, new = (
+                [field.with_more_strings(more) for field in space.fields(plan)] for space in (before, self.space)
+            )
+            self.covering[plan, more] = Fathomed.of(old, new)
+        return self.covering[plan, more]
 
     def _fathoms(self, plan: Plan) -> bool:
         """Whether an earlier proof covers all of a plan."""
-        covering = self._covering(plan)
-        return covering is not None and bool(covering.covered.all())
+        by_hours = self.space.fields(plan)[0].by_hours
+        every = range(1 if by_hours is None else by_hours.most_more_strings + 1)
+        coverings = (self._covering(plan, more) for more in every)
+        return all(covering is not None and bool(covering.covered.all()) for covering in coverings)
 
     def _open(self, plan: Plan) -> Action:
-        def action(_: float) -> None:
+        def action(bound: float) -> None:
             fields = self.space.fields(plan)
             if any(other.tanks_l == plan.tanks_l and self._needless(plan, other) for other in self.opened_plans):
                 return
             self.opened_plans.append(plan)
             coarse = self.plan_bounds.coarse(plan, fields[0].converters) if len(self.space.worth_opening) > 1 else None
+            self._strung(plan, fields, coarse, 0)(bound)
+
+        return action
+
+    def _strung(self, plan: Plan, fields: tuple[Field, ...], coarse: np.ndarray | None, more: int) -> Action:
+        """Open a plan with so many bank strings more than the least, and enter it with one more where that may help."""
+
+        def action(bound: float) -> None:
+            strung = tuple(field.with_more_strings(more) for field in fields)
+            branching = Branching(self.queue, self.objective, strung, self._covering(plan, more))
+            branching.start(coarse)
             by_hours = fields[0].by_hours
-            for more in range(1 if by_hours is None else by_hours.most_more_strings + 1):
-                strung = tuple(field.with_more_strings(more) for field in fields)
-                Branching(self.queue, self.objective, strung, self._covering(plan)).start(coarse)
+            if by_hours is not None and more < by_hours.most_more_strings:
+                beyond = max(bound, branching.least_of_banks)
+                self.queue.push(beyond, 0, self._strung(plan, fields, coarse, more + 1))
 
         return action
 
@@ -186,7 +203,8 @@ class Search:
         some list, both must buy of the same parts.
         """
         setting = self.space.setting
-        if setting.judges_hours:
+        catalog = self.space.catalogs[0]
+        if setting.judges_hours and running(catalog, plan) != running(catalog, other):
             return False
         few, many = other.pieces(setting.job), plan.pieces(setting.job)
         if setting.terms.must.get("starter") is not None or not few <= many:

@@ -47,6 +47,7 @@ class Branching:
         self.field = fields[0]
         self.wiring = Wiring(fields, objective.tanks(fields))
         self.worth: dict[int, np.ndarray] = {}
+        self.least_of_banks = 0.0  # no bundle with these bank strings or more costs less, its array by power alone
 
     def start(self, coarse: np.ndarray | None = None) -> None:
         """Enter every converter. ``coarse``: bounds of each, where they are known."""
@@ -176,6 +177,8 @@ class Branching:
             converters, batteries, same = converters[left], batteries[left], same[left]
         pairs = [field.pairs(converters, batteries) for field in self.fields]
         banks, tables = pairs[0][0], [table for _, table, _ in pairs]
+        if self.field.by_hours is not None:
+            self.least_of_banks = self._least_of_banks(banks, tables)
         rated_w = self.field.rated_w(banks, batteries)
         whole = self._bound((table + array).min(axis=1) for _, table, array in pairs)
         whole = np.where(np.isfinite(rated_w), whole, np.inf)
@@ -191,6 +194,13 @@ class Branching:
                 self.queue.push(float(whole[row]), 2, self._panels(pair, bool(same[row])))
 
         self.queue.stream(whole[order], 0.0, 1, open_chunk, FEW)
+
+    def _least_of_banks(self, banks: Banks, tables: Sequence[np.ndarray]) -> float:
+        """The least bound of any pair whose array gives the power that is needed, whatever the hours ask: of one more
+        string each costs no less, and no other fits."""
+        sides = [field.array_sides(field.grid(banks.need_w)) for field in self.fields]
+        whole = self._bound((table + side).min(axis=1) for table, side in zip(tables, sides, strict=True))
+        return float(whole.min(initial=np.inf, where=banks.fits))
 
     def _panels(self, pair: Triple, same: bool) -> Action:
         def action(bound: float) -> None:

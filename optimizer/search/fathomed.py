@@ -17,6 +17,7 @@ from optimizer.candidates import array_size
 from optimizer.candidates.banks import Banks
 from optimizer.candidates.banks import banks as banks_of
 from optimizer.candidates.converters import Inverter, Inverters
+from optimizer.candidates.terms import Setting
 from optimizer.costs.tank_bounds import most_tanks
 from optimizer.rules.limits import narrowing
 from optimizer.search.eligible import bank_limits, few, string_limits, wired_alike
@@ -43,6 +44,8 @@ class Fathomed:
             return None
         old, new = earlier[0], later[0]
         if old.setting.plan != new.setting.plan:
+            return None
+        if not _hours_alike(old.setting, new.setting):
             return None
         before, after = old.setting.terms, new.setting.terms
         same_wishes = (before.must, before.equal_strings) == (after.must, after.equal_strings)
@@ -172,6 +175,21 @@ class Fathomed:
         wired = inverter.trackers * np.floor(inverter["tracker_max_w"] / pmax_w + 1e-6)
         alike: np.ndarray = np.minimum(before, wired) == np.minimum(after, wired)
         return alike
+
+
+def _hours_alike(before: Setting, after: Setting) -> bool:
+    """Whether the hours of the weather file judge a bundle of a plan alike in both settings, or in neither."""
+    if not (before.judges_hours or after.judges_hours):
+        return True
+    one, other = before.job, after.job
+    return (
+        before.judges_hours == after.judges_hours
+        and before.slack("hours-short") == after.slack("hours-short")
+        and one.weather is other.weather
+        and (one.replay, one.loads, one.water) == (other.replay, other.loads, other.water)
+        and (one.site.sun_hours, one.site.bank_coldest_c) == (other.site.sun_hours, other.site.bank_coldest_c)
+        and one.reserve.parallel_share == other.reserve.parallel_share
+    )
 
 
 def _alike(before: Banks, after: Banks) -> np.ndarray:
