@@ -26,6 +26,7 @@ from optimizer.search.objectives import Objective, Solve, ascending
 from optimizer.search.triples import Leaf, Triple, least_needs
 from optimizer.search.wiring import Wiring
 
+MOST_W = 1e6  # rated, more than any array has: where the cutoff sets no end
 FEW = 32  # converters, or pairs of one with a battery, looked at together: speed only
 
 
@@ -177,7 +178,7 @@ class Branching:
             converters, batteries, same = converters[left], batteries[left], same[left]
         pairs = [field.pairs(converters, batteries) for field in self.fields]
         banks, tables = pairs[0][0], [table for _, table, _ in pairs]
-        if self.field.by_hours is not None:
+        if self.field.by_hours is not None and self.fathomed is None:  # else what is left out may come in with more
             self.least_of_banks = self._least_of_banks(banks, tables)
         rated_w = self.field.rated_w(banks, batteries)
         whole = self._bound((table + array).min(axis=1) for _, table, array in pairs)
@@ -198,6 +199,8 @@ class Branching:
     def _least_of_banks(self, banks: Banks, tables: Sequence[np.ndarray]) -> float:
         """The least bound of any pair whose array gives the power that is needed, whatever the hours ask: of one more
         string each costs no less, and no other fits."""
+        if not len(banks.fits):
+            return np.inf
         sides = [field.array_sides(field.grid(banks.need_w)) for field in self.fields]
         whole = self._bound((table + side).min(axis=1) for table, side in zip(tables, sides, strict=True))
         return float(whole.min(initial=np.inf, where=banks.fits))
@@ -241,13 +244,33 @@ class Branching:
         if by_hours is None:
             return pair
         bank = (pair.battery, pair.series, pair.parallel)
+        if by_hours.fails_at(pair.inverter, *bank, self._affordable_w(pair)):
+            return replace(pair, rated_w=np.inf)
         return replace(pair, rated_w=by_hours.exact_rated_w(pair.inverter, *bank, pair.rated_w))
+
+    def _affordable_w(self, pair: Triple) -> float:
+        """Rated W of which every array costs more than the cutoff with a pair, or the most that is looked at."""
+        by_hours = self.field.by_hours
+        assert by_hours is not None
+        low = int(self.field.grid(self.field.offered(pair.need_w, pair.rated_w)))
+        step, most = 1, int(self.field.grid(MOST_W * by_hours.least_offered))
+        while low + step < most and self._at_point(pair, low + step) <= self.queue.cutoff:
+            low, step = low + step, 2 * step
+        high = min(low + step, most)
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if self._at_point(pair, middle) <= self.queue.cutoff else (low, middle)
+        return lower_bounds.GRID**high / by_hours.least_offered
 
     def _pair_bound(self, pair: Triple) -> float:
         """The bound of a pair at the least rated W that it has."""
         if not np.isfinite(pair.rated_w):
             return np.inf
-        sides = (field.array_side(int(field.grid(field.offered(pair.need_w, pair.rated_w)))) for field in self.fields)
+        return self._at_point(pair, int(self.field.grid(self.field.offered(pair.need_w, pair.rated_w))))
+
+    def _at_point(self, pair: Triple, point: int) -> float:
+        """The bound of a pair with an array at a grid point of power."""
+        sides = (field.array_side(point) for field in self.fields)
         totals = [(table + side.by_set).min() for table, side in zip(pair.tables, sides, strict=True)]
         return float(self._bound(map(np.array, totals)))
 

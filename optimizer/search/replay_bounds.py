@@ -64,6 +64,10 @@ class ReplayBounds:
         parts = self.parts(inverter, battery, series, parallel)
         return self.replays.least_rated_w(parts, ceiling_w(inverter), known_w)
 
+    def fails_at(self, inverter: Inverter, battery: int, series: int, parallel: int, rated_w: float) -> bool:
+        """Whether every array of ``rated_w`` fails there."""
+        return self.replays.fails_at(self.parts(inverter, battery, series, parallel), ceiling_w(inverter), rated_w)
+
     def least_panels(
         self, panel: Mapping[PanelColumn, float], heat_c: float, inverter: Inverter, battery: int, series: int,
         parallel: int, fewest: int, most: float,

@@ -60,6 +60,8 @@ class Replays:
     allowed: float
     known: dict[Hashable, float] = field(default_factory=dict)
     sizes: dict[ReplayParts, dict[int, float]] = field(default_factory=dict)
+    # the largest rated W that is known to fail, and the least that is known to pass
+    between: dict[tuple[ReplayParts, float], tuple[float, float]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, setting: Setting, catalog: Catalog) -> Replays | None:
@@ -152,7 +154,8 @@ class Replays:
         if finite.any():
             steps = np.ceil(np.log(np.maximum(full_wh[finite], 1.0)) / np.log(SIZES)).astype(int)
             each, places = np.unique(steps, return_inverse=True)
-            bounds[finite] = np.array([self._by_size(best, each.tolist())[int(step)] for step in each])[places]
+            known = self._by_size(best, each.tolist())
+            bounds[finite] = np.array([known[int(step)] for step in each])[places]
         return bounds
 
     def _by_size(self, best: ReplayParts, steps: list[int]) -> dict[int, float]:
@@ -172,27 +175,38 @@ class Replays:
             known.update(zip(new, found.tolist(), strict=True))
         return known
 
+    def fails_at(self, parts: ReplayParts, most_w: float, rated_w: float) -> bool:
+        """Whether an ideal array of ``rated_w`` fails behind a converter whose common ceiling is ``most_w``, with a
+        bank."""
+        fails, passes = self.between.get((parts, most_w), (0.0, np.inf))
+        if fails < rated_w < passes:
+            if self.passes(np.minimum(min(rated_w, ENDLESS_W) * self._ideal, most_w), parts, parts.bank_wh):
+                passes = rated_w
+            else:
+                fails = rated_w
+            self.between[parts, most_w] = fails, passes
+        return rated_w <= fails
+
     def least_rated_w(self, parts: ReplayParts, most_w: float, known_w: float) -> float:
         """Rated W at the least of any array behind a converter whose common ceiling is ``most_w``, with a bank;
         ``known_w``: a bound that is known. Infinite where no array will do."""
-        key = (parts, most_w)
-        if key not in self.known:
-            self.known[key] = self._least(self._ideal, parts, most_w, known_w)
-        return max(self.known[key], known_w)
-
-    def _least(self, a_watt: Array, parts: ReplayParts, most_w: float, known_w: float) -> float:
-        tried = max(known_w, 1.0) * np.array((*STEPS, np.inf))
-        while np.isfinite(tried[0]):
+        fails, passes = self.between.get((parts, most_w), (0.0, np.inf))
+        fails = max(fails, known_w)
+        tried = max(fails, 1.0) * np.array((*STEPS, np.inf))
+        while np.isfinite(fails) and passes > max(CLOSE * fails, 1.0):
+            if np.isfinite(passes):
+                tried = np.geomspace(max(fails, 1.0), passes, FINER)
             rated_w = np.minimum(tried, ENDLESS_W)
-            failing = np.flatnonzero(~self.passes(np.minimum(rated_w[:, None] * a_watt, most_w), parts, parts.bank_wh))
-            if not len(failing):
-                return known_w
-            known_w = float(tried[failing[-1]])
-            after = float(tried[failing[-1] + 1]) if np.isfinite(known_w) else np.inf
-            if after <= CLOSE * known_w:
-                return known_w
-            tried = known_w * np.array((*STEPS, np.inf)) if np.isinf(after) else np.geomspace(known_w, after, FINER)
-        return float("inf")
+            held = self.passes(np.minimum(rated_w[:, None] * self._ideal, most_w), parts, parts.bank_wh)
+            failing = np.flatnonzero(~held)
+            last = int(failing[-1]) if len(failing) else -1
+            fails = float(tried[last]) if last >= 0 else fails
+            passes = float(tried[last + 1]) if last + 1 < len(tried) else np.inf
+            if last < 0:
+                break
+            tried = fails * np.array((*STEPS, np.inf))
+        self.between[parts, most_w] = fails, passes
+        return fails
 
     def least_panels(self, panel: Panel, parts: ReplayParts, most_w: float, fewest: int, most: float) -> float:
         """Panels of one model at the least, from ``fewest`` to ``most``; infinite where so many will not do."""
