@@ -34,6 +34,7 @@ EXAMPLES = Path(__file__).parent.parent / "examples"
 SANDS = EXAMPLES / "stock-water-bore" / "sand-flat.epw"
 SLOPE = EXAMPLES / "hillside-nursery" / "green-slope.epw"
 LOSSES, SHOWN = 0.84, 3
+SEEDS = 60
 
 
 def years_of(seed: int) -> WeatherYears:
@@ -64,14 +65,23 @@ def told(found: Pick) -> list[tuple[tuple[str, str, str], int]]:
     ]
 
 
-@by_seeds(range(200), 20)
+def fewer_hours(seed: int, catalog: Catalog, job: Job) -> int:
+    """A part of the hours that the cheapest bundle is short for where they do not decide; some, where there is none."""
+    found = pick(catalog, replace(job, replay=replace(job.replay, hours_short=None)), 1).bundles
+    replayed = audit(job, found[0], catalog).replay if found else None
+    hours = 500 if replayed is None else replayed.worst.hours_short
+    return int(hours * random.Random(seed).choice((0.95, 0.7, 0.5, 0.3, 0.1, 0.0)))
+
+
+@by_seeds(range(SEEDS), 10)
 def test_the_cheapest_that_pass_are_those_of_going_through_all(tmp_path: Path, seeds: Sequence[int]) -> None:
     """By total and parts; and what is shown passes the auditor's own replay."""
     seen: Counter[str] = Counter()
     for seed in seeds:
         folder, path = write_instance(tmp_path / str(seed), seed, landed=seed % 4 == 3)
         catalog, years = read_catalog(folder), years_of(seed)
-        allowed = random.Random(seed).choice((0, 10, 50, 200, 600, 1500))
+        job = asking(read_job(path), years, 0)
+        allowed = fewer_hours(seed, catalog, job)
         job = asking(read_job(path), years, allowed)
         plain = replace(read_plainly(path), autonomy_days=job.need.autonomy_days, array_to_load=job.need.array_to_load)
         year = Year(years.plane[0], years.cells[0], years.air[0], years.noon_h)
@@ -82,8 +92,8 @@ def test_the_cheapest_that_pass_are_those_of_going_through_all(tmp_path: Path, s
         for bundle in found.bundles:
             assert audit(job, bundle, catalog).passes, seed
         seen["decides" if failed and expected else "none" if not expected else "free"] += 1
-    if len(seeds) > 10:
-        assert seen["decides"] >= 3, seen
+    if len(seeds) >= 10:
+        assert seen["decides"] >= 2, seen
 
 
 def test_what_the_hours_ask_is_bounded_from_below(tmp_path: Path) -> None:

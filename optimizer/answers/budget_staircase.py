@@ -1,8 +1,8 @@
-"""What a budget buys: the exact staircase of cost against sunless days, water or spare power.
+"""What a budget buys: the exact staircase of cost against sunless days, water, spare power or hours with power.
 
 Everything stated in the job stays a floor. A quantity goes by whole steps, as fine as it is printed: 0.01 days, 0.1 %
-of the stated water, 1 W. What meets a job at one step meets it at every lower one, so from each stair the next is the
-cheapest bundle one step above the most that the stair carries: nothing between is missed, and none is dominated.
+of the stated water, 1 W, 1 h. What meets a job at one step meets it at every lower one, so from each stair the next is
+the cheapest bundle one step above the most that the stair carries: nothing between is missed, and none is dominated.
 """
 
 from __future__ import annotations
@@ -27,17 +27,20 @@ from optimizer.vocabulary.supplies import SUPPLIES
 from optimizer.vocabulary.tolerance import just_above
 from optimizer.vocabulary.units import Quantity
 
-StairEnd = Literal["", "catalogue", "pumps", "farthest"]
+StairEnd = Literal["", "catalogue", "pumps", "farthest", "whole"]
+YEAR_H = 8760
 STEPS = {
     StairQuantity.AUTONOMY: 0.01,
     StairQuantity.WATER: 0.001,
     StairQuantity.RESERVE: 1.0,
-}  # days, share of the stated water, W
+    StairQuantity.HOURS: 1.0,
+}  # days, share of the stated water, W, h
 FARTHEST = {
     StairQuantity.AUTONOMY: 10_000,
     StairQuantity.WATER: 1_000_000,
     StairQuantity.RESERVE: 1_000_000,
-}  # steps: 100 days, a thousand times the water, 1 MW; beyond them a staircase is cut
+    StairQuantity.HOURS: YEAR_H,
+}  # steps: 100 days, a thousand times the water, 1 MW, a whole year; beyond them a staircase is cut
 STAIRS = 10  # shown where neither a budget nor an end is given
 SPARE = "spare power"  # the load that stands for the reserve; it has no energy
 
@@ -70,7 +73,8 @@ class Short:
 class Staircase:
     """The stairs from the cheapest bundle that meets the job up. ``end``: why there is none after the last: no bundle
     carries more ("catalogue"), a pump would run for more than a day a day ("pumps"), no more is looked for
-    ("farthest"); "" where there is one, or the time limit or what was asked cut it short.
+    ("farthest"), every hour has power ("whole"); "" where there is one, or the time limit or what was asked cut it
+    short.
 
     ``bought``: the place of the stair that the budget buys, None without a budget or where it buys none; ``short`` then
     says what it does buy. ``proven``: False where the time limit cut the staircase short.
@@ -89,7 +93,7 @@ class Staircase:
     short: tuple[Short, ...] = ()
 
     def value(self, level: int) -> float:
-        """A level in days, as a share, or in W."""
+        """A level in days, as a share, in W, or in hours with power."""
         return level * STEPS[self.quantity]
 
 
@@ -167,7 +171,7 @@ def climb(resolver: Resolver, base: Scenario, quantity: StairQuantity) -> Iterat
         )
         scenario = base if level is None else at_level(base, quantity, level)
         if level is not None and level > FARTHEST[quantity]:
-            end = "farthest"
+            end = "whole" if quantity == StairQuantity.HOURS else "farthest"
             break
         if level is not None and quantity == StairQuantity.WATER and any(map(_over_a_day, scenario.job.loads)):
             end = "pumps"
@@ -192,7 +196,15 @@ def at_level(base: Scenario, quantity: StairQuantity, level: int) -> Scenario:
         return replace(base, job=replace(job, need=replace(job.need, autonomy_days=days)))
     if quantity == StairQuantity.WATER:
         return replace(base, job=replace(job, loads=tuple(_watered(load, round(value, 3)) for load in job.loads)))
+    if quantity == StairQuantity.HOURS:
+        return replace(base, job=replace(job, replay=replace(job.replay, hours_short=short_at(job, level))))
     return replace(base, job=replace(job, loads=(*job.loads, _spare(job, value))))
+
+
+def short_at(job: Job, level: int) -> int:
+    """Hours short that are accepted where so many have power, never more than the job states itself."""
+    accepted = YEAR_H if job.replay.hours_short is None else job.replay.hours_short
+    return min(YEAR_H - level, accepted)
 
 
 def below_stated(base: Scenario, quantity: StairQuantity, level: int) -> Scenario:
@@ -232,6 +244,8 @@ def stated(base: Scenario, quantity: StairQuantity) -> int:
     """The whole steps that the job states itself."""
     if quantity == StairQuantity.AUTONOMY:
         return int(base.job.need.autonomy_days / STEPS[StairQuantity.AUTONOMY] + 1e-6)
+    if quantity == StairQuantity.HOURS:
+        return YEAR_H - short_at(base.job, 0)
     return round(1 / STEPS[StairQuantity.WATER]) if quantity == StairQuantity.WATER else 0
 
 

@@ -123,22 +123,27 @@ def afford(
     solver: str = "highs",
     say: Say | None = None,
 ) -> Staircase:
-    """What a budget buys: the exact staircase of cost against sunless days, water, or W to spare.
+    """What a budget buys: the exact staircase of cost against sunless days, water, W to spare, or hours short.
 
     ``budget``: money with at most two decimals, in place of the job's own. It is climbed up to the first stair that the
-    budget does not buy, or that reaches ``to`` (days, % of the stated water, W); without either, ten stairs. Raises
-    ValueError for another budget or quantity, and for water where no load of the job states any.
+    budget does not buy, or that reaches ``to`` (days, % of the stated water, W, or h short); without either, ten
+    stairs. Raises ValueError for another budget or quantity, for water where no load of the job states any, and for
+    hours without a weather file.
     """
-    from optimizer.answers.budget_staircase import has_water, money_cents, staircase_of
+    from optimizer.answers.budget_staircase import YEAR_H, has_water, money_cents, staircase_of
 
     quantity = StairQuantity(most)
     if quantity == StairQuantity.WATER and not has_water(job):
         raise ValueError("no load of this job states water_per_day")
+    if quantity == StairQuantity.HOURS and job.weather is None:
+        raise ValueError("this job names no weather file")
     cents = None if budget is None else money_cents(budget)
     if budget is not None and cents is None:
         raise ValueError(f"a budget of {budget} has more than two decimals")
     resolver = _resolver(job, catalog, terms_of(catalog, must, never), solver, time_limit, say)
     end = to / 100 if to is not None and quantity == StairQuantity.WATER else to
+    if to is not None and quantity == StairQuantity.HOURS:
+        end = YEAR_H - to
     return staircase_of(resolver, quantity, cents, end)
 
 

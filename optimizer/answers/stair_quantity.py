@@ -6,8 +6,10 @@ from enum import StrEnum
 
 
 class StairQuantity(StrEnum):
-    """The quantity that a staircase climbs: sunless days, water a day, or W to spare at the worst start."""
+    """The quantity that a staircase climbs: sunless days, water a day, W to spare at the worst start, or hours of the
+    worst year that have power."""
 
     AUTONOMY = "autonomy"
     WATER = "water"
     RESERVE = "reserve"
+    HOURS = "hours"

@@ -56,7 +56,7 @@ def year_readings(f: BundleFigures, replay: Replayed | None = None) -> Iterator[
         worst, most = replay.worst, job.replay.hours_short
         month = MONTHS[max(range(12), key=lambda place: worst.months[place].short_h)] if worst.hours_short else ""
         yield Reading("hours-short", worst.hours_short, most, worst.hours_short, most, month,
-                      {"short_h": float(worst.hours_short), "month": month or "none"})  # fmt: skip
+                      {"short_h": float(worst.hours_short), "hours_short": float(most)})  # fmt: skip
     yield from water_readings(f)
 
 

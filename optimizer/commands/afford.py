@@ -20,10 +20,11 @@ def afford(
         float | None, typer.Option(min=0.01, metavar="MONEY", help="The most it may cost, in place of the job's own.")
     ] = None,
     most: Annotated[
-        StairQuantity, typer.Option(help="Sunless days, water, or watts to spare.")
+        StairQuantity, typer.Option(help="Sunless days, water, watts to spare, or fewer hours short.")
     ] = StairQuantity.AUTONOMY,
     to: Annotated[
-        float | None, typer.Option("--to", min=0, metavar="N", help="Climb to so many days, % of the water, or W.")
+        float | None,
+        typer.Option("--to", min=0, metavar="N", help="Climb to so many days, % of the water, W or h short."),
     ] = None,
     catalog: options.Catalog = None,
     prices: options.Prices = None,
@@ -35,7 +36,7 @@ def afford(
     time_limit: options.TimeLimit = None,
     solver: options.Which = options.Solver.highs,
 ) -> None:
-    """What a budget buys: the exact staircase of cost against sunless days, water or watts to spare.
+    """What a budget buys: the exact staircase of cost against sunless days, water, spare watts, hours short.
 
     Exit code 0: answered; 1: nothing meets the job, or the budget does not buy it; 2: the input is wrong; 3: stopped by
     the time limit before any step was found.
@@ -54,6 +55,9 @@ def afford(
         if most is StairQuantity.WATER and not has_water(wanted):
             failures.refuse("--most water: no load of this job states water_per_day.\n"
                         "  State it with the flow of the pump, or ask for autonomy or reserve.")  # fmt: skip
+        if most is StairQuantity.HOURS and wanted.weather is None:
+            failures.refuse("--most hours: this job names no weather file.\n"
+                        "  Add [weather]; borewatt sun FILE prints what to write.")  # fmt: skip
         if budget is not None and money_cents(budget) is None:
             failures.refuse(f"--budget {budget}: expected money with at most two decimals.")
         with Progress() as progress:

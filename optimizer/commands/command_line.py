@@ -19,7 +19,7 @@ COMMANDS = {
     "why": (
         "Explain the cheapest bundle: which limits bind, what each costs, and which prices and inputs would change it."
     ),
-    "afford": "What a budget buys: the exact staircase of cost against sunless days, water or watts to spare.",
+    "afford": "What a budget buys: the exact staircase of cost against sunless days, water, spare watts, hours short.",
     "measure": "Work out the [[load]] block of a job from what is at hand; whatever is not known may be left out.",
     "audit": "Judge bundles by every limit of a job, with the working of each limit that fails.",
     "refresh": "Answer every job below a folder again, keep each answer beside its job, and tell what became of it.",

@@ -21,6 +21,7 @@ from optimizer.vocabulary.faults import OutOfTimeError
 if TYPE_CHECKING:  # these are filled in elsewhere
     from optimizer.explain import why_not
     from optimizer.explain.binding_limits import Cost
+    from optimizer.explain.hours_accepted import AtHours
     from optimizer.explain.infeasibility import Conflict
     from optimizer.explain.irreducible_set import IrreducibleSet
     from optimizer.explain.price_ranging import Entering, General, Leaving
@@ -42,6 +43,7 @@ class Why:
     near_sought: bool = False
     costs: tuple[Cost, ...] = ()
     core: IrreducibleSet | None = None
+    hours: tuple[AtHours, ...] = ()
     leaving: tuple[Leaving, ...] = ()
     entering: tuple[Entering, ...] = ()
     general: tuple[General, ...] = ()

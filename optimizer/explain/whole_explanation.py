@@ -53,6 +53,10 @@ def explain(resolver: Resolver, picked: Bundle, inputs: Sequence[str] = ()) -> W
         found = replace(found, core=cores[0] if cores else None)
     else:
         rest.unfinished.append("smallest proof")
+    if case.job.replay.hours_short is not None:
+        from optimizer.explain.hours_accepted import at_other_hours
+
+        found = replace(found, hours=rest.gather("hours accepted", lambda: at_other_hours(resolver)))
     without_it: dict[str, Bundle | None] = {}
 
     def leave() -> Iterable[Leaving]:

@@ -302,9 +302,10 @@ class Field:
         return table, array
 
     def offered(self, need_w: np.ndarray | float, rated_w: np.ndarray | float) -> np.ndarray:
-        """W that the panels of an array offer together at the least, that gives ``need_w`` and is rated ``rated_w``."""
+        """W that the panels of an array offer together at the least, that gives ``need_w`` and is rated ``rated_w``; an
+        infinite one, which no array has, is left out."""
         least = 0.0 if self.by_hours is None else self.by_hours.least_offered
-        offered: np.ndarray = np.maximum(need_w, rated_w * least)
+        offered: np.ndarray = np.maximum(need_w, np.where(np.isfinite(rated_w), rated_w, 0.0) * least)
         return offered
 
     def rated_w(self, found: Banks, batteries: np.ndarray) -> np.ndarray:

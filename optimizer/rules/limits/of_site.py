@@ -66,7 +66,7 @@ LIMITS = (
         kinds=("wish",),
         source="every hour of the weather file; the job",
         mend="more panels, more batteries, or more hours accepted",
-        working="{short_h:h} in the worst year, most of them in {month}",
+        working="{short_h:h} without power in the worst year, {hours_short:h} accepted",
         formula="hours of the worst year in which over 1 % of what critical loads ask is unserved, at most hours_short",
         applies=lambda job: job.replay.hours_short is not None,
         slack=True,
@@ -74,6 +74,7 @@ LIMITS = (
         cure=("bank", 1),
         need="carries every year with {hours_short} h short at most",
         fixed=True,
+        working_says="words",
     ),
     Limit(
         name="well-yield",

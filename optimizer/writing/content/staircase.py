@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.answers.budget_staircase import STEPS, Stair, Staircase
+from optimizer.answers.budget_staircase import STEPS, YEAR_H, Stair, Staircase
 from optimizer.answers.stair_quantity import StairQuantity
 from optimizer.vocabulary.units import to_unit
 from optimizer.writing.words.figures import money, number, plain_money
@@ -12,21 +12,34 @@ TITLES = {
     StairQuantity.AUTONOMY: "Days without sun, rounded down",
     StairQuantity.WATER: "Water a day, everything else as stated",
     StairQuantity.RESERVE: "Watts to spare beside everything, at the worst start; no energy is counted for them",
+    StairQuantity.HOURS: "Hours short in the worst year of the weather file",
 }  # fmt: skip
 ENDS = {
     "catalogue": "No bundle of this catalogue carries more than the last.",
     "pumps": "No bundle carries more than the last: a pump would have to run for more than 24 hours a day.",
     "farthest": "It is cut there: no more is looked for.",
+    "whole": "There is no more to gain: with the last every hour of the file has power.",
 }  # fmt: skip
-UNITS = {StairQuantity.AUTONOMY: "days", StairQuantity.WATER: "% of the stated water", StairQuantity.RESERVE: "W"}
+UNITS = {
+    StairQuantity.AUTONOMY: "days", StairQuantity.WATER: "% of the stated water", StairQuantity.RESERVE: "W",
+    StairQuantity.HOURS: "h short",
+}  # fmt: skip
+
+
+def shown_level(found: Staircase, stair: Stair) -> float:
+    """A step's level in its unit: days, %, W, or hours short."""
+    value = found.value(stair.level)
+    if found.quantity == StairQuantity.HOURS:
+        return YEAR_H - value
+    return value * 100 if found.quantity == StairQuantity.WATER else value
 
 
 def level_text(found: Staircase, stair: Stair) -> str:
     """A step's level as it is printed: "1.88", "112.5 %", "1,240"."""
-    value = found.value(stair.level)
+    value = shown_level(found, stair)
     if found.quantity == StairQuantity.AUTONOMY:
         return number(value, 2)
-    return f"{number(value * 100, 1)} %" if found.quantity == StairQuantity.WATER else number(value, 0)
+    return f"{number(value, 1)} %" if found.quantity == StairQuantity.WATER else number(value, 0)
 
 
 def litres_text(found: Staircase, stair: Stair) -> str:

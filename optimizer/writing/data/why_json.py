@@ -45,6 +45,11 @@ def why_data(answer: Answer) -> Json:
         ]  # fmt: skip
     if why.whole:
         data |= _whole(answer, total)
+    if why.hours:
+        data["hours_accepted"] = [
+            {"hours_short": each.hours, **({"total": None} if each.bundle is None else _found(each.bundle, total))}
+            for each in why.hours
+        ]
     if why.instead is not None:
         data["instead"] = _instead(why.instead, total)
     if data:

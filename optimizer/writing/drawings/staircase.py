@@ -7,7 +7,7 @@ from math import ceil, floor, log10
 from typing import TYPE_CHECKING
 
 from optimizer.answers.stair_quantity import StairQuantity
-from optimizer.writing.content.staircase import UNITS, changes, level_text
+from optimizer.writing.content.staircase import UNITS, changes, level_text, shown_level
 from optimizer.writing.drawings.svg import GREY, PALE, SMALL, WIDTH, Drawing, room_for, span
 from optimizer.writing.words.figures import plain_money
 from optimizer.writing.words.tables import fold
@@ -33,10 +33,10 @@ def staircase(found: Staircase) -> str:
 
 
 def _drawn(found: Staircase, listed: bool) -> str:
-    """Total over level, every step numbered, the budget dashed."""
+    """Total over level, every step numbered, the budget dashed. Hours short go down to the right."""
     currency = found.shown.catalog.currency
-    scale = 100 if found.quantity == StairQuantity.WATER else 1
-    levels = [found.value(stair.level) * scale for stair in found.stairs]
+    falling = found.quantity == StairQuantity.HOURS
+    levels = [shown_level(found, stair) for stair in found.stairs]
     totals = [stair.cents / 100 for stair in found.stairs]
     budget = None if found.budget_cents is None else found.budget_cents / 100
     across = ticks(0.0, max([*levels, 1e-9]), TICKS_ACROSS)
@@ -45,7 +45,8 @@ def _drawn(found: Staircase, listed: bool) -> str:
     foot = TOP + TALL
 
     def x(level: float) -> float:
-        return LEFT + (WIDTH - LEFT - RIGHT) * level / across[-1]
+        share = level / across[-1]
+        return LEFT + (WIDTH - LEFT - RIGHT) * (1 - share if falling else share)
 
     def y(total: float) -> float:
         return foot - TALL * (total - up[0]) / (up[-1] - up[0])
@@ -72,7 +73,7 @@ def _drawn(found: Staircase, listed: bool) -> str:
     if found.bought is not None:
         draw.text(WIDTH, 12, "black: what the budget buys", anchor="end", size=SMALL)
     points = [(x(level), y(total)) for level, total in zip(levels, totals, strict=True)]
-    _steps(draw, points, x(0.0), foot, found.bought)
+    _steps(draw, points, LEFT, foot, found.bought)
     if not listed:
         return draw.finish(foot + 36)
     return draw.finish(_list(draw, found, unit, foot + 52))

@@ -58,7 +58,7 @@ def why_page(answer: Answer) -> str:
     blocks = [head(answer), options_table(answer), *_instead(answer)]
     if why.whole:
         blocks += [
-            _nothing_under(answer), _costs(answer, picked), _parts_prices(answer, picked),
+            _nothing_under(answer), _costs(answer, picked), _hours(answer, picked), _parts_prices(answer, picked),
             _other_prices(answer, picked), _general(answer, picked), _inputs(answer, picked), _tidier(answer, picked),
         ]  # fmt: skip
     if why.unfinished:
@@ -141,6 +141,25 @@ def _costs(answer: Answer, picked: Bundle) -> str:
                      f"{'nothing' if rows else 'a cent'}.")  # fmt: skip
     drawn = table([head, *rows], align="llrl", indent=0) + "\n" if rows else "WHAT EACH COSTS\n"
     return drawn + "\n".join(paragraph(note) for note in notes)
+
+
+def _hours(answer: Answer, picked: Bundle) -> str:
+    """The totals where other numbers of hours short are accepted."""
+    if not answer.why.hours:
+        return ""
+    rows, now = [], answer.job.replay.hours_short
+    for each in answer.why.hours:
+        accepted = "any number" if each.hours is None else f"{each.hours} h"
+        if each.bundle is None:
+            rows.append([accepted, "none", "", "nothing meets the job"])
+            continue
+        more = cents_of(each.bundle) - answer.options[0].cents
+        rows.append([accepted, plain_money(cents_of(each.bundle)), _against(more), parts_changed(picked, each.bundle)])
+    return table([["HOURS ACCEPTED", "total", f"against {now} h", "then"], *rows], align="lrrl", indent=0)
+
+
+def _against(cents: int) -> str:
+    return "as now" if not cents else f"{plain_money(abs(cents))} {'more' if cents > 0 else 'less'}"
 
 
 def _change(answer: Answer, cost: Cost, move: Moved) -> str:
