@@ -8,14 +8,17 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from types import ModuleType
 
 import numpy as np
+import pytest
 
 from catalog.reader import Catalog, read_catalog
 from optimizer.auditor.audit import audit
 from optimizer.candidates.terms import Setting
 from optimizer.inputs.job import Job, Replay, Weather
 from optimizer.inputs.job_reader import read_job
+from optimizer.search import eligible, replays
 from optimizer.search.branch_and_bound import Pick, pick
 from optimizer.search.objectives import LeastCost
 from optimizer.search.replays import Panel
@@ -96,6 +99,30 @@ def test_the_cheapest_that_pass_are_those_of_going_through_all(tmp_path: Path, s
         assert seen["decides"] >= 2, seen
 
 
+STEPPED: tuple[tuple[tuple[ModuleType, str, object], ...], ...] = (
+    ((eligible, "LARGEST", 0),),
+    ((replays, "SIZES", 4.0), (replays, "HALVINGS", 2)),
+    ((replays, "STEPS", (1.0, 3.0)), (replays, "COUNTS", (1,)), (replays, "CLOSE", 3.0)),
+    ((replays, "STEPS", (1.0,)), (replays, "COUNTS", (1, 50)), (replays, "FINER", 3), (eligible, "LARGEST", 0)),
+)
+
+
+@by_seeds(range(24), 8)
+def test_steps_change_speed_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seeds: Sequence[int]) -> None:
+    """Where tables are too large to be whole, and however coarse the first bounds are."""
+    for seed in seeds:
+        folder, path = write_instance(tmp_path / str(seed), seed, starters=seed % 2 == 1, landed=seed % 4 == 2)
+        catalog = read_catalog(folder)
+        job = asking(read_job(path), years_of(seed), 0)
+        job = replace(job, replay=replace(job.replay, hours_short=fewer_hours(seed, catalog, job)))
+        plain = told(pick(catalog, job, SHOWN))
+        for steps in STEPPED:
+            with monkeypatch.context() as patch:
+                for module, name, value in steps:
+                    patch.setattr(module, name, value)
+                assert told(pick(catalog, job, SHOWN)) == plain, (seed, steps)
+
+
 def test_what_the_hours_ask_is_bounded_from_below(tmp_path: Path) -> None:
     """No bundle that passes has fewer W or panels than the bounds of its bank say."""
     catalog, checked = read_catalog(EXAMPLES.parent / "catalog" / "generic"), 0
@@ -112,29 +139,29 @@ def _bounded(job: Job, catalog: Catalog) -> int:
     checked = 0
     for plan in space.plans[:2]:
         field = space.fields(plan)[0]
-        replays, wiring = field.replays, Wiring([field], LeastCost(space).tanks([field]))
+        known, wiring = field.replays, Wiring([field], LeastCost(space).tanks([field]))
         by_hours = field.by_hours
-        assert replays is not None and by_hours is not None and wiring.replays is replays
+        assert known is not None and by_hours is not None and wiring.replays is known
         for bundle in found.bundles:
             for more in (0, 1, 3):
                 bank = replace(bundle, bank_parallel=bundle.bank_parallel + more, starters={}, tanks={})
                 wired = (bank.bank_series, bank.bank_parallel)
-                parts = replays.parts(bank.converter, bank.units, bank.battery, *wired)
+                parts = known.parts(bank.converter, bank.units, bank.battery, *wired)
                 cap_w = bank.units * float(bank.converter["array_usable_w"])
-                first = replays.first_bounds(np.array([parts.bank_wh]), by_hours.best)[0]
-                exact = replays.least_rated_w(parts, cap_w, 0.0)
+                first = known.first_bounds(np.array([parts.bank_wh]), by_hours.best)[0]
+                exact = known.least_rated_w(parts, cap_w, 0.0)
                 row = bank.panel
                 panel = Panel(float(row["pmax_w"]), float(row["pmax_pct_per_c"]), float(row["noct_c"]), 0.0)
-                least = replays.least_panels(panel, parts, cap_w, 1, 60)
+                least = known.least_panels(panel, parts, cap_w, 1, 60)
                 for bound in (first, exact):
                     if bound > 0:
-                        some = np.minimum(min(bound * (1 - 1e-6), 1e9) * replays._ideal, cap_w)
-                        assert not replays.passes(some, parts, parts.bank_wh), "less than a bound would do"
+                        some = np.minimum(min(bound * (1 - 1e-6), 1e9) * known._ideal, cap_w)
+                        assert not known.passes(some, parts, parts.bank_wh), "less than a bound would do"
                 if np.isfinite(least):
                     assert exact <= least * panel.pmax_w
-                    made = np.minimum(least * replays._panel_w(panel), cap_w)
-                    assert replays.passes(made, parts, parts.bank_wh)
-                    fewer = np.minimum((least - 1) * replays._panel_w(panel), cap_w)
-                    assert least == 1 or not replays.passes(fewer, parts, parts.bank_wh)
+                    made = np.minimum(least * known._panel_w(panel), cap_w)
+                    assert known.passes(made, parts, parts.bank_wh)
+                    fewer = np.minimum((least - 1) * known._panel_w(panel), cap_w)
+                    assert least == 1 or not known.passes(fewer, parts, parts.bank_wh)
                 checked += 1
     return checked
