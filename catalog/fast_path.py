@@ -19,8 +19,6 @@ from optimizer.vocabulary.problems import LONGEST_CELL, Fault, Place, Problem
 
 def read_fast(data: bytes, spec: TableSpec, file: str) -> SheetReading | None:
     """Read a file that is in order. None as soon as anything looks odd. ``data`` is UTF-8 with LF line ends."""
-    import pandas as pd
-
     data = data if data.endswith(b"\n") else data + b"\n"
     buffer = np.frombuffer(data, dtype=np.uint8)
     ends = np.flatnonzero(buffer == ord("\n"))
@@ -63,24 +61,20 @@ def read_fast(data: bytes, spec: TableSpec, file: str) -> SheetReading | None:
     else:
         body = b"".join(data[starts[number] : ends[number] + 1] for number in kept[1:])
     numeric = [heading for heading in headings if heading in known and known[heading].numeric]
-    if any(word in body for word in _TRUTHS) or body.startswith(_BOM):
+    if body.startswith(_BOM):
         return None
-    try:
-        frame = pd.read_csv(
-            BytesIO(body), header=None, names=headings, index_col=False, skip_blank_lines=False,
-            dtype={heading: np.float64 if heading in numeric else object for heading in headings},
-            keep_default_na=False, na_values={heading: [""] for heading in numeric}, 
-        )  # fmt: skip
-    except (ValueError, OverflowError):
-        return None
-    if len(frame) != len(kept) - 1:
+    if len(body) < LARGE:
+        values = _columns(body.decode(), headings, [heading in numeric for heading in headings], bool(quoted.any()))
+    else:
+        values = _large_columns(body, headings, numeric)
+    if values is None or len(values[headings[0]]) != len(kept) - 1:
         return None
     tidy = (
         buffer.max() < 0x80
         and not ((buffer < ord(" ")) & (buffer != ord("\n"))).any()
         and not any(mark in data for mark in _UNTIDY)
     )
-    values = {heading: frame[heading].to_numpy() for heading in headings if heading in known}
+    values = {heading: column for heading, column in values.items() if heading in known}
     if any(_odd(values[heading], known[heading], longest, tidy) for heading in values):
         return None
     sheet = sheet_of(spec, file, values, {h: letter(i) for i, h in enumerate(headings)}, kept[1:] + 1)
@@ -89,10 +83,61 @@ def read_fast(data: bytes, spec: TableSpec, file: str) -> SheetReading | None:
     return SheetReading(sheet, [], ignored(extra, file, int(kept[0]) + 1))
 
 
-_BOM = b"\xef\xbb\xbf"  # before the first row it is taken for the file's own
+LARGE = 2_000_000  # bytes from which a file is read as a large one: speed only
 _TRUTHS = (b"true", b"True", b"TRUE", b"false", b"False", b"FALSE")  # a column of these alone is read as 1 and 0
+_BOM = b"\xef\xbb\xbf"  # before the first row it is taken for the file's own
+_SIGNS = b"0123456789.+-eE"  # that a number is written with
 _UNTIDY = (b", ", b" ,", b" \n", b"\n ", b'" ', b' "', b'"#')  # a file without these has no spaces at a cell's ends
 _ODD_ENDS = re.compile(r"^#|^[^\S\n]|[^\S\n]$", re.MULTILINE)  # a comment, or spaces at either end
+
+
+def _columns(body: str, headings: Sequence[str], numeric: Sequence[bool], quoted: bool) -> dict[str, np.ndarray] | None:
+    """The cells of each column, numbers as float64 with NaN where a cell is empty; None where a row falls apart or a
+    cell is no number. Each number is the one that Python makes of its text. ``quoted``: whether any cell is; where none
+    is, every row has a comma between its cells and nowhere else."""
+    body, width = body.rstrip("\n"), len(headings)
+    try:
+        if quoted:
+            rows = list(csv.reader(body.split("\n"), strict=True))
+            columns: list[Sequence[str]] = list(zip(*rows, strict=True))
+        else:
+            cells = body.replace("\n", ",").split(",")
+            columns = [cells[place::width] for place in range(width)]
+        return {
+            heading: _figures(cells) if figures else np.array(cells, dtype=object)
+            for heading, cells, figures in zip(headings, columns, numeric, strict=True)
+        }
+    except (csv.Error, ValueError):
+        return None
+
+
+def _large_columns(body: bytes, headings: Sequence[str], numeric: Sequence[str]) -> dict[str, np.ndarray] | None:
+    """The same of a large file, by a library that takes longer to load than a small one to read."""
+    import pandas as pd
+
+    if any(word in body for word in _TRUTHS):
+        return None
+    try:
+        frame = pd.read_csv(
+            BytesIO(body), header=None, names=list(headings), index_col=False, skip_blank_lines=False,
+            dtype={heading: np.float64 if heading in numeric else object for heading in headings},
+            keep_default_na=False, na_values={heading: [""] for heading in numeric},
+        )  # fmt: skip
+    except (ValueError, OverflowError):
+        return None
+    return {heading: frame[heading].to_numpy() for heading in headings}
+
+
+def _figures(cells: Sequence[str]) -> np.ndarray:
+    """Numbers, NaN where a cell is empty. Raises ValueError where one is none; Python takes more for a number than a
+    cell may hold ("1_0", "nan", other digits), so no other sign may be among them."""
+    joined = "".join(cells)
+    if not joined:
+        return np.full(len(cells), np.nan)
+    if joined.encode().translate(None, _SIGNS):
+        raise ValueError("a sign that no number has")
+    whole = cells if all(cells) else [cell or "nan" for cell in cells]
+    return np.fromiter(map(float, whole), dtype=np.float64, count=len(cells))
 
 
 def _odd(values: np.ndarray, column: Column, longest: int, tidy: bool) -> bool:

@@ -89,13 +89,15 @@ def read_offers(sheet: CsvSheet) -> Offers:
 
 def rank(texts: np.ndarray) -> np.ndarray:
     """For each text its place among the distinct texts in order: far cheaper to sort by than the texts."""
-    import pandas as pd
+    place = {text: number for number, text in enumerate(sorted(set(texts)))}
+    return np.fromiter(map(place.__getitem__, texts.tolist()), dtype=np.int64, count=len(texts))
 
-    codes, distinct = pd.factorize(texts)
-    place = np.empty(len(distinct), dtype=np.int64)
-    place[np.argsort(distinct, kind="stable")] = np.arange(len(distinct))
-    ranked: np.ndarray = place[codes]
-    return ranked
+
+def codes_of(texts: np.ndarray) -> tuple[np.ndarray, list[str]]:
+    """For each text the number of its kind, and the kinds in the order in which they come."""
+    kinds: dict[str, int] = {}
+    codes = np.array([kinds.setdefault(text, len(kinds)) for text in texts.tolist()], dtype=np.int64)
+    return codes, list(kinds)
 
 
 def _groups(part_rank: np.ndarray, seller_rank: np.ndarray) -> np.ndarray:

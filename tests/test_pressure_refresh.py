@@ -293,7 +293,7 @@ main()
 
 @pytest.mark.parametrize(
     "module",
-    ["optimizer.commands.command_line", "typer", "catalog.reader", "numpy", "numpy.linalg", "pandas", "highspy",
+    ["optimizer.commands.command_line", "typer", "catalog.reader", "numpy", "numpy.linalg", "pulp", "highspy",
      "optimizer.search.branch_and_bound", "tabulate", "optimizer.writing.text.pick"],
 )  # fmt: skip
 def test_an_interrupt_while_libraries_load(tmp_path: Path, module: str) -> None:

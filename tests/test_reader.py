@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import time
 from pathlib import Path
+from unittest.mock import patch
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from catalog import read_catalog
+from catalog import fast_path, read_catalog
 from catalog.data_package import column_rows, data_package
 from catalog.fast_path import read_fast
 from catalog.offers import Seller
@@ -298,8 +299,10 @@ def test_defaults_of_a_faulty_cell_break_no_rule(tmp_path: Path) -> None:
 # ------------------------------------------------------------------------------------------ both roads
 
 
+@pytest.mark.parametrize("large", [0, fast_path.LARGE], ids=["as a large file", "as a small one"])
 @pytest.mark.parametrize("kind", sorted(TABLES))
-def test_both_roads_read_the_same(kind: str) -> None:
+def test_both_roads_read_the_same(kind: str, large: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(fast_path, "LARGE", large)
     spec = TABLES[kind]
     text = CATALOG[spec.file]
     fast = read_fast(text.encode(), spec, spec.file)
@@ -332,7 +335,8 @@ def test_both_roads_agree_on_any_cells(data: st.DataObject) -> None:
     text = csv_text(rows)
     if data.draw(st.booleans()):
         text = text.replace('"', "")
-    fast = read_fast(text.encode(errors="ignore"), spec, spec.file)
+    with patch.object(fast_path, "LARGE", data.draw(st.sampled_from([0, fast_path.LARGE]))):
+        fast = read_fast(text.encode(errors="ignore"), spec, spec.file)
     careful = read_carefully(text.encode(errors="ignore").decode(), spec, spec.file)
     if fast is not None:
         assert careful.problems == []

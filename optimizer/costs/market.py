@@ -9,13 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
+from itertools import chain
 from math import ceil, gcd
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
-from catalog.offers import Seller
+from catalog.offers import Seller, codes_of
 from catalog.reader import AnyTable, Catalog, Name
 from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
@@ -111,8 +111,8 @@ class Market:
         """Group the sellers and prepare the tables of every kind."""
         offers = catalog.offers
         allowed = setting.job.allow.sellers if setting.keeps("allowed") else None
-        codes, found = pd.factorize(offers.seller)
-        names, counts = np.array([str(name) for name in found], dtype=object), np.bincount(codes, minlength=len(found))
+        codes, found = codes_of(offers.seller)
+        names, counts = np.array(found, dtype=object), np.bincount(codes, minlength=len(found))
         usable = np.ones(len(names), dtype=bool) if allowed is None else np.isin(names, list(allowed))
         order = sorted((i for i in range(len(names)) if usable[i]), key=lambda i: (-counts[i], names[i]))
         alone, folded = order[:MOST_SELLER_GROUPS], order[MOST_SELLER_GROUPS:]
@@ -134,8 +134,8 @@ class Market:
         freight[1:] -= rounding
         group = {str(names[s]): int(group_of[s]) for s in order}
         offer_group = group_of[codes] if len(codes) else np.zeros(0, dtype=int)
-        every = pd.Index(np.concatenate([table.part for table in catalog.tables.values()]))
-        place, start = every.get_indexer(pd.Index(offers.part)), 0
+        every = {part: row for row, part in enumerate(chain(*(table.part for table in catalog.tables.values())))}
+        place, start = np.array([every.get(part, -1) for part in offers.part.tolist()], dtype=np.int64), 0
         each = least_each(catalog, [catalog.seller(str(name)) for name in names], codes, place)
         market = cls(catalog, setting, group, groups, freight, each, rounding)
         for kind, table in catalog.tables.items():
