@@ -148,7 +148,7 @@ def _bounded(job: Job, catalog: Catalog) -> int:
                 wired = (bank.bank_series, bank.bank_parallel)
                 parts = known.parts(bank.converter, bank.units, bank.battery, *wired)
                 cap_w = bank.units * float(bank.converter["array_usable_w"])
-                first = known.first_bounds(np.array([parts.bank_wh]), by_hours.best)[0]
+                first = known.first_bounds(np.array([parts.bank_wh]))[0]
                 exact = known.least_rated_w(parts, cap_w, 0.0)
                 row = bank.panel
                 panel = Panel(float(row["pmax_w"]), float(row["pmax_pct_per_c"]), float(row["noct_c"]), 0.0)

@@ -165,6 +165,11 @@ class Search:
 
     def _fathoms(self, plan: Plan) -> bool:
         """Whether an earlier proof covers all of a plan."""
+        first = self._covering(plan)
+        if first is None or not first.covered.all():
+            return False
+        if first.covers_more_strings:
+            return True
         by_hours = self.space.fields(plan)[0].by_hours
         every = range(1 if by_hours is None else by_hours.most_more_strings + 1)
         coverings = (self._covering(plan, more) for more in every)
@@ -185,8 +190,11 @@ class Search:
         """Open a plan with so many bank strings more than the least, and enter it with one more where that may help."""
 
         def action(bound: float) -> None:
+            covering = self._covering(plan, more)
+            if covering is not None and covering.covers_more_strings:
+                return
             strung = tuple(field.with_more_strings(more) for field in fields)
-            branching = Branching(self.queue, self.objective, strung, self._covering(plan, more))
+            branching = Branching(self.queue, self.objective, strung, covering)
             branching.start(coarse)
             by_hours = fields[0].by_hours
             if by_hours is not None and more < by_hours.most_more_strings:

@@ -70,6 +70,12 @@ class Fathomed:
         covered: np.ndarray = there & np.all(banks, axis=-1) & np.all(strings, axis=-1)
         return covered
 
+    @property
+    def covers_more_strings(self) -> bool:
+        """Whether everything was gone through with these bank strings and with any more of them: what changed is none
+        of the banks."""
+        return not self._of_banks and bool(self.covered.all())
+
     @cached_property
     def _place(self) -> np.ndarray:
         """Where each converter of now stood before; -1: it was not there."""

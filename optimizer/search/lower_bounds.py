@@ -75,7 +75,7 @@ class Field:
         from optimizer.search.replay_bounds import ReplayBounds
 
         least = float((self.figures.offered_w / self.panels["pmax_w"]).min(initial=1.0))
-        return ReplayBounds(self.replays, self.setting, self.converters, self.batteries, least)
+        return ReplayBounds(self.replays, self.setting, self.batteries, least)
 
     def with_more_strings(self, more: int) -> Field:
         """The field of banks with so many strings more than the least, each behind the same converters."""

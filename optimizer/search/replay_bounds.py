@@ -8,7 +8,7 @@ import numpy as np
 
 from catalog.rows import BatteryColumn, ConverterColumn, PanelColumn
 from optimizer.candidates.banks import Banks
-from optimizer.candidates.converters import Converters, Inverter
+from optimizer.candidates.converters import Inverter
 from optimizer.candidates.rows import TableRows
 from optimizer.candidates.terms import Setting
 from optimizer.rules import bank
@@ -20,19 +20,13 @@ MOST_STRINGS = 63  # beyond the least; no bank is built of more (common practice
 
 
 class ReplayBounds:
-    """Bounds on the rated W and the panels of bundles that pass; of one plan's converters and batteries."""
+    """Bounds on the rated W and the panels of bundles that pass; of one plan's batteries."""
 
     def __init__(
-        self, replays: Replays, setting: Setting, converters: Converters, batteries: TableRows[BatteryColumn],
-        least_offered: float,
+        self, replays: Replays, setting: Setting, batteries: TableRows[BatteryColumn], least_offered: float
     ) -> None:  # fmt: skip
         """``least_offered``: W that each rated W of any panel offers at the least, on racks of the least heat."""
         self.replays, self.setting, self.batteries, self.least_offered = replays, setting, batteries, least_offered
-        idle_w = converters.column("idle_w") * converters.units
-        self.best = ReplayParts(
-            float(converters.column("efficiency_pct").max(initial=0.0)) / 100, float(idle_w.min(initial=np.inf)),
-            np.inf, float(batteries["round_trip_pct"].max(initial=0.0)) / 100, 0.0,
-        )  # fmt: skip
 
     @property
     def most_more_strings(self) -> int:
@@ -52,7 +46,7 @@ class ReplayBounds:
             found.series * rows["nominal_v"], rows["capacity_ah"], rows["usable_pct"], rows["aged_pct"],
             rows["capacity_pct_per_c"], self.setting.job.site.bank_coldest_c,
         )  # fmt: skip
-        return self.replays.first_bounds(np.where(found.fits, found.parallel * string_wh, np.inf), self.best)
+        return self.replays.first_bounds(np.where(found.fits, found.parallel * string_wh, np.inf))
 
     def parts(self, inverter: Inverter, battery: int, series: int, parallel: int) -> ReplayParts:
         """What the hours ask to know of a converter and a bank of the battery in row ``battery``."""

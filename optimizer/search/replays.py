@@ -59,7 +59,7 @@ class Replays:
     catalog: Catalog
     allowed: float
     known: dict[Hashable, float] = field(default_factory=dict)
-    sizes: dict[ReplayParts, dict[int, float]] = field(default_factory=dict)
+    sizes: dict[int, float] = field(default_factory=dict)
     # the largest rated W that is known to fail, and the least that is known to pass
     between: dict[tuple[ReplayParts, float], tuple[float, float]] = field(default_factory=dict)
 
@@ -146,21 +146,30 @@ class Replays:
         found: np.ndarray = by_year.max(axis=-1) <= self.allowed
         return found
 
-    def first_bounds(self, full_wh: np.ndarray, best: ReplayParts) -> np.ndarray:
-        """Rated W at the least with banks of ``full_wh``, behind the most favourable converter and battery ``best``:
-        that of the next larger of a few sizes; infinite where no array will do, 0 of a bank that is infinite."""
+    @cached_property
+    def best(self) -> ReplayParts:
+        """The best of every figure that the hours ask of converters and batteries."""
+        converters, batteries = self.catalog.converters, self.catalog.batteries
+        return ReplayParts(
+            float(converters["efficiency_pct"].max()) / 100, float(converters["idle_w"].min()), np.inf,
+            float(batteries["round_trip_pct"].max()) / 100, 0.0,
+        )  # fmt: skip
+
+    def first_bounds(self, full_wh: np.ndarray) -> np.ndarray:
+        """Rated W at the least with banks of ``full_wh``, behind the most favourable converter and battery: that of the
+        next larger of a few sizes; infinite where no array will do, 0 of a bank that is infinite."""
         bounds = np.zeros(full_wh.shape)
         finite = np.isfinite(full_wh)
         if finite.any():
             steps = np.ceil(np.log(np.maximum(full_wh[finite], 1.0)) / np.log(SIZES)).astype(int)
             each, places = np.unique(steps, return_inverse=True)
-            known = self._by_size(best, each.tolist())
+            known = self._by_size(each.tolist())
             bounds[finite] = np.array([known[int(step)] for step in each])[places]
         return bounds
 
-    def _by_size(self, best: ReplayParts, steps: list[int]) -> dict[int, float]:
+    def _by_size(self, steps: list[int]) -> dict[int, float]:
         """The bounds at powers of ``SIZES``, Wh."""
-        known = self.sizes.setdefault(best, {})
+        known, best = self.sizes, self.best
         new = [step for step in steps if step not in known]
         if new:
             full_wh = SIZES ** np.array(new, dtype=float) / HAIR
