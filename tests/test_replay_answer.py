@@ -79,13 +79,16 @@ def test_hours_accepted_decide_and_their_price_is_told(tmp_path: Path) -> None:
     assert bundle["total"] > free["bundles"][0]["total"]
     reading = next(limit for limit in bundle["limits"] if limit["limit"] == "hours-short")
     assert (reading["allowed"], reading["unit"], reading["holds"]) == (100, "h", True)
-    prices = {each["hours_short"]: each["total"] for each in answer["why"]["hours_accepted"]}
+    prices = {each["accepted"]: each["total"] for each in answer["why"]["hours_accepted"]}
+    hours = {each["accepted"]: each["hours_short"] for each in answer["why"]["hours_accepted"]}
+    assert all(hours[accepted] <= accepted for accepted in (0, 50, 200)) and hours[None] > 200
     assert list(prices) == [0, 50, 200, None]
-    totals = [float(prices[hours]) for hours in (0, 50, 200, None)]
+    totals = [float(prices[accepted]) for accepted in (0, 50, 200, None)]
     assert totals == sorted(totals, reverse=True) and totals[1] >= float(bundle["total"]) >= totals[2]
-    assert re.search(r"^HOURS ACCEPTED +total +against 100 h +then$", said, re.MULTILINE)
-    for hours, total in ((0, prices[0]), (200, prices[200])):
-        again = json.loads(told("pick", str(write(tmp_path, f"\n[replay]\nhours_short = {hours}\n")), "--json", "-"))
+    assert re.search(r"^HOURS ACCEPTED +short +total +against 100 h +then$", said, re.MULTILINE)
+    for accepted, total in ((0, prices[0]), (200, prices[200])):
+        table = f"\n[replay]\nhours_short = {accepted}\n"
+        again = json.loads(told("pick", str(write(tmp_path, table)), "--json", "-"))
         assert again["bundles"][0]["total"] == total
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from optimizer.auditor.audit import audit
 from optimizer.bundles.bundle import Bundle
-from optimizer.explain.resolve import Resolver
+from optimizer.explain.resolve import Resolver, Scenario
 from optimizer.inputs.job_edit import with_key
 from optimizer.weather.rows import HOURS
 
@@ -15,10 +16,12 @@ KEY = "replay.hours_short"
 
 @dataclass(frozen=True)
 class AtHours:
-    """The cheapest bundle where so many hours short are accepted, any number for None; None where none meets that."""
+    """The cheapest bundle where so many hours short are accepted, any number for None, and the hours that it is short in
+    the worst year; None where none meets that."""
 
     hours: int | None
     bundle: Bundle | None
+    short: int | None = None
 
 
 def at_other_hours(resolver: Resolver) -> Iterator[AtHours]:
@@ -29,6 +32,12 @@ def at_other_hours(resolver: Resolver) -> Iterator[AtHours]:
         return
     for hours in sorted({0, now // 2, min(2 * now, HOURS)} - {now}):
         resolver.step(f"{hours} h short accepted")
-        yield AtHours(hours, resolver.first(replace(base, job=with_key(base.job, KEY, hours))).bundle)
+        yield _at(hours, replace(base, job=with_key(base.job, KEY, hours)), resolver)
     resolver.step("any hours short accepted")
-    yield AtHours(None, resolver.first(base.left_out("hours-short")).bundle)
+    yield _at(None, base.left_out("hours-short"), resolver)
+
+
+def _at(hours: int | None, scenario: Scenario, resolver: Resolver) -> AtHours:
+    bundle = resolver.first(scenario).bundle
+    replayed = None if bundle is None else audit(scenario.job, bundle, scenario.catalog).replay
+    return AtHours(hours, bundle, None if replayed is None else replayed.worst.hours_short)

@@ -47,7 +47,11 @@ def why_data(answer: Answer) -> Json:
         data |= _whole(answer, total)
     if why.hours:
         data["hours_accepted"] = [
-            {"hours_short": each.hours, **({"total": None} if each.bundle is None else _found(each.bundle, total))}
+            {
+                "accepted": each.hours,
+                "hours_short": each.short,
+                **({"total": None} if each.bundle is None else _found(each.bundle, total)),
+            }
             for each in why.hours
         ]
     if why.instead is not None:

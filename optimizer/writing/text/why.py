@@ -151,11 +151,12 @@ def _hours(answer: Answer, picked: Bundle) -> str:
     for each in answer.why.hours:
         accepted = "any number" if each.hours is None else f"{each.hours} h"
         if each.bundle is None:
-            rows.append([accepted, "none", "", "nothing meets the job"])
+            rows.append([accepted, "", "none", "", "nothing meets the job"])
             continue
         more = cents_of(each.bundle) - answer.options[0].cents
-        rows.append([accepted, plain_money(cents_of(each.bundle)), _against(more), parts_changed(picked, each.bundle)])
-    return table([["HOURS ACCEPTED", "total", f"against {now} h", "then"], *rows], align="lrrl", indent=0)
+        total, changed = plain_money(cents_of(each.bundle)), parts_changed(picked, each.bundle)
+        rows.append([accepted, f"{each.short} h", total, _against(more), changed])
+    return table([["HOURS ACCEPTED", "short", "total", f"against {now} h", "then"], *rows], align="lrrrl", indent=0)
 
 
 def _against(cents: int) -> str:
