@@ -36,7 +36,7 @@ from tests.small_files import JOB, write_job
 
 SEEDS = range(330)  # 61 % of them can be met at all
 MOST = 4  # stairs held against the brute force, of each quantity of each seed
-AUTONOMY, WATER, RESERVE = StairQuantity
+AUTONOMY, WATER, RESERVE, _ = StairQuantity
 STEP = {AUTONOMY: 0.01, WATER: 0.001, RESERVE: 1.0}
 
 

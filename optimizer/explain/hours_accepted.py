@@ -16,8 +16,8 @@ KEY = "replay.hours_short"
 
 @dataclass(frozen=True)
 class AtHours:
-    """The cheapest bundle where so many hours short are accepted, any number for None, and the hours that it is short in
-    the worst year; None where none meets that."""
+    """The cheapest bundle where so many hours short are accepted, any number for None, and the hours that it is short
+    in the worst year; None where none meets that."""
 
     hours: int | None
     bundle: Bundle | None
