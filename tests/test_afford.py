@@ -37,7 +37,7 @@ from tests.small_files import JOB, write_job
 SEEDS = range(330)  # 61 % of them can be met at all
 MOST = 4  # stairs held against the brute force, of each quantity of each seed
 AUTONOMY, WATER, RESERVE, _ = StairQuantity
-STEP = {AUTONOMY: 0.01, WATER: 0.001, RESERVE: 1.0}
+STEP = {AUTONOMY: 0.01, WATER: 0.001, RESERVE: 1.0}  # hours have tests of their own (tests/test_hours_short.py)
 
 
 def at(job: BruteJob, quantity: StairQuantity, level: int) -> BruteJob:
@@ -76,7 +76,7 @@ def staircases(folder: Path, seed: int) -> Iterator[tuple[StairQuantity, list[tu
     catalog, job = read_catalog(path), read_job(job_path)
     parts, brute = read_parts(path), replace(read_brute_job(job_path), budget_cents=None)
     base = replace(job, need=replace(job.need, budget_cents=None))
-    for quantity in StairQuantity:
+    for quantity in STEP:
         if quantity == WATER and not any(load.water_per_day_l for load in job.loads):
             continue
         resolver = Resolver(Scenario(base, catalog))
